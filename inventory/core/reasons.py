@@ -1,0 +1,38 @@
+"""Why something is refused or marked: a value with a stable code, the numbers that explain it, and a sentence.
+
+One place maps codes to doors: the API turns a refusal into problem details, a page shows `text`, a test asserts
+`code` and `numbers`. Codes never change once published; the sentence may.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """One reason. `code` is stable and dotted ("life.over"); `numbers` holds ints and strings only (so that it has
+    one canonical form); `text` is the sentence for a person and says what to do; `cap` marks a reason that nobody
+    may override (R17: a gross peroxide overdose)."""
+
+    code: str
+    text: str
+    numbers: dict[str, int | str | None] = field(default_factory=dict)
+    cap: bool = False
+
+
+class Refused(Exception):
+    """An intention that breaks one or more rules. Nothing was changed but the log of refusals."""
+
+    def __init__(self, *reasons: Reason) -> None:
+        super().__init__("; ".join(r.text for r in reasons))
+        self.reasons = reasons
+
+
+class BadInput(Exception):
+    """Input that cannot be understood at all (as against understood and refused). `field` names where."""
+
+    def __init__(self, code: str, text: str, where: str = "", **numbers: int | str | None) -> None:
+        super().__init__(text)
+        self.reason = Reason(code, text, dict(numbers))
+        self.where = where
