@@ -1,0 +1,11 @@
+"""The composition root as an application: it has no records, it only registers the start checks."""
+
+from django.apps import AppConfig
+
+
+class DeployConfig(AppConfig):
+    """The application `deploy`."""
+
+    name = "deploy"
+    verbose_name = "Composition root"
+    default_auto_field = "django.db.models.BigAutoField"

@@ -1,0 +1,51 @@
+"""The secret key: from the environment, else made once and kept in the home folder."""
+
+import os
+import secrets
+from pathlib import Path
+
+from deploy.environment import BadSetting, Environment
+
+
+def secret_key(env: Environment) -> str:
+    """The key that signs sessions. Made once, mode 0600; raises BadSetting when the home cannot be written."""
+    if env.secret_key:
+        return env.secret_key
+    path = env.home / "secret-key"
+    try:
+        return _kept(path)
+    except FileNotFoundError:
+        pass
+    except OSError as error:
+        raise BadSetting(f"the secret key {path} cannot be read: {error.strerror}") from None
+    try:
+        env.home.mkdir(mode=0o700, parents=True, exist_ok=True)
+        return _made(path)
+    except OSError as error:
+        raise BadSetting(
+            f"the home folder {env.home} cannot be written: {error.strerror}. Set SELVEDGE_HOME to a folder of yours."
+        ) from None
+
+
+def _kept(path: Path) -> str:
+    key = path.read_text().strip()
+    if len(key) < 32:
+        raise BadSetting(f"{path} is too short for a secret key; remove it to have a new one made (everybody signs in again)")
+    return key
+
+
+def _made(path: Path) -> str:
+    """Write a new key beside its place and link it in: of two processes starting at once, one key wins."""
+    fresh = path.with_name(f"secret-key.{os.getpid()}")
+    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    with os.fdopen(descriptor, "w") as file:
+        file.write(secrets.token_urlsafe(64) + "\n")
+        file.flush()
+        os.fsync(file.fileno())
+    try:
+        os.link(fresh, path)
+    except FileExistsError:
+        pass
+    finally:
+        fresh.unlink()
+    return _kept(path)

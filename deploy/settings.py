@@ -1,0 +1,165 @@
+"""The settings: one module, from the environment (deploy/environment.py names every variable)."""
+
+import os
+
+from deploy import databases, environment
+from deploy.secret import secret_key
+
+ENV = environment.read(os.environ)
+
+DEBUG = ENV.debug
+SECRET_KEY = secret_key(ENV)
+ALLOWED_HOSTS = list(ENV.hosts)
+
+INSTALLED_APPS = [
+    "deploy.apps.DeployConfig",
+    "api.apps.ApiConfig",
+    "layups.apps.LayupsConfig",
+    "inventory.apps.InventoryConfig",
+    "rest_framework",
+    "drf_spectacular",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+]
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "deploy.csp.ContentSecurityPolicyMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+ROOT_URLCONF = "deploy.urls"
+WSGI_APPLICATION = "deploy.wsgi.application"
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "autoescape": True,
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    }
+]
+
+# --- records ---------------------------------------------------------------------------------------------------------
+# No ATOMIC_REQUESTS: on SQLite a transaction takes the writer lock, and most requests only read.
+DATABASES = {"default": databases.default(ENV)}
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+# --- language and time: instants are µs UTC in the records; a site's own zone is applied on the screen -------------------
+LANGUAGE_CODE = "en"
+TIME_ZONE = "UTC"
+USE_TZ = True
+USE_I18N = True
+
+# --- people ----------------------------------------------------------------------------------------------------------
+AUTH_USER_MODEL = "inventory.User"
+LOGIN_URL = "/sign-in/"
+LOGIN_REDIRECT_URL = "/"
+LOGOUT_REDIRECT_URL = "/sign-in/"
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "django.contrib.auth.password_validation.MinimumLengthValidator", "OPTIONS": {"min_length": 10}},
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+# Cookie sessions: a session table would be a write, and on SQLite a queue, for every sign-in.
+SESSION_ENGINE = "django.contrib.sessions.backends.signed_cookies"
+SESSION_COOKIE_AGE = 12 * 3600
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+CSRF_COOKIE_HTTPONLY = True
+CSRF_COOKIE_SAMESITE = "Lax"
+MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
+
+# --- what a browser may do -------------------------------------------------------------------------------------------
+SECURE_CSP = {
+    "default-src": ["'self'"],
+    "img-src": ["'self'", "data:"],
+    "object-src": ["'none'"],
+    "base-uri": ["'none'"],
+    "form-action": ["'self'"],
+    "frame-ancestors": ["'none'"],
+}
+SECURE_CONTENT_TYPE_NOSNIFF = True
+SECURE_REFERRER_POLICY = "same-origin"
+SECURE_CROSS_ORIGIN_OPENER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+if ENV.https:
+    # Behind a proxy that ends TLS and always sets this header itself.
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_SSL_REDIRECT = True
+    SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_SECURE = True
+
+# --- what comes in and goes out --------------------------------------------------------------------------------------
+DATA_UPLOAD_MAX_MEMORY_SIZE = 2_500_000
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2_000
+DATA_UPLOAD_MAX_NUMBER_FILES = 10
+FILE_UPLOAD_MAX_MEMORY_SIZE = 1_000_000
+FILE_UPLOAD_PERMISSIONS = 0o600
+FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
+SELVEDGE_HOME = ENV.home
+SELVEDGE_MAX_UPLOAD = ENV.max_upload
+# Certificates are kept by their hash and handed out by a view that asks who is reading; never served as a folder.
+MEDIA_ROOT = ENV.home / "uploads"
+STATIC_URL = "/static/"
+STATIC_ROOT = ENV.home / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+}
+if ENV.email == "console":
+    EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"
+else:
+    _mail = environment.address(ENV.email)
+    EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
+    EMAIL_HOST, EMAIL_HOST_USER, EMAIL_HOST_PASSWORD = _mail.host, _mail.user, _mail.password
+    EMAIL_USE_SSL = ENV.email.startswith("smtps:")
+    EMAIL_USE_TLS = not EMAIL_USE_SSL and _mail.query.get("tls") != "0"
+    EMAIL_PORT = int(_mail.port or (465 if EMAIL_USE_SSL else 587))
+    EMAIL_TIMEOUT = 20
+DEFAULT_FROM_EMAIL = SERVER_EMAIL = ENV.mail_from
+
+# --- machines --------------------------------------------------------------------------------------------------------
+REST_FRAMEWORK = {
+    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
+    "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
+}
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Selvedge",
+    "DESCRIPTION": "Materials, batches and the parts made of them: receive, move, cut, mix, build in, hold, trace.",
+    "VERSION": "1",
+    "OAS_VERSION": "3.1.1",
+    "SERVE_INCLUDE_SCHEMA": False,
+}
+
+# --- tasks: what must happen stands in the database; the queue only pushes it along ------------------------------------
+CELERY_BROKER_URL = ENV.redis_url or "memory://"
+CELERY_TIMEZONE = "UTC"
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["stderr"], "level": ENV.log_level},
+    "loggers": {"django": {"handlers": [], "level": ENV.log_level, "propagate": True}},
+}

@@ -1,0 +1,1 @@
+"""SQLite as the embedded database: durable, and with a fair queue for writers."""

@@ -1,0 +1,11 @@
+"""Registers the layups: what was built from it, and what went wrong?"""
+
+from django.apps import AppConfig
+
+
+class LayupsConfig(AppConfig):
+    """The application `layups`."""
+
+    name = "layups"
+    verbose_name = "Layups"
+    default_auto_field = "django.db.models.BigAutoField"
