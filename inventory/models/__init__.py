@@ -1,0 +1,42 @@
+"""The tables of the shelf. See each module's first lines; `ledger` is the truth, `derived` follows from it."""
+
+from .derived import (
+    Block,
+    Disposition,
+    Edge,
+    Exemption,
+    Extension,
+    Finding,
+    Flag,
+    ItemState,
+    Nonconformance,
+    Notice,
+    Outbox,
+    PotCurve,
+)
+from .items import Attachment, CertValue, Delivery, Item, ItemCode, ItemKind, Lot
+from .ledger import Act, Leg, Refusal
+from .materials import (
+    CertLimit,
+    Checkpoint,
+    Clock,
+    Customer,
+    LifeLimit,
+    LifeSpec,
+    Material,
+    MaterialKind,
+    Recipe,
+    RecipeAdditive,
+    Supplier,
+    Unit,
+)
+from .people import Device, Person, Role, RoleName, Site, Token, User
+from .places import Location, LocationKind, Reading, StorageClass
+
+__all__ = [
+    "Act", "Attachment", "Block", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer", "Delivery", "Device",
+    "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "Item", "ItemCode", "ItemKind", "ItemState",
+    "Leg", "LifeLimit", "LifeSpec", "Location", "LocationKind", "Lot", "Material", "MaterialKind", "Nonconformance",
+    "Notice", "Outbox", "Person", "PotCurve", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName", "Site",
+    "StorageClass", "Supplier", "Token", "Unit", "User",
+]  # fmt: skip

@@ -1,0 +1,306 @@
+"""The fold: an item's state as a pure function of its steps in the order in which they happened.
+
+`fold` starts from nothing; `apply` adds one step to a state when the step is the newest. Both give the same state, for
+any order of arrival, because the order key is fixed by what happened and never by when it was heard of (R12).
+No limits live here: the fold yields exposure, and limits are judged on reading (model.md, decision 13).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from .exposure import FROZEN_MC, Exposure, Spent, add_spent, prune
+
+Key = tuple[int, int, int, int, str]
+"""(happened µs, rank of the kind, device, the device's own sequence, the act's key in hex)."""
+
+Mark = tuple[int, int, str]
+"""A place on a roll from its outer end: (from µm, to µm, "bad" | "splice")."""
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One leg as the fold sees it. `handed` is the exposure that came in along the act's edges into this item."""
+
+    key: Key
+    kind: str
+    delta: int = 0
+    counted: int | None = None
+    location: int | None = None
+    ceiling: int | None = None
+    body: dict[str, Any] = field(default_factory=dict)
+    handed: tuple[Exposure, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """All times in µs UTC, quantities in the item's base unit, temperatures in milli-°C.
+
+    `since` is up to when `spent` counts; `pending` collects time since heating began, in case the start turns out void
+    (R11); `low` is the lowest book quantity since the last count; `adjusted` sums what counts changed."""
+
+    qty: int = 0
+    low: int = 0
+    adjusted: int = 0
+    location: int | None = None
+    ceiling: int | None = None
+    since: int | None = None
+    spent: Spent = ()
+    pending: Spent = ()
+    cycles: int = 0
+    heats: int = 0
+    received: int | None = None
+    opened: int | None = None
+    dry: int | None = None
+    dried: int | None = None
+    unknown: bool = False
+    frozen: bool = False
+    thaw_from: int | None = None
+    overlay: tuple[int, int] | None = None
+    bagged: int | None = None
+    curing: int | None = None
+    cured: int | None = None
+    stop: int | None = None
+    back: int | None = None
+    home: int | None = None
+    reserved: str = ""
+    gone: str = ""
+    marks: tuple[Mark, ...] = ()
+    strands: tuple[Exposure, ...] = ()
+    last: Key | None = None
+
+    @property
+    def overdrawn(self) -> bool:
+        return self.qty < 0
+
+    def own(self) -> Exposure:
+        """The item's own exposure up to `since`."""
+        return Exposure(0, self.spent, self.cycles, self.heats, self.received, self.opened, self.dried, self.unknown)
+
+    def at(self, us: int) -> State:
+        """The same state with its clocks run on to `us` (not before `since`); nothing ticks by itself."""
+        return _advance(self, us)
+
+    def totals(self) -> tuple[Exposure, ...]:
+        """Total exposure of each strand up to `since`: what the item hands on if something is taken from it then."""
+        own = self.own()
+        return tuple(s.plus(own) for s in self.strands)
+
+
+def fold(steps: Iterable[Step]) -> tuple[State, dict[Key, tuple[Exposure, ...]]]:
+    """Fold steps in key order. Also gives what the item handed on at each step, by the step's key."""
+    state, out = State(), {}
+    for step in sorted(steps, key=lambda s: s.key):
+        state = apply(state, step)
+        out[step.key] = state.totals()
+    return state, out
+
+
+def apply(state: State, step: Step) -> State:
+    """Add the newest step. Raises ValueError if it is not newer than the state (the caller must refold then)."""
+    if state.last is not None and step.key <= state.last:
+        raise ValueError("the step is not newer than the state: refold")
+    state = _advance(state, step.key[0])
+    rule = _RULES.get(step.kind)
+    if rule is not None:
+        state = rule(state, step)
+    if step.handed:
+        own = state.own()
+        state = replace(state, strands=prune([*state.strands, *(h.offset_from(own) for h in step.handed)]))
+    if step.ceiling is not None:
+        state = _place(state, step)
+    if step.counted is not None:
+        counted = step.counted
+        state = replace(state, qty=counted, low=counted, adjusted=state.adjusted + counted - state.qty)
+    elif step.delta:
+        qty = state.qty + step.delta
+        state = replace(state, qty=qty, low=min(state.low, qty))
+    return replace(state, last=step.key)
+
+
+def _advance(state: State, us: int) -> State:
+    if state.since is None or state.ceiling is None or state.cured is not None:
+        return replace(state, since=us) if state.since is None or us > state.since else state
+    if us <= state.since:
+        return state
+    gained = _gained(state, us)
+    if state.curing is not None:
+        return replace(state, since=us, pending=add_spent(state.pending, gained))
+    return replace(state, since=us, spent=add_spent(state.spent, gained))
+
+
+def _gained(state: State, us: int) -> Spent:
+    """Time from `since` to `us`, at the place's ceiling or, where an excursion covers it, at the hotter of the two."""
+    assert state.since is not None and state.ceiling is not None
+    if state.overlay is None or state.overlay[0] <= state.since:
+        return ((state.ceiling, us - state.since),)
+    until, ceiling = min(state.overlay[0], us), max(state.overlay[1], state.ceiling)
+    return add_spent(((ceiling, until - state.since),) if until > state.since else (), ((state.ceiling, us - until),) if us > until else ())
+
+
+def _place(state: State, step: Step) -> State:
+    """Put into a place. Leaving the cold starts a thaw and counts a cycle; coming back half-thawed starts it again."""
+    at, ceiling = step.key[0], step.ceiling
+    assert ceiling is not None
+    frozen = ceiling <= FROZEN_MC
+    thawing = state.frozen and not frozen
+    overlay = state.overlay if step.location == state.location else None  # an excursion belongs to the place
+    home = step.location if frozen or state.home is None else state.home
+    return replace(
+        state,
+        location=step.location,
+        ceiling=ceiling,
+        frozen=frozen,
+        thaw_from=at if thawing else (None if frozen else state.thaw_from),
+        dry=None if frozen else state.dry,
+        cycles=state.cycles + (1 if thawing else 0),
+        overlay=overlay,
+        back=step.body.get("back_us"),
+        home=home,
+    )
+
+
+def _made(state: State, step: Step) -> State:
+    return replace(state, strands=prune([*state.strands, Exposure(step.body["source"])]))
+
+
+def _receive(state: State, step: Step) -> State:
+    body = step.body
+    declared = body.get("declared_mc")
+    return replace(
+        state,
+        received=step.key[0],
+        spent=add_spent(state.spent, _extra(body)),
+        unknown=bool(body.get("unknown")),
+        opened=body.get("opened_us"),
+        marks=tuple((a, b, kind) for a, b, kind in body.get("marks", ())),
+        frozen=declared is not None and declared <= FROZEN_MC,
+    )
+
+
+def _baseline(state: State, step: Step) -> State:
+    """Quality's starting value: the out time that unknown history is taken to have used."""
+    return replace(state, spent=add_spent(state.spent, _extra(step.body)), unknown=False)
+
+
+def _extra(body: dict[str, Any]) -> Spent:
+    return tuple(sorted((int(c), int(us)) for c, us in body.get("extra", ()) if us))
+
+
+def _open(state: State, step: Step) -> State:
+    at = step.key[0]
+    return replace(state, opened=at if state.opened is None else state.opened, dry=at if step.body.get("dry") else state.dry)
+
+
+def _taken(state: State, step: Step) -> State:
+    """Something was taken from the outer end: the first cut opens it, and the map moves up."""
+    if step.delta >= 0:
+        return _born(state, step)
+    taken = -step.delta
+    marks = tuple((max(a - taken, 0), b - taken, kind) for a, b, kind in state.marks if b - taken > 0 or (a == b and b > taken))
+    return replace(state, opened=step.key[0] if state.opened is None else state.opened, marks=marks)
+
+
+def _born(state: State, step: Step) -> State:
+    body = step.body
+    return replace(
+        state,
+        stop=body.get("stop_us", state.stop),
+        marks=tuple((a, b, k) for a, b, k in body["marks"]) if "marks" in body else state.marks,
+    )
+
+
+def _cure_on(state: State, step: Step) -> State:
+    return replace(state, curing=step.key[0], pending=())
+
+
+def _cure_abort(state: State, step: Step) -> State:
+    """Below the specification's temperature the start is void and the gap counts (R11); above it, heat was seen."""
+    if state.curing is None or not step.body.get("void_start"):
+        return state
+    return replace(state, curing=None, spent=add_spent(state.spent, state.pending), pending=())
+
+
+def _cure_off(state: State, step: Step) -> State:
+    return state if state.curing is None else replace(state, curing=None, pending=(), cured=step.key[0])
+
+
+def _gone(word: str, whole: bool = False) -> Any:
+    def rule(state: State, step: Step) -> State:
+        left = state.qty + step.delta
+        return replace(state, gone=word) if whole or left <= 0 else state
+
+    return rule
+
+
+def _set(name: str, key: str | None = None) -> Any:
+    def rule(state: State, step: Step) -> State:
+        change: dict[str, Any] = {name: step.key[0] if key is None else step.body.get(key)}
+        return replace(state, **change)
+
+    return rule
+
+
+def _heat(state: State, step: Step) -> State:
+    return replace(state, heats=state.heats + int(step.body.get("heats", 1)))
+
+
+def _expose(state: State, step: Step) -> State:
+    return replace(state, overlay=(int(step.body["until_us"]), int(step.body["ceiling_mc"])))
+
+
+def _unjoin(state: State, step: Step) -> State:
+    return replace(state, gone="")
+
+
+_RULES: dict[str, Any] = {
+    "made": _made,
+    "receive": _receive,
+    "baseline": _baseline,
+    "open": _open,
+    "cut": _taken,
+    "pour": _taken,
+    "mix": _taken,
+    "lay": _taken,
+    "use": _taken,
+    "window": _set("stop", "stop_us"),
+    "reserve": _set("reserved", "job"),
+    "dry": _set("dried"),
+    "heat": _heat,
+    "bag": _set("bagged"),
+    "cure_on": _cure_on,
+    "cure_abort": _cure_abort,
+    "cure_off": _cure_off,
+    "scrap": _gone("scrapped"),
+    "return": _gone("returned"),
+    "sell": _gone("sold"),
+    "ship": _gone("shipped", whole=True),
+    "unjoin": _unjoin,
+    "expose": _expose,
+}
+
+
+def to_doc(state: State) -> dict[str, Any]:
+    """The state as plain JSON values; defaults are left out, so that a new field changes no old document."""
+    doc: dict[str, Any] = {}
+    for name in State.__dataclass_fields__:
+        value = getattr(state, name)
+        if value == State.__dataclass_fields__[name].default:
+            continue
+        doc[name] = [s.to_doc() for s in value] if name == "strands" else _plain(value)
+    return doc
+
+
+def _plain(value: Any) -> Any:
+    return [_plain(v) for v in value] if isinstance(value, tuple) else value
+
+
+def from_doc(doc: dict[str, Any]) -> State:
+    fields = {name: _tuples(value) if isinstance(value, list) else value for name, value in doc.items() if name != "strands"}
+    return State(**fields, strands=tuple(Exposure.from_doc(s) for s in doc.get("strands", ())))
+
+
+def _tuples(value: Any) -> Any:
+    return tuple(_tuples(v) for v in value) if isinstance(value, list) else value

@@ -1,0 +1,279 @@
+"""Life limits judged: a clock, a limit and the checkpoint where it counts (R8), read off an exposure at an instant.
+
+Every limit is evaluated and every failure told; the governing one is the alive limit that ends first. Nothing here is
+stored: the same exposure, limits and instant give the same verdict whatever jobs have run.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from .exposure import Exposure
+from .reasons import Reason
+from .spans import calendar_end_us, day_text, duration, end_of_day_us, limit_text, local_date
+
+CHECKPOINTS = ("mixed", "laid", "bagged", "cure", "used")
+
+# What each deed is judged by. A deed is judged also by what comes after it: a ply that cannot live until the cure must
+# not be laid (R21). `mixed` binds at mixing only and ends there (R8); `used` binds whatever is put to use.
+BINDS: dict[str, tuple[str, ...]] = {
+    "cut": ("mixed", "laid", "bagged", "cure", "used"),
+    "pour": ("mixed", "used"),
+    "mix": ("mixed", "used"),
+    "lay": ("laid", "bagged", "cure", "used"),
+    "bag": ("bagged", "cure"),
+    "cure": ("cure",),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One life limit. Times in µs, temperatures in milli-°C; `fractions` is ((ceiling, limit µs), …) from cold to warm."""
+
+    name: str
+    clock: str
+    checkpoint: str
+    months: int | None = None
+    limit_us: int | None = None
+    limit_n: int | None = None
+    threshold_mc: int | None = None
+    fractions: tuple[tuple[int, int], ...] = ()
+    ladder: tuple[int, ...] = ()
+    unopened_only: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A lot as life sees it: what its papers say and the limits it is bound to."""
+
+    id: int
+    label: str
+    material: int
+    limits: tuple[Limit, ...] = ()
+    made_us: int | None = None
+    printed_us: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """One limit, read: used and allowed in the clock's own unit (µs or a count), the end if the material stays where it
+    is, and whether it is over at the instant of reading."""
+
+    source: Source
+    limit: Limit
+    over: bool
+    used: int | None = None
+    allowed: int | None = None
+    ends_us: int | None = None
+    missing: str = ""
+
+    @property
+    def left(self) -> int | None:
+        return None if self.used is None or self.allowed is None else self.allowed - self.used
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """When and where a reading is taken: the instant, the ceiling the material lies at (None: no clock runs), the zone of
+    the site, and ends that quality has extended: {(source, limit name): end}."""
+
+    at_us: int
+    ceiling: int | None
+    zone: str
+    extended: Mapping[tuple[int, str], int] = field(default_factory=dict)
+    since: int | None = None
+
+
+def read(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    """Read one limit off a total exposure that is true at `when.at_us`."""
+    return _READERS[limit.clock](limit, total, source, when)
+
+
+def read_all(totals: Iterable[Exposure], sources: Mapping[int, Source], when: Moment) -> list[Reading]:
+    """Every limit of every source. A source nobody knows reads as over: a missing limit is not fitness."""
+    out = []
+    for total in totals:
+        source = sources.get(total.source)
+        if source is None:
+            out.append(Reading(Source(total.source, "unknown", 0), Limit("life", "printed", "used"), True, missing="no lot known"))
+            continue
+        out += [read(limit, total, source, when) for limit in source.limits]
+    return out
+
+
+def governing(readings: Iterable[Reading]) -> Reading | None:
+    """The limit that ends first; one that is over already governs by how long ago. None when nothing limits."""
+    dated = [r for r in readings if r.over or r.ends_us is not None]
+    return min(dated, key=lambda r: (r.ends_us if r.ends_us is not None else (-1 if r.over else 2**62), r.limit.name), default=None)
+
+
+def judge(readings: Iterable[Reading], deed: str, when: Moment, planned: Mapping[str, int] | None = None) -> list[Reason]:
+    """Reasons against a deed at `when`, all of them. `planned` gives instants of later checkpoints ({"cure": …}), to which
+    a limit that runs must last (R21); a checkpoint without a plan is judged now."""
+    binds = BINDS[deed]
+    reasons = []
+    for reading in readings:
+        point = reading.limit.checkpoint
+        if point not in binds:
+            continue
+        if reading.over:
+            reasons.append(_over(reading, when))
+            continue
+        until = (planned or {}).get(point)
+        if until is not None and reading.ends_us is not None and reading.ends_us <= until:
+            reasons.append(_too_short(reading, until, when))
+    return _once(reasons)
+
+
+def _once(reasons: list[Reason]) -> list[Reason]:
+    seen: dict[tuple[str, object, object], Reason] = {}
+    for reason in reasons:
+        seen.setdefault((reason.code, reason.numbers.get("limit"), reason.numbers.get("source")), reason)
+    return list(seen.values())
+
+
+def _over(r: Reading, when: Moment) -> Reason:
+    label = r.limit.name
+    numbers: dict[str, int | str | None] = {
+        "limit": label,
+        "source": r.source.id,
+        "used": r.used,
+        "allowed": r.allowed,
+        "since_us": r.ends_us,
+    }
+    if r.missing:
+        text = f"{label} of {r.source.label} cannot be judged: {r.missing}. Quality must set it before use."
+        return Reason("life.unknown", text, numbers)
+    since = f" since {day_text(r.ends_us, when.zone)}" if r.ends_us is not None else ""
+    if r.limit.clock in ("above", "moisture"):
+        assert r.used is not None and r.allowed is not None
+        return Reason("life.over", f"{label} is over{since}: {duration(r.used)} of {limit_text(r.allowed)} used.", numbers)
+    if r.limit.clock in ("cycles", "heats"):
+        return Reason("life.over", f"{label} is over: {r.used} of {r.allowed}.", numbers)
+    if r.limit.clock == "fraction":
+        return Reason("life.over", f"{label} is over{since}: the fractions of life at each temperature add up to 1 or more.", numbers)
+    return Reason("life.over", f"{label} is over{since} ({r.source.label}).", numbers)
+
+
+def _too_short(r: Reading, until: int, when: Moment) -> Reason:
+    point = {"cure": "the start of cure", "bagged": "bagging", "laid": "laying"}.get(r.limit.checkpoint, r.limit.checkpoint)
+    assert r.ends_us is not None
+    text = f"{r.limit.name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {day_text(until, when.zone)}."
+    return Reason(
+        "life.too_short", text, {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until, "left": r.left}
+    )
+
+
+# --- one reader for each clock -------------------------------------------------------------------
+
+
+def _missing(limit: Limit, source: Source, what: str) -> Reading:
+    return Reading(source, limit, True, missing=what)
+
+
+def _dated(limit: Limit, source: Source, when: Moment, end: int) -> Reading:
+    end = max(end, when.extended.get((source.id, limit.name), end))
+    return Reading(source, limit, when.at_us >= end, ends_us=end)
+
+
+def _printed(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    if source.printed_us is None:
+        return _missing(limit, source, "the label's last day was not recorded")
+    return _dated(limit, source, when, source.printed_us)
+
+
+def _since(start: int | None, what: str, limit: Limit, source: Source, when: Moment) -> Reading:
+    if start is None:
+        return _missing(limit, source, what)
+    end = calendar_end_us(start, limit.months, when.zone) if limit.months else _day_end(start + (limit.limit_us or 0), when.zone)
+    return _dated(limit, source, when, end)
+
+
+def _day_end(us: int, zone: str) -> int:
+    """A calendar life stated in days lasts through the last of them, like one stated in months (R41)."""
+    return end_of_day_us(local_date(us, zone), zone)
+
+
+def _calendar(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    return _since(source.made_us, "the day of manufacture was not recorded", limit, source, when)
+
+
+def _received(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    return _since(total.received_us, "no receipt is recorded", limit, source, when)
+
+
+def _opened(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    if total.opened_us is None:
+        return Reading(source, limit, False)
+    return _since(total.opened_us, "", limit, source, when)
+
+
+def _above(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    allowed, threshold = limit.limit_us, limit.threshold_mc
+    assert allowed is not None and threshold is not None
+    used = sum(us for ceiling, us in total.spent if ceiling > threshold)
+    if total.unknown:
+        return Reading(source, limit, True, used, allowed, missing="its earlier out time is unknown")
+    runs = when.ceiling is not None and when.ceiling > threshold
+    if used >= allowed:
+        # While it runs the crossing is exact; at rest it is exact if the last time out was the one that crossed.
+        end = (when.at_us if runs or when.since is None else when.since) - (used - allowed)
+        return Reading(source, limit, True, used, allowed, end)
+    return Reading(source, limit, False, used, allowed, when.at_us + allowed - used if runs else None)
+
+
+def _fraction(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    if total.unknown:
+        return _missing(limit, source, "its earlier storage is unknown")
+    used, rate = Fraction(0), Fraction(0)
+    for ceiling, us in total.spent:
+        life = _life_at(limit, ceiling)
+        if life is None:
+            return _missing(limit, source, f"it was stored above {limit.fractions[-1][0] // 1000} °C, where the supplier states no life")
+        used += Fraction(us, life)
+    if when.ceiling is not None and (life := _life_at(limit, when.ceiling)):
+        rate = Fraction(1, life)
+    end = when.at_us + int((1 - used) / rate) if rate else None
+    return Reading(source, limit, used >= 1, int(used * 1_000_000), 1_000_000, end)
+
+
+def _life_at(limit: Limit, ceiling: int) -> int | None:
+    return next((life for top, life in limit.fractions if ceiling <= top), None)
+
+
+def _count(limit: Limit, used: int, total: Exposure, source: Source) -> Reading:
+    assert limit.limit_n is not None
+    if total.unknown:
+        return Reading(source, limit, True, used, limit.limit_n, missing="its earlier history is unknown")
+    return Reading(source, limit, used > limit.limit_n, used, limit.limit_n)
+
+
+def _cycles(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    return _count(limit, total.cycles, total, source)
+
+
+def _heats(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    return _count(limit, total.heats, total, source)
+
+
+def _moisture(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    if total.dried_us is None:
+        return _missing(limit, source, "no drying is recorded")
+    assert limit.limit_us is not None
+    used = when.at_us - total.dried_us
+    return Reading(source, limit, used >= limit.limit_us, used, limit.limit_us, total.dried_us + limit.limit_us)
+
+
+_READERS = {
+    "printed": _printed,
+    "calendar": _calendar,
+    "received": _received,
+    "opened": _opened,
+    "above": _above,
+    "fraction": _fraction,
+    "cycles": _cycles,
+    "heats": _heats,
+    "moisture": _moisture,
+}

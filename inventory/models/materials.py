@@ -1,0 +1,257 @@
+"""What: suppliers, customers, materials with the properties their kind needs, life limits, recipes, required values.
+
+Master data. Materials can be edited in the admin; a life specification cannot: it is versioned and a lot is bound to
+the version that was in force when it arrived (R8), so that an edit never changes the past.
+"""
+
+from __future__ import annotations
+
+from django.db import models
+
+
+class Supplier(models.Model):
+    name = models.CharField(max_length=120, unique=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Customer(models.Model):
+    name = models.CharField(max_length=120, unique=True)
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class MaterialKind(models.TextChoices):
+    FABRIC = "fabric", "Dry fabric"
+    UD = "ud", "Unidirectional (dry)"
+    MAT = "mat", "Mat"
+    TOW = "tow", "Tow or roving"
+    PREPREG = "prepreg", "Prepreg"
+    RESIN = "resin", "Resin"
+    HARDENER = "hardener", "Hardener"
+    PEROXIDE = "peroxide", "Organic peroxide (initiator)"
+    PROMOTER = "promoter", "Promoter or accelerator"
+    GELCOAT = "gelcoat", "Gelcoat"
+    ADDITIVE = "additive", "Filler, pigment or other additive"
+    THERMOPLASTIC = "thermoplastic", "Thermoplastic (pellet, film, tape, tow)"
+    FILM = "film", "Film adhesive"
+    PASTE = "paste", "Paste adhesive"
+    CORE = "core", "Core"
+    CONSUMABLE = "consumable", "Process consumable"
+
+
+class Unit(models.TextChoices):
+    LENGTH = "um", "length (µm)"
+    AREA = "cmm2", "area (0.01 mm²)"
+    MASS = "ug", "mass (µg)"
+    COUNT = "pc", "pieces"
+
+
+SHEET_KINDS = ["fabric", "ud", "mat"]
+_has = models.Q
+
+
+class Material(models.Model):
+    """A purchased or made substance with a specification (domain §2). Lengths in µm, masses in µg, temperatures in
+    milli-°C, areal weight in mg/m², linear density in µg/m, density in mg/cm³, times in µs."""
+
+    code = models.CharField(max_length=24, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(max_length=16, choices=MaterialKind.choices)
+    unit = models.CharField(max_length=4, choices=Unit.choices, help_text="The unit that stock is kept in.")
+    supplier = models.ForeignKey(Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="materials")
+    # geometry and mass: what a conversion needs, R1
+    width_um = models.BigIntegerField(null=True, blank=True)
+    usable_width_um = models.BigIntegerField(null=True, blank=True)
+    areal_mg_m2 = models.BigIntegerField(null=True, blank=True)
+    tex_ug_m = models.BigIntegerField(null=True, blank=True)
+    density_mg_cm3 = models.BigIntegerField(null=True, blank=True)
+    thickness_um = models.BigIntegerField(null=True, blank=True)
+    sheet_length_um = models.BigIntegerField(null=True, blank=True)
+    # storage, R35, and thaw, R15
+    hazard = models.CharField(max_length=16, blank=True, help_text="peroxide, promoter, amine, acid, isocyanate or empty.")
+    min_store_mc = models.BigIntegerField(null=True, blank=True)
+    max_store_mc = models.BigIntegerField(null=True, blank=True)
+    declared_mc = models.BigIntegerField(default=25_000, help_text="Storage before receipt, as the supplier declares it.")
+    thaw_roll_us = models.BigIntegerField(default=0, help_text="0: not kept frozen.")
+    thaw_piece_us = models.BigIntegerField(default=0)
+    sds_url = models.CharField(max_length=200, blank=True)
+    # compatibility, R40, and trace grade, R39
+    family = models.CharField(max_length=24, blank=True, help_text="Resin family: epoxy, vinylester, polyester, …")
+    suits = models.CharField(max_length=120, blank=True, help_text="Resin families that binder and sizing suit; empty: not stated.")
+    grade = models.CharField(
+        max_length=4, default="item", choices=[("item", "each piece"), ("lot", "by lot"), ("box", "by box, booked to a bay")]
+    )
+    # planning, R38
+    reorder_at = models.BigIntegerField(null=True, blank=True)
+    needs_certificate = models.BooleanField(default=False)
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(condition=models.Q(kind__in=MaterialKind.values), name="material_kind_known"),
+            models.CheckConstraint(condition=models.Q(unit__in=Unit.values), name="material_unit_known"),
+            models.CheckConstraint(
+                condition=~_has(kind__in=SHEET_KINDS) | (_has(width_um__gt=0) & _has(areal_mg_m2__gt=0)),
+                name="fabric_has_width_and_areal_weight",
+            ),
+            models.CheckConstraint(condition=~_has(kind="tow") | _has(tex_ug_m__gt=0), name="tow_has_linear_density"),
+            models.CheckConstraint(
+                condition=~_has(kind="prepreg") | (_has(tex_ug_m__gt=0) | (_has(width_um__gt=0) & _has(areal_mg_m2__gt=0))),
+                name="prepreg_has_width_and_areal_weight",
+            ),
+            models.CheckConstraint(
+                condition=~_has(kind__in=["resin", "hardener", "peroxide", "promoter", "gelcoat"]) | _has(unit="ug"),
+                name="liquids_are_kept_by_mass",
+            ),
+            models.CheckConstraint(condition=~_has(kind="peroxide") | _has(hazard="peroxide"), name="peroxide_says_so"),
+            models.CheckConstraint(
+                condition=_has(usable_width_um__isnull=True) | _has(usable_width_um__lte=models.F("width_um")),
+                name="usable_width_within_width",
+            ),
+            models.CheckConstraint(condition=_has(grade__in=["item", "lot", "box"]), name="material_grade_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+
+class LifeSpec(models.Model):
+    """One version of a material's life limits. Insert-only: a change is a new version, which new lots are bound to."""
+
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="life_specs")
+    version = models.IntegerField()
+    note = models.CharField(max_length=200, blank=True)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["material", "version"], name="life_spec_version_once")]
+
+    def __str__(self) -> str:
+        return f"{self.material.code} v{self.version}"
+
+
+class Clock(models.TextChoices):
+    PRINTED = "printed", "printed date"
+    CALENDAR = "calendar", "calendar since manufacture"
+    RECEIVED = "received", "calendar since receipt"
+    OPENED = "opened", "calendar since first opened"
+    ABOVE = "above", "time above a temperature"
+    FRACTION = "fraction", "fractions over storage temperatures"
+    CYCLES = "cycles", "times thawed"
+    HEATS = "heats", "times melted"
+    MOISTURE = "moisture", "time in the open after drying"
+
+
+class Checkpoint(models.TextChoices):
+    MIXED = "mixed", "when mixed"
+    LAID = "laid", "when laid"
+    BAGGED = "bagged", "when bagged"
+    CURE = "cure", "at the start of cure"
+    USED = "used", "when used"
+
+
+class LifeLimit(models.Model):
+    """A clock, a limit and the checkpoint where it is judged (R8). Insert-only.
+
+    `months` for calendar clocks, `limit_us` for hours, `limit_n` for counts, `fractions` ("10000:P3M 25000:P28D") for
+    the one clock that adds fractions (R9). `ladder` is what a retest may extend by, in months, then it is discarded
+    ("3 1"); `unopened_only` says whether an opened piece may be extended at all (R14)."""
+
+    spec = models.ForeignKey(LifeSpec, on_delete=models.PROTECT, related_name="limits")
+    name = models.CharField(max_length=40)
+    clock = models.CharField(max_length=12, choices=Clock.choices)
+    checkpoint = models.CharField(max_length=8, choices=Checkpoint.choices)
+    months = models.IntegerField(null=True, blank=True)
+    limit_us = models.BigIntegerField(null=True, blank=True)
+    limit_n = models.IntegerField(null=True, blank=True)
+    threshold_mc = models.BigIntegerField(null=True, blank=True)
+    fractions = models.CharField(max_length=120, blank=True)
+    ladder = models.CharField(max_length=40, blank=True)
+    unopened_only = models.BooleanField(default=True)
+    evidence = models.CharField(max_length=80, blank=True, help_text="What a retest must show, for example: lap shear, MPa.")
+    evidence_min = models.CharField(max_length=20, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["spec", "name"], name="life_limit_name_once"),
+            models.CheckConstraint(condition=_has(clock__in=Clock.values), name="life_clock_known"),
+            models.CheckConstraint(condition=_has(checkpoint__in=Checkpoint.values), name="life_checkpoint_known"),
+            models.CheckConstraint(
+                condition=(
+                    _has(clock="printed")
+                    | (_has(clock__in=["calendar", "received", "opened"]) & (_has(months__gt=0) | _has(limit_us__gt=0)))
+                    | (_has(clock="above") & _has(limit_us__gt=0) & _has(threshold_mc__isnull=False))
+                    | (_has(clock="moisture") & _has(limit_us__gt=0))
+                    | (_has(clock__in=["cycles", "heats"]) & _has(limit_n__gt=0))
+                    | (_has(clock="fraction") & ~_has(fractions=""))
+                ),
+                name="life_limit_has_what_its_clock_needs",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.clock})"
+
+
+class CertLimit(models.Model):
+    """A value that a delivery's papers must state, with limits as decimal text; per lot or for each roll (R6)."""
+
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="cert_limits")
+    name = models.CharField(max_length=60)
+    unit = models.CharField(max_length=20, blank=True)
+    low = models.CharField(max_length=24, blank=True)
+    high = models.CharField(max_length=24, blank=True)
+    per_item = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["material", "name"], name="cert_limit_once")]
+
+    def __str__(self) -> str:
+        return f"{self.material.code} {self.name}"
+
+
+class Recipe(models.Model):
+    """A resin system: how much hardener or peroxide per base resin, in parts per million by mass, and its pot life as
+    the data sheet states it (R17, R18). `never_ppm` is the gross overdose that nobody may override."""
+
+    code = models.CharField(max_length=24, unique=True)
+    name = models.CharField(max_length=120)
+    kind = models.CharField(
+        max_length=10, choices=[("amine", "amine-cured epoxy"), ("peroxide", "started by peroxide"), ("other", "other")]
+    )
+    resin = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="recipes_as_resin")
+    hardener = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="recipes_as_hardener")
+    low_ppm = models.BigIntegerField()
+    target_ppm = models.BigIntegerField()
+    high_ppm = models.BigIntegerField()
+    never_ppm = models.BigIntegerField(null=True, blank=True)
+    min_temp_mc = models.BigIntegerField(null=True, blank=True)
+    max_temp_mc = models.BigIntegerField(null=True, blank=True)
+    pot_us = models.BigIntegerField(null=True, blank=True)
+    pot_mass_ug = models.BigIntegerField(null=True, blank=True)
+    pot_temp_mc = models.BigIntegerField(null=True, blank=True)
+    pot_method = models.CharField(max_length=120, blank=True)
+    gel_points = models.TextField(blank=True, help_text="Peroxide systems, one a line: temperature °C, dose %, gel minutes.")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=_has(low_ppm__gt=0) & _has(low_ppm__lte=models.F("target_ppm")) & _has(target_ppm__lte=models.F("high_ppm")),
+                name="recipe_limits_in_order",
+            ),
+            models.CheckConstraint(condition=~_has(kind="peroxide") | _has(never_ppm__gt=models.F("high_ppm")), name="peroxide_has_a_cap"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+
+class RecipeAdditive(models.Model):
+    """A filler, pigment or additive that the recipe allows, added before the hardener; not base resin (R17)."""
+
+    recipe = models.ForeignKey(Recipe, on_delete=models.PROTECT, related_name="additives")
+    material = models.ForeignKey(Material, on_delete=models.PROTECT, related_name="+")
+    max_ppm = models.BigIntegerField()
+    place = models.IntegerField(default=1, help_text="Order of addition; the resin is 0, the hardener comes last.")

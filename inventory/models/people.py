@@ -1,0 +1,98 @@
+"""Who: sites, people, their roles, sign-ins, devices and tokens.
+
+A *person* is who did it; a *user* is a sign-in. They are apart so that a name can be erased from a person without
+touching a record, and so that a badge can name a person who never signs in (R31).
+"""
+
+from __future__ import annotations
+
+from django.contrib.auth.models import AbstractUser
+from django.db import models
+
+
+class Site(models.Model):
+    """A shop. Everything that happens belongs to one; its zone gives dates their meaning (R41)."""
+
+    code = models.CharField(max_length=16, unique=True)
+    name = models.CharField(max_length=120)
+    zone = models.CharField(max_length=64, default="UTC")
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Person(models.Model):
+    """Somebody who does things at a site. `badge` is the code printed on the badge, stored hashed."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="people")
+    name = models.CharField(max_length=120)
+    badge_sha256 = models.CharField(max_length=64, null=True, blank=True, unique=True, editable=False)
+    email = models.EmailField(blank=True, help_text="For the morning list; empty means no mail.")
+    ended_us = models.BigIntegerField(null=True, blank=True)
+
+    class Meta:
+        verbose_name_plural = "people"
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RoleName(models.TextChoices):
+    STOREKEEPER = "storekeeper", "Storekeeper"
+    BUILDER = "builder", "Builder"
+    QUALITY = "quality", "Quality"
+    OWNER = "owner", "Owner"
+    AUDITOR = "auditor", "Auditor (reads everything, changes nothing)"
+
+
+class Role(models.Model):
+    """One role of one person; a person may hold several (domain §1)."""
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="roles")
+    role = models.CharField(max_length=16, choices=RoleName.choices)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["person", "role"], name="role_once"),
+            models.CheckConstraint(condition=models.Q(role__in=RoleName.values), name="role_known"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.person} is {self.role}"
+
+
+class User(AbstractUser):
+    """A sign-in. What it may do follows from its person's roles, looked up at every request."""
+
+    person = models.OneToOneField(Person, null=True, blank=True, on_delete=models.PROTECT, related_name="user")
+
+
+class Device(models.Model):
+    """Where a record was made: a browser, a tablet, a service, a command (R31)."""
+
+    site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="devices")
+    name = models.CharField(max_length=80)
+    kind = models.CharField(max_length=16, default="browser")
+    seen_us = models.BigIntegerField(default=0, help_text="Last contact; a late scan is never dated before it.")
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["site", "name"], name="device_name_once_per_site")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Token(models.Model):
+    """A machine's key to the API: stored hashed, named, scoped, ending, revocable."""
+
+    name = models.CharField(max_length=80)
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="tokens")
+    device = models.ForeignKey(Device, on_delete=models.PROTECT, related_name="tokens")
+    sha256 = models.CharField(max_length=64, unique=True, editable=False)
+    scopes = models.CharField(max_length=200, default="read", help_text="Space separated: read, write, replay.")
+    created_us = models.BigIntegerField()
+    until_us = models.BigIntegerField(null=True, blank=True)
+    revoked_us = models.BigIntegerField(null=True, blank=True)
+
+    def __str__(self) -> str:
+        return self.name
