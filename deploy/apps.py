@@ -9,3 +9,7 @@ class DeployConfig(AppConfig):
     name = "deploy"
     verbose_name = "Composition root"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Register the checks, and make our queue the one that tasks are sent to."""
+        from deploy import celery, checks  # noqa: F401

@@ -153,7 +153,22 @@ SPECTACULAR_SETTINGS = {
 
 # --- tasks: what must happen stands in the database; the queue only pushes it along ------------------------------------
 CELERY_BROKER_URL = ENV.redis_url or "memory://"
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# The broker in memory is asked every so often; a task that another worker lost comes back after the second figure.
+CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 600} if ENV.redis_url else {"polling_interval": 0.25}
 CELERY_TIMEZONE = "UTC"
+CELERY_ENABLE_UTC = True
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # the default one keeps a file of its own
+CELERY_TASK_IGNORE_RESULT = True
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_TASK_TIME_LIMIT = 300
+CELERY_TASK_SOFT_TIME_LIMIT = 240
+CELERY_TASK_SERIALIZER = "json"
+CELERY_ACCEPT_CONTENT = ["json"]
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_WORKER_SEND_TASK_EVENTS = False
 
 LOGGING = {
     "version": 1,

@@ -7,3 +7,7 @@ from django.core.wsgi import get_wsgi_application
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
 
 application = get_wsgi_application()
+
+from deploy.checks import require_a_guarded_ledger  # noqa: E402  # the applications have to be loaded first
+
+require_a_guarded_ledger()
