@@ -138,11 +138,11 @@ def _within(value: Fraction, base: str, allow_zero: bool, allow_negative: bool) 
     """Rounds to the base unit and refuses what is out of range."""
     if value < 0 and not allow_negative:
         raise BadInput("quantity.negative", "A quantity cannot be below zero.")
-    if abs(value) > MAX:
+    rounded = round(value)
+    if abs(rounded) > MAX:
         raise BadInput("quantity.too_big", f"That is more than can be kept here ({display(MAX, base)}): check number and unit.", max=MAX)
     if base == "pc" and value.denominator != 1:
         raise BadInput("quantity.not_whole", f"Pieces are counted whole; that is {plain(value, 3)}. Enter a whole number of pieces.")
-    rounded = round(value)
     if rounded == 0 and not allow_zero:
         raise BadInput("quantity.zero", "The quantity is zero, or too small to be kept. Enter how much there is.")
     return rounded

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pint
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from inventory.core import units
@@ -279,13 +279,14 @@ def test_the_unit_can_be_chosen_but_not_a_wrong_one() -> None:
 
 
 @given(value=st.integers(-MAX, MAX), symbol=st.sampled_from(SYMBOLS))
+@example(value=MAX, symbol="yd")
 def test_out_to_any_display_unit_and_back_is_the_same_integer(value: int, symbol: str) -> None:
     base = unit_named(symbol).base
     text = display(value, base, unit=symbol, exact=True)
     assert parse(text, None, base, allow_zero=True, allow_negative=True) == value
 
 
-@given(value=st.integers(-MAX, MAX), base=st.sampled_from(units.BASES), system=st.sampled_from(["metric", "us"]))
+@given(value=st.integers(-MAX // 2, MAX // 2), base=st.sampled_from(units.BASES), system=st.sampled_from(["metric", "us"]))
 def test_what_is_shown_is_never_zero_for_something_and_never_far_off(value: int, base: str, system: units.System) -> None:
     text = display(value, base, system)
     back = parse(text, None, base, allow_zero=True, allow_negative=True)
