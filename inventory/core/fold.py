@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from .exposure import FROZEN_MC, Exposure, Spent, add_spent, prune
+from .exposure import FROZEN_MC, UNKNOWN_MC, Exposure, Spent, add_spent, prune
 
 Key = tuple[int, int, int, int, str]
 """(happened µs, rank of the kind, device, the device's own sequence, the act's key in hex)."""
@@ -32,6 +32,7 @@ class Step:
     ceiling: int | None = None
     body: dict[str, Any] = field(default_factory=dict)
     handed: tuple[Exposure, ...] = ()
+    gives: bool = False  # an edge leads out of this item at this step
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +40,9 @@ class State:
     """All times in µs UTC, quantities in the item's base unit, temperatures in milli-°C.
 
     `since` is up to when `spent` counts; `pending` collects time since heating began, in case the start turns out void
-    (R11); `low` is the lowest book quantity since the last count; `adjusted` sums what counts changed."""
+    (R11); `low` is the lowest book quantity since the last count; `adjusted` sums what counts changed; `overlays` are
+    excursions (until µs, ceiling, place): each charges only while the item lies in that place; `stopped` says that cure has
+    ended the clocks of all that is in it."""
 
     qty: int = 0
     low: int = 0
@@ -58,15 +61,17 @@ class State:
     unknown: bool = False
     frozen: bool = False
     thaw_from: int | None = None
-    overlay: tuple[int, int] | None = None
+    overlays: tuple[tuple[int, int, int | None], ...] = ()
     bagged: int | None = None
     curing: int | None = None
     cured: int | None = None
+    stopped: bool = False
     stop: int | None = None
     back: int | None = None
     home: int | None = None
     reserved: str = ""
     gone: str = ""
+    given: bool = False  # something was made from it: what it lived through matters below
     marks: tuple[Mark, ...] = ()
     strands: tuple[Exposure, ...] = ()
     last: Key | None = None
@@ -89,13 +94,14 @@ class State:
         return tuple(s.plus(own) for s in self.strands)
 
 
-def fold(steps: Iterable[Step]) -> tuple[State, dict[Key, tuple[Exposure, ...]]]:
-    """Fold steps in key order. Also gives what the item handed on at each step, by the step's key."""
-    state, out = State(), {}
+def fold(steps: Iterable[Step]) -> tuple[State, dict[Key, State]]:
+    """Fold steps in key order. Also gives the state right after each step, by the step's key: its `totals()` are what
+    the item handed on then."""
+    state, after = State(), {}
     for step in sorted(steps, key=lambda s: s.key):
         state = apply(state, step)
-        out[step.key] = state.totals()
-    return state, out
+        after[step.key] = state
+    return state, after
 
 
 def apply(state: State, step: Step) -> State:
@@ -103,13 +109,12 @@ def apply(state: State, step: Step) -> State:
     if state.last is not None and step.key <= state.last:
         raise ValueError("the step is not newer than the state: refold")
     state = _advance(state, step.key[0])
+    if step.handed:  # before the rule: what the act itself adds (out time declared at receipt) comes on top of what came in
+        state = _take_in(state, step.handed)
     rule = _RULES.get(step.kind)
     if rule is not None:
         state = rule(state, step)
-    if step.handed:
-        own = state.own()
-        state = replace(state, strands=prune([*state.strands, *(h.offset_from(own) for h in step.handed)]))
-    if step.ceiling is not None:
+    if step.ceiling is not None or (step.location is not None and step.kind != "expose"):
         state = _place(state, step)
     if step.counted is not None:
         counted = step.counted
@@ -117,11 +122,21 @@ def apply(state: State, step: Step) -> State:
     elif step.delta:
         qty = state.qty + step.delta
         state = replace(state, qty=qty, low=min(state.low, qty))
-    return replace(state, last=step.key)
+    return replace(state, last=step.key, given=state.given or step.gives)
+
+
+def _take_in(state: State, handed: tuple[Exposure, ...]) -> State:
+    """Material comes in: each source's total becomes an offset to this item's own exposure."""
+    strands = () if state.stopped else state.strands  # what was cured is done; what is laid on it is alive
+    if state.dried is not None:  # a drying did nothing for what came later
+        strands = tuple(replace(s, dried_us=max(s.dried_us or state.dried, state.dried)) for s in strands)
+    state = replace(state, stopped=False, dried=None)
+    own = state.own()
+    return replace(state, strands=prune([*strands, *(h.offset_from(own) for h in handed)]))
 
 
 def _advance(state: State, us: int) -> State:
-    if state.since is None or state.ceiling is None or state.cured is not None:
+    if state.since is None or state.stopped:
         return replace(state, since=us) if state.since is None or us > state.since else state
     if us <= state.since:
         return state
@@ -132,21 +147,24 @@ def _advance(state: State, us: int) -> State:
 
 
 def _gained(state: State, us: int) -> Spent:
-    """Time from `since` to `us`, at the place's ceiling or, where an excursion covers it, at the hotter of the two."""
-    assert state.since is not None and state.ceiling is not None
-    if state.overlay is None or state.overlay[0] <= state.since:
-        return ((state.ceiling, us - state.since),)
-    until, ceiling = min(state.overlay[0], us), max(state.overlay[1], state.ceiling)
-    return add_spent(((ceiling, until - state.since),) if until > state.since else (), ((state.ceiling, us - until),) if us > until else ())
+    """Time from `since` to `us`, at the place's ceiling or, while an excursion of that place lasts, at the hottest of all.
+    A place that nobody knows counts as the hottest there is."""
+    assert state.since is not None
+    here = UNKNOWN_MC if state.ceiling is None else state.ceiling
+    hotter = [(until, ceiling) for until, ceiling, place in state.overlays if place == state.location and until > state.since]
+    gained: Spent = ()
+    since = state.since
+    for until in sorted({min(until, us) for until, _ in hotter} | {us}):
+        ceiling = max([here, *(c for end, c in hotter if end >= until)])
+        gained, since = add_spent(gained, ((ceiling, until - since),)), until
+    return gained
 
 
 def _place(state: State, step: Step) -> State:
     """Put into a place. Leaving the cold starts a thaw and counts a cycle; coming back half-thawed starts it again."""
-    at, ceiling = step.key[0], step.ceiling
-    assert ceiling is not None
+    at, ceiling = step.key[0], UNKNOWN_MC if step.ceiling is None else step.ceiling
     frozen = ceiling <= FROZEN_MC
     thawing = state.frozen and not frozen
-    overlay = state.overlay if step.location == state.location else None  # an excursion belongs to the place
     home = step.location if frozen or state.home is None else state.home
     return replace(
         state,
@@ -156,7 +174,7 @@ def _place(state: State, step: Step) -> State:
         thaw_from=at if thawing else (None if frozen else state.thaw_from),
         dry=None if frozen else state.dry,
         cycles=state.cycles + (1 if thawing else 0),
-        overlay=overlay,
+        overlays=tuple(o for o in state.overlays if o[0] > at),
         back=step.body.get("back_us"),
         home=home,
     )
@@ -174,7 +192,7 @@ def _receive(state: State, step: Step) -> State:
         received=step.key[0],
         spent=add_spent(state.spent, _extra(body)),
         unknown=bool(body.get("unknown")),
-        opened=body.get("opened_us"),
+        opened=min((t for t in (state.opened, body.get("opened_us")) if t is not None), default=None),
         marks=tuple((a, b, kind) for a, b, kind in body.get("marks", ())),
         frozen=declared is not None and declared <= FROZEN_MC,
     )
@@ -213,7 +231,8 @@ def _born(state: State, step: Step) -> State:
 
 
 def _cure_on(state: State, step: Step) -> State:
-    return replace(state, curing=step.key[0], pending=())
+    """Heating begins. A second start before the first one ended keeps the first: if void, all the time since then counts."""
+    return state if state.curing is not None else replace(state, curing=step.key[0], pending=())
 
 
 def _cure_abort(state: State, step: Step) -> State:
@@ -224,7 +243,7 @@ def _cure_abort(state: State, step: Step) -> State:
 
 
 def _cure_off(state: State, step: Step) -> State:
-    return state if state.curing is None else replace(state, curing=None, pending=(), cured=step.key[0])
+    return state if state.curing is None else replace(state, curing=None, pending=(), cured=step.key[0], stopped=True)
 
 
 def _gone(word: str, whole: bool = False) -> Any:
@@ -248,7 +267,9 @@ def _heat(state: State, step: Step) -> State:
 
 
 def _expose(state: State, step: Step) -> State:
-    return replace(state, overlay=(int(step.body["until_us"]), int(step.body["ceiling_mc"])))
+    """An excursion of a place (R16): of the place that the body names, else of where the item is."""
+    place = step.body.get("place", state.location)
+    return replace(state, overlays=(*state.overlays, (int(step.body["until_us"]), int(step.body["ceiling_mc"]), place)))
 
 
 def _unjoin(state: State, step: Step) -> State:
