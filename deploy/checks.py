@@ -1,12 +1,15 @@
 """Start checks: web, worker and beat refuse a database that is not migrated or whose records are not guarded."""
 
+import sys
 from collections.abc import Sequence
-from typing import Any
+from typing import Any, NoReturn
 
 from django.core.checks import CheckMessage, Error, Tags, register
 from django.db import connections
 from django.db.backends.base.base import BaseDatabaseWrapper
 from django.db.migrations.executor import MigrationExecutor
+
+BOOT_ERROR = 3  # gunicorn stops at this exit code; at any other it would start the worker again and again
 
 
 def unapplied(connection: BaseDatabaseWrapper) -> int:
@@ -39,8 +42,13 @@ def ledger_is_guarded(app_configs: object, databases: Sequence[str] | None, **_:
 
 
 def require_a_guarded_ledger(alias: str = "default") -> None:
-    """Called by every entry point that serves. Raises SystemExit with what to do; a log line alone would be overlooked."""
+    """Called by every entry point that serves. Says what to do and raises SystemExit."""
     if count := unapplied(connections[alias]):
-        raise SystemExit(f"selvedge: the database lacks {count} migration{'s' if count > 1 else ''}; run `manage.py migrate` first")
+        _refuse(f"the database lacks {count} migration{'s' if count > 1 else ''}; run `manage.py migrate` first")
     for message in ledger_is_guarded(None, [alias]):
-        raise SystemExit(f"selvedge: {message.msg} {message.hint}")
+        _refuse(f"{message.msg} {message.hint}")
+
+
+def _refuse(why: str) -> NoReturn:
+    sys.stderr.write(f"selvedge: {why}\n")
+    raise SystemExit(BOOT_ERROR)

@@ -1,6 +1,6 @@
 """Every variable that the service reads, typed, in one place.
 
-`read(environ)` turns SELVEDGE_* variables into an `Environment`; an unknown name or a value
+Standard library only: deploy/start reads it before anything is installed. `read(environ)` turns SELVEDGE_* variables into an `Environment`; an unknown name or a value
 that cannot be used raises `BadSetting` with a sentence that says what to write instead.
 """
 
@@ -11,15 +11,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import parse_qsl, unquote, urlsplit
 
-from django.core.exceptions import ImproperlyConfigured
-
 REPOSITORY = Path(__file__).resolve().parent.parent
 SIZES = {"": 1, "b": 1, "kb": 1000, "mb": 1000**2, "gb": 1000**3}
 # Read by deploy/start and deploy/test before Django is there; known here so that they are not called unknown.
-BOOTSTRAP_ONLY = ("SELVEDGE_VENV", "SELVEDGE_WHEELS", "SELVEDGE_TEST_DATABASE_URL", "SELVEDGE_TEST_REDIS_URL")
+BOOTSTRAP_ONLY = ("SELVEDGE_PYTHON", "SELVEDGE_WHEELS", "SELVEDGE_TEST_DATABASE_URL", "SELVEDGE_TEST_REDIS_URL")
 
 
-class BadSetting(ImproperlyConfigured):
+class BadSetting(Exception):
     """A SELVEDGE_* variable that cannot be used; the text is meant for the person who set it."""
 
 
@@ -28,6 +26,7 @@ class Environment:
     """What the variables said. Sizes in bytes, times in milliseconds."""
 
     home: Path
+    venv: Path
     database_url: str
     redis_url: str
     secret_key: str
@@ -104,14 +103,15 @@ def _email(text: str) -> str:
     return text
 
 
-def _home(text: str) -> Path:
+def _folder(text: str) -> Path:
     path = Path(text).expanduser()
     return path if path.is_absolute() else (REPOSITORY / path).resolve()
 
 
 # variable suffix -> (default, how to read it)
 VARIABLES: dict[str, tuple[str, Callable[[str], object]]] = {
-    "home": (".selvedge", _home),
+    "home": (".selvedge", _folder),
+    "venv": (".venv", _folder),
     "database_url": ("", _url("postgresql", "postgres", "sqlite")),
     "redis_url": ("", _url("redis", "rediss", "redis+socket")),
     "secret_key": ("", _secret),

@@ -152,7 +152,7 @@ SPECTACULAR_SETTINGS = {
 }
 
 # --- tasks: what must happen stands in the database; the queue only pushes it along ------------------------------------
-CELERY_BROKER_URL = ENV.redis_url or "memory://"
+CELERY_BROKER_URL = ENV.redis_url or "memory://localhost/"
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # The broker in memory is asked every so often; a task that another worker lost comes back after the second figure.
 CELERY_BROKER_TRANSPORT_OPTIONS = {"visibility_timeout": 600} if ENV.redis_url else {"polling_interval": 0.25}
@@ -176,5 +176,11 @@ LOGGING = {
     "formatters": {"line": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"stderr": {"class": "logging.StreamHandler", "formatter": "line"}},
     "root": {"handlers": ["stderr"], "level": ENV.log_level},
-    "loggers": {"django": {"handlers": [], "level": ENV.log_level, "propagate": True}},
+    "loggers": {
+        "django": {"handlers": [], "level": ENV.log_level, "propagate": True},
+        # A line for every task, every five seconds, would hide the others.
+        "celery.beat": {"level": "WARNING"},
+        "celery.worker.strategy": {"level": "WARNING"},
+        "celery.app.trace": {"level": "WARNING"},
+    },
 }
