@@ -42,9 +42,7 @@ def start(given: list[str]) -> int:
         return 0
     say(f"\nSelvedge serves at {places.url(env)} – Ctrl-C ends it.")
     places.tell_where(lock, places.url(env))
-    if env.redis_url:
-        return serve.Family(python).run()
-    serve.become_the_server(python)
+    return serve.Family(python).run() if env.redis_url else serve.become_the_server(python)
 
 
 def tell_who(report: dict[str, Any]) -> None:

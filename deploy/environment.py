@@ -1,7 +1,8 @@
 """Every variable that the service reads, typed, in one place.
 
-Standard library only: deploy/start reads it before anything is installed. `read(environ)` turns SELVEDGE_* variables into an `Environment`; an unknown name or a value
-that cannot be used raises `BadSetting` with a sentence that says what to write instead.
+Standard library only: deploy/start reads it before anything is installed. `read(environ)` turns SELVEDGE_* variables
+into an `Environment`; an unknown name or a value that cannot be used raises `BadSetting` with a sentence that says
+what to write instead.
 """
 
 import difflib

@@ -68,7 +68,8 @@ def _make(venv: Path) -> None:
     shutil.rmtree(venv, ignore_errors=True)
     version = f"{sys.version_info.major}.{sys.version_info.minor}"
     raise Stop(
-        f"no virtual environment can be made with {sys.executable}. Install python{version}-venv (Debian, Ubuntu) or virtualenv, then start again."
+        f"no virtual environment can be made with {sys.executable}. "
+        f"Install python{version}-venv (Debian, Ubuntu) or virtualenv, then start again."
     )
 
 
@@ -143,5 +144,5 @@ def _install(python: Path, lock: Path, wheels: str) -> None:
     if done.returncode != 0:
         why = "pip could not install the packages."
         if any(sign in done.stdout for sign in NO_NETWORK):
-            why = "the packages could not be fetched: no network or no mirror. SELVEDGE_WHEELS=folder installs from a folder of wheels instead."
+            why = "the packages could not be fetched: no network or no mirror. SELVEDGE_WHEELS=folder takes them from a folder of wheels."
         raise Stop(f"{why} pip said:\n{last_lines(done.stdout)}")

@@ -84,6 +84,5 @@ def redis_answers(url: str) -> None:
         else:
             socket.create_connection((parts.hostname or "localhost", parts.port or 6379), timeout=5).close()
     except OSError as error:
-        raise Stop(
-            f"no Redis answers at the address in SELVEDGE_REDIS_URL: {error.strerror or error}. Start it, or unset the variable to do without."
-        ) from None
+        why = error.strerror or error
+        raise Stop(f"no Redis answers at SELVEDGE_REDIS_URL: {why}. Start it, or unset the variable to do without.") from None

@@ -25,7 +25,7 @@ class Command(BaseCommand):
     def handle(self, *args: Any, **options: Any) -> None:
         """Migrate, check, fill, report."""
         self._migrate()
-        call_command("check", databases=["default"], stdout=sys.stderr, stderr=sys.stderr)
+        self.check(databases=["default"])
         checks.require_a_guarded_ledger()
         call_command("collectstatic", interactive=False, verbosity=0, stdout=io.StringIO())
         password = self._fill(empty=options["empty"])
