@@ -24,6 +24,7 @@ NAMES = {
     "density_mg_cm3": "density",
     "sheet_w_um": "sheet width",
     "sheet_l_um": "sheet length",
+    "thickness_um": "thickness",
 }
 DIMENSIONS = {"um": "length", "cmm2": "area", "ug": "mass", "ul": "volume", "pc": "pieces"}
 
