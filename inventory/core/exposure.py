@@ -79,7 +79,8 @@ class Exposure:
         if any(mine.get(c, 0) < theirs.get(c, 0) for c in mine.keys() | theirs.keys()):
             return False
         return (
-            _not_later(self.received_us, other.received_us)
+            (self.received_us is None) == (other.received_us is None)  # an unknown receipt reads as over: keep both
+            and _not_later(self.received_us, other.received_us)
             and _not_later(self.opened_us, other.opened_us)
             and self.dried_us == other.dried_us  # never dried and dried early are both worse than dried late: keep both
         )

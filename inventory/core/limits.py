@@ -8,11 +8,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import timedelta
 from fractions import Fraction
+from math import ceil
 
 from .exposure import Exposure
 from .reasons import Reason
-from .spans import calendar_end_us, day_text, duration, end_of_day_us, limit_text, local_date
+from .spans import HOUR_US, calendar_end_us, day_text, duration, end_of_day_us, limit_text, local_date
+
+DAY_US = 24 * HOUR_US
 
 CHECKPOINTS = ("mixed", "laid", "bagged", "cure", "used")
 
@@ -187,13 +191,18 @@ def _printed(limit: Limit, total: Exposure, source: Source, when: Moment) -> Rea
 def _since(start: int | None, what: str, limit: Limit, source: Source, when: Moment) -> Reading:
     if start is None:
         return _missing(limit, source, what)
-    end = calendar_end_us(start, limit.months, when.zone) if limit.months else _day_end(start + (limit.limit_us or 0), when.zone)
+    end = calendar_end_us(start, limit.months, when.zone) if limit.months else _span_end(start, limit.limit_us or 0, when.zone)
     return _dated(limit, source, when, end)
 
 
-def _day_end(us: int, zone: str) -> int:
-    """A calendar life stated in days lasts through the last of them, like one stated in months (R41)."""
-    return end_of_day_us(local_date(us, zone), zone)
+def _span_end(start: int, us: int, zone: str) -> int:
+    """A calendar life stated in days lasts through the last of them, like one stated in months; one of hours is over at
+    exactly the limit (R41). Whole days from a week on are days, counted on the site's calendar and not as 24 hours each;
+    anything else is hours: "48 h from opening" must not last through a third day."""
+    days, rest = divmod(us, DAY_US)
+    if rest or days < 7:
+        return start + us
+    return end_of_day_us(local_date(start, zone) + timedelta(days=days), zone)
 
 
 def _calendar(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
@@ -227,15 +236,17 @@ def _above(limit: Limit, total: Exposure, source: Source, when: Moment) -> Readi
 def _fraction(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     if total.unknown:
         return _missing(limit, source, "its earlier storage is unknown")
-    used, rate = Fraction(0), Fraction(0)
+    used = Fraction(0)
     for ceiling, us in total.spent:
         life = _life_at(limit, ceiling)
         if life is None:
             return _missing(limit, source, f"it was stored above {limit.fractions[-1][0] // 1000} °C, where the supplier states no life")
         used += Fraction(us, life)
-    if when.ceiling is not None and (life := _life_at(limit, when.ceiling)):
-        rate = Fraction(1, life)
-    end = when.at_us + int((1 - used) / rate) if rate else None
+    end = None
+    if when.ceiling is not None:
+        life = _life_at(limit, when.ceiling)
+        # Rounded up to the first instant at which it is over. Where no life is stated, one more microsecond is too much.
+        end = when.at_us + (ceil((1 - used) * life) if life else int(used < 1))
     return Reading(source, limit, used >= 1, int(used * 1_000_000), 1_000_000, end)
 
 
