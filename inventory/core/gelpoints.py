@@ -1,0 +1,116 @@
+"""Gel times by interpolation between measured points: the only way for peroxide systems (R18).
+
+Points are the supplier's table or the shop's own gel cups: (temperature, dose) → gel time. Nothing is ever extrapolated and the
+amine rule is never used: between the points the trend is known, outside them inhibitor and promoter do what they like.
+Durations are ints, µs; temperatures m°C; doses ppm of base resin.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from decimal import Context, Decimal, localcontext
+
+from inventory.core.mixing import celsius
+from inventory.core.reasons import BadInput, Reason
+
+Range = tuple[int, int]
+_EXACT = Context(prec=28)
+
+
+@dataclass(frozen=True, slots=True)
+class GelPoint:
+    """One measured gel time, or the range a certificate gives (low = high for a single figure). `mass_ug`: of the cup, if stated."""
+
+    temp_mc: int
+    dose_ppm: int
+    low_us: int
+    high_us: int
+    source: str = ""
+    mass_ug: int | None = None
+
+    def __post_init__(self) -> None:
+        if self.temp_mc <= -273_150 or self.dose_ppm <= 0 or not 0 < self.low_us <= self.high_us:
+            text = "A gel point needs a temperature, a dose above zero, and a gel time above zero (the low end first)."
+            raise BadInput("pot.point", text, "point")
+
+
+def interpolate(points: Iterable[GelPoint], temp_mc: int, dose_ppm: int) -> Range | None:
+    """The gel time between the points as (low, high), µs, rounded down; None outside them.
+
+    Low follows the usual curve (the logarithm of gel time, straight against 1/T and against the logarithm of the dose); high is the
+    straight chord between the points, which such a curve never rises above. Measured points are met exactly. Rows of equal dose are
+    tried first, then rows of equal temperature, so that a few cups at one dose, or one day's cups, already answer."""
+    grid: dict[tuple[int, int], Range] = {}
+    for p in points:
+        low, high = grid.get((p.temp_mc, p.dose_ppm), (p.low_us, p.high_us))
+        grid[p.temp_mc, p.dose_ppm] = min(low, p.low_us), max(high, p.high_us)
+    with localcontext(_EXACT):
+        by_dose = _along({d: _along(_row(grid, 1, d), temp_mc, _inverse) for d in {d for _, d in grid}}, dose_ppm, _log)
+        if by_dose:
+            return by_dose
+        return _along({t: _along(_row(grid, 0, t), dose_ppm, _log) for t in {t for t, _ in grid}}, temp_mc, _inverse)
+
+
+def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason:
+    """Why `interpolate` said None, and what would tell."""
+    if not points:
+        return Reason("pot.no_points", "Cannot tell when it gels: no gel points are known for this system. Make a gel cup and time it.")
+    temps, doses = sorted(p.temp_mc for p in points), sorted(p.dose_ppm for p in points)
+    sides = {
+        "colder": temp_mc < temps[0],
+        "hotter": temp_mc > temps[-1],
+        "less": dose_ppm < doses[0],
+        "more": dose_ppm > doses[-1],
+    }
+    lacking = [side for side, lacks in sides.items() if lacks] or ["around"]
+    words = {"colder": "as cold", "hotter": "as hot", "less": "with as little", "more": "with as much"}
+    what = " or ".join(words.get(side, "on every side of it") for side in lacking)
+    numbers: dict[str, int | str | None] = {
+        "temp_mc": temp_mc,
+        "dose_ppm": dose_ppm,
+        "low_temp_mc": temps[0],
+        "high_temp_mc": temps[-1],
+        "low_dose_ppm": doses[0],
+        "high_dose_ppm": doses[-1],
+        "missing": ",".join(lacking),
+    }
+    known = f"{_span(celsius, temps)} with {_span(_percent, doses)}"
+    pot = f"{celsius(temp_mc)} with {_percent(dose_ppm)}"
+    text = f"Cannot tell when it gels at {pot}: no point {what} (known: {known}). Make a gel cup and time it."
+    return Reason("pot.outside_points", text, numbers)
+
+
+def _row(grid: dict[tuple[int, int], Range], axis: int, level: int) -> dict[int, Range | None]:
+    return {key[1 - axis]: gel for key, gel in grid.items() if key[axis] == level}
+
+
+def _along(row: dict[int, Range | None], x: int, curve: Callable[[int], Decimal]) -> Range | None:
+    """Between the nearest known neighbours of `x`; at one of them, that one; None where a neighbour lacks."""
+    known = {key: gel for key, gel in row.items() if gel}
+    below, above = max((k for k in known if k <= x), default=None), min((k for k in known if k >= x), default=None)
+    if below is None or above is None:
+        return None
+    (low_b, high_b), (low_a, high_a) = known[below], known[above]
+    if below == above:
+        return low_b, high_b
+    share = (curve(x) - curve(below)) / (curve(above) - curve(below))
+    curved = int(((1 - share) * Decimal(low_b).ln() + share * Decimal(low_a).ln()).exp())
+    straight = high_b + (high_a - high_b) * (x - below) // (above - below)
+    return min(curved, straight), max(curved, straight)  # they cross only where hotter or richer gelled later, by scatter
+
+
+def _inverse(temp_mc: int) -> Decimal:
+    return 1 / Decimal(temp_mc + 273_150)
+
+
+def _log(dose_ppm: int) -> Decimal:
+    return Decimal(dose_ppm).ln()
+
+
+def _span(show: Callable[[int], str], rising: list[int]) -> str:
+    return show(rising[0]) if rising[0] == rising[-1] else f"{show(rising[0])} to {show(rising[-1])}"
+
+
+def _percent(ppm: int) -> str:
+    return f"{Decimal(ppm) / 10_000:.2f} %"
