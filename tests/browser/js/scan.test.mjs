@@ -1,0 +1,92 @@
+// Pure logic of the scan box, the countdown, the keys and the ages. Run with: node --test tests/browser/js/
+// The speed of a scanner's keys: common practice, no source.
+import assert from "node:assert/strict";
+import test from "node:test";
+import { charOf, DOUBLE_MS, FAST_MS, feed, IDLE, isDouble, settle } from "../../../inventory/static/inventory/js/scan.js";
+
+function type(text, step, start = 1000) {
+  let state = IDLE;
+  let at = start;
+  const scans = [];
+  for (const char of text) {
+    const out = feed(state, char, at);
+    state = out.state;
+    if (out.scan !== null) scans.push(out.scan);
+    at += step;
+  }
+  return scans;
+}
+
+test("a fast burst that ends with Enter is a scan", () => {
+  assert.deepEqual(type("U-3\n", 8), ["U-3"]);
+});
+
+test("keys exactly at the limit still belong together and one millisecond more does not", () => {
+  assert.deepEqual(type("T-24\n", FAST_MS), ["T-24"]);
+  assert.deepEqual(type("T-24\n", FAST_MS + 1), []);
+});
+
+test("a person who types slowly and presses Enter makes no scan", () => {
+  assert.deepEqual(type("U-3\n", 180), []);
+});
+
+test("Enter alone is no scan, so a button keeps its Enter", () => {
+  const out = feed(IDLE, "\n", 5000);
+  assert.equal(out.scan, null);
+  assert.equal(out.fast, false);
+});
+
+test("a place's code of two characters is a scan and a single key is not", () => {
+  assert.deepEqual(type("F1\n", 8), ["F1"]);
+  assert.deepEqual(type("F\n", 8), []);
+});
+
+test("a slow key before a burst does not become part of it", () => {
+  let out = feed(IDLE, "x", 0);
+  out = feed(out.state, "U", 400);
+  out = feed(out.state, "-", 408);
+  out = feed(out.state, "3", 416);
+  out = feed(out.state, "\n", 424);
+  assert.equal(out.scan, "U-3");
+});
+
+test("the separators of a two-dimensional code arrive as Ctrl and a key", () => {
+  assert.equal(charOf({ key: "]", ctrlKey: true }), "\u001d");
+  assert.equal(charOf({ key: "^", ctrlKey: true }), "\u001e");
+  assert.equal(charOf({ key: "]" }), "]");
+});
+
+test("shift, arrows and shortcuts are no characters", () => {
+  for (const key of ["Shift", "ArrowLeft", "F5", "Tab", "Dead"]) assert.equal(charOf({ key }), "");
+  assert.equal(charOf({ key: "c", ctrlKey: true }), "");
+  assert.equal(charOf({ key: "c", metaKey: true }), "");
+});
+
+test("a shift key inside a burst does not break it", () => {
+  let out = feed(IDLE, "u", 0);
+  out = feed(out.state, "", 5);
+  out = feed(out.state, "-", 10);
+  out = feed(out.state, "3", 20);
+  assert.equal(feed(out.state, "\n", 30).scan, "u-3");
+});
+
+test("a character outside the basic plane counts as one", () => {
+  assert.equal(charOf({ key: "𝌆" }), "𝌆");
+});
+
+test("what stood half typed in the box gives way to the scan", () => {
+  assert.equal(settle("C-1U-3", "U-3"), "U-3");
+  assert.equal(settle("C-12", null), "C-12");
+});
+
+test("the same code within two seconds is one read and at two seconds it is a new one", () => {
+  const last = { code: "U-3", at: 10_000 };
+  assert.equal(isDouble(last, "U-3", 10_000 + DOUBLE_MS - 1), true);
+  assert.equal(isDouble(last, "U-3", 10_000 + DOUBLE_MS), false);
+  assert.equal(isDouble(last, "U-4", 10_001), false);
+  assert.equal(isDouble(null, "U-3", 10_001), false);
+});
+
+test("a clock that was set back does not swallow a scan", () => {
+  assert.equal(isDouble({ code: "U-3", at: 10_000 }, "U-3", 9_000), false);
+});
