@@ -208,8 +208,10 @@ def _extra(body: dict[str, Any]) -> Spent:
 
 
 def _open(state: State, step: Step) -> State:
+    """First opened stays. A bag found dry in the cold says nothing of the bag after its thaw."""
     at = step.key[0]
-    return replace(state, opened=at if state.opened is None else state.opened, dry=at if step.body.get("dry") else state.dry)
+    dry = at if step.body.get("dry") and not state.frozen else state.dry
+    return replace(state, opened=at if state.opened is None else state.opened, dry=dry)
 
 
 def _taken(state: State, step: Step) -> State:
