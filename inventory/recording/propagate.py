@@ -1,0 +1,241 @@
+"""Late truth travels: refold what a late, voided or corrected record touches, and everything made from it (R12, R13).
+
+Level by level from the top: an item whose inputs changed is folded again from its legs; where what it handed on changed,
+its children follow. Reads are 3 + depth queries, writes three sets; time grows with what changed, not with the shop.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+
+from django.db import connection
+
+from inventory.core import fold
+from inventory.core.exposure import Exposure
+from inventory.core.fold import State, Step
+from inventory.core.kinds import USES
+from inventory.core.reasons import Reason
+from inventory.core.units import display
+from inventory.models import Edge, Finding, Leg
+
+from . import findings
+from .claims import canonical
+from .findings import Found
+from .transaction import Entry, Transaction, body_of
+from .use import use_reasons
+
+_BELOW = """
+WITH RECURSIVE below(id) AS (
+    SELECT id FROM inventory_item WHERE id IN ({seed})
+    UNION
+    SELECT e.dst_id FROM below JOIN inventory_edge e ON e.src_id = below.id WHERE NOT e.void
+) SELECT id FROM below
+"""
+_CHUNK = 5000
+
+
+@dataclass
+class Refolded:
+    """What a propagation changed: items refolded, edges whose handed exposure changed, findings that hold."""
+
+    items: list[int] = field(default_factory=list)
+    edges: list[Edge] = field(default_factory=list)
+    found: list[Found] = field(default_factory=list)
+    judged: list[int] = field(default_factory=list)
+    differing: list[str] = field(default_factory=list)
+
+
+def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
+    """Refold `dirty` and what follows. With `write` False nothing is stored and `differing` names what would change."""
+    out = Refolded()
+    edges = _edges_below(dirty)
+    outs, ins = defaultdict(list), defaultdict(list)
+    for edge in edges:
+        outs[edge.src_id].append(edge)
+        ins[edge.dst_id].append(edge)
+    changed = set(dirty)
+    causes = _inherited(dirty)
+    for level in _levels(dirty, outs, ins):
+        again = [i for i in level if i in changed]
+        if not again:
+            continue
+        tx.load(again)
+        for item, steps, legs in _histories(tx, again):
+            state, after = fold.fold(steps)
+            _settle(tx, item, state, steps, out, write)
+            changed |= _hand_on(outs[item], after, legs, tx, out)
+            _judge(tx, tx.entry(item), steps, after, outs[item], legs, causes, out)
+    if write:
+        Edge.objects.bulk_update(out.edges, ["handed"], batch_size=1000)
+        tx.save_states()
+        findings.write(out.found, out.judged, tx.who.site, tx.now_us)
+    return out
+
+
+def _edges_below(dirty: set[int]) -> list[Edge]:
+    """Every live edge into or out of what lies below, read in a constant number of queries."""
+    ids = _below(dirty)
+    edges: dict[int, Edge] = {}
+    for i in range(0, len(ids), _CHUNK):
+        part = ids[i : i + _CHUNK]
+        for edge in Edge.objects.filter(void=False, src__in=part).select_related("act"):
+            edges[edge.pk] = edge
+        for edge in Edge.objects.filter(void=False, dst__in=part).select_related("act"):
+            edges[edge.pk] = edge
+    return list(edges.values())
+
+
+def _below(dirty: set[int]) -> list[int]:
+    ids = sorted(dirty)
+    out: set[int] = set(ids)
+    with connection.cursor() as cursor:
+        for i in range(0, len(ids), _CHUNK):
+            cursor.execute(_BELOW.format(seed=",".join(str(int(n)) for n in ids[i : i + _CHUNK])))
+            out.update(row[0] for row in cursor.fetchall())
+    return sorted(out)
+
+
+def _levels(dirty: set[int], outs: dict[int, list[Edge]], ins: dict[int, list[Edge]]) -> Iterator[list[int]]:
+    """Kahn's levels of the sub-graph below `dirty`: parents before children."""
+    nodes = set(dirty)
+    todo = list(dirty)
+    while todo:
+        for edge in outs[todo.pop()]:
+            if edge.dst_id not in nodes:
+                nodes.add(edge.dst_id)
+                todo.append(edge.dst_id)
+    waits = {n: len({e.pk for e in ins[n] if e.src_id in nodes}) for n in nodes}
+    level = sorted(n for n in nodes if waits[n] == 0)
+    done = 0
+    while level:
+        yield level
+        done += len(level)
+        following = []
+        for node in level:
+            for edge in outs[node]:
+                waits[edge.dst_id] -= 1
+                if waits[edge.dst_id] == 0:
+                    following.append(edge.dst_id)
+        level = sorted(following)
+    if done != len(nodes):
+        raise RuntimeError("the graph of items has a cycle: a constraint was gone round")
+
+
+def _histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[Step], dict[fold.Key, Leg]]]:
+    """Each item's live steps with what was handed in, and its legs by key."""
+    legs: dict[int, list[Leg]] = defaultdict(list)
+    ins: dict[tuple[int, int], list[Exposure]] = defaultdict(list)
+    gives: set[tuple[int, int]] = set()
+    newer = {e.pk: e.handed for e in tx.edges_written}  # changed in this propagation, not stored yet
+    for i in range(0, len(items), _CHUNK):
+        part = items[i : i + _CHUNK]
+        for leg in Leg.objects.filter(item__in=part, act__voided_by__isnull=True).exclude(act__kind="void").select_related("act"):
+            legs[leg.item_id].append(leg)
+        for pk, dst, act, handed in Edge.objects.filter(void=False, dst__in=part).values_list("pk", "dst_id", "act_id", "handed"):
+            ins[(dst, act)] += [Exposure.from_doc(d) for d in json.loads(newer.get(pk, handed))]
+        gives |= set(Edge.objects.filter(void=False, src__in=part).values_list("src_id", "act_id"))
+    tx.need_sources(h.source for handed in ins.values() for h in handed)
+    for item in items:
+        mine = legs[item]
+        steps = [step_of(leg, tuple(ins[(item, leg.act_id)]), (item, leg.act_id) in gives) for leg in mine]
+        yield item, steps, {s.key: leg for s, leg in zip(steps, mine, strict=True)}
+
+
+def step_of(leg: Leg, handed: tuple[Exposure, ...], gives: bool) -> Step:
+    act = leg.act
+    return Step(
+        key=(act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex),
+        kind=act.kind,
+        delta=leg.delta,
+        counted=leg.counted,
+        location=leg.location_id,
+        ceiling=leg.ceiling_mc,
+        body=body_of(leg.body),
+        handed=handed,
+        gives=gives,
+    )
+
+
+def _settle(tx: Transaction, item: int, state: State, steps: list[Step], out: Refolded, write: bool) -> None:
+    entry = tx.entry(item)
+    out.items.append(item)
+    if state != entry.state and not write:
+        out.differing.append(f"state of {entry.facts.name}: stored {entry.state} but folds to {state}")
+    entry.state, entry.changed = state, True
+
+
+def _hand_on(edges: list[Edge], after: dict[fold.Key, State], legs: dict[fold.Key, Leg], tx: Transaction, out: Refolded) -> set[int]:
+    """Compare what was handed on along each edge; give the children that must follow."""
+    by_act = {leg.act_id: after[key] for key, leg in legs.items()}
+    follow = set()
+    for edge in edges:
+        handed = canonical([e.to_doc() for e in by_act[edge.act_id].totals()])
+        if handed == edge.handed:
+            continue
+        out.differing.append(f"edge {edge.pk}: handed {edge.handed} but folds to {handed}")
+        edge.handed = handed
+        out.edges.append(edge)
+        tx.edges_written.append(edge)
+        follow.add(edge.dst_id)
+    return follow
+
+
+def _judge(
+    tx: Transaction,
+    entry: Entry,
+    steps: list[Step],
+    after: dict[fold.Key, State],
+    edges: list[Edge],
+    legs: dict[fold.Key, Leg],
+    causes: dict[tuple[int, str], int],
+    out: Refolded,
+) -> None:
+    """Judge every old use of the item, and its own bagging and cure, at the instant it happened."""
+    keys = {leg.act_id: key for key, leg in legs.items()}
+    me = entry.facts.id
+    for edge in edges:
+        if edge.kind not in USES or edge.grade != "item":
+            continue
+        key = keys[edge.act_id]
+        out.judged.append(edge.dst_leg_id)
+        for reason in use_reasons(entry.facts, after[key], edge.kind, key[0], tx.judging(), wide=False):
+            cause = causes.get((me, _limit_key(reason)), me)
+            causes[(edge.dst_id, _limit_key(reason))] = cause
+            out.found.append(Found(edge.dst_leg_id, edge.dst_id, cause, key[0], reason))
+    for key, leg in legs.items():
+        out.judged.append(leg.pk)
+        if leg.act.kind in ("bag", "cure_on"):
+            for reason in use_reasons(entry.facts, after[key], leg.act.kind, key[0], tx.judging(), wide=False):
+                out.found.append(Found(leg.pk, me, causes.get((me, _limit_key(reason)), me), key[0], reason))
+    out.found += [Found(legs[k].pk, me, me, k[0], r) for k, r in below_zero(entry, steps, after)]
+
+
+def below_zero(entry: Entry, steps: Iterable[Step], after: dict[fold.Key, State]) -> list[tuple[fold.Key, Reason]]:
+    """Records that took more than the book held; a later count settles them (model.md, decision 4)."""
+    open_ones: list[tuple[fold.Key, Reason]] = []
+    for step in sorted(steps, key=lambda s: s.key):
+        if step.counted is not None:
+            open_ones = []
+        elif step.delta < 0 and after[step.key].qty < 0:
+            short = -after[step.key].qty
+            text = f"{entry.facts.name} gave {display(short, entry.unit)} more than the book held: count it."
+            open_ones.append((step.key, Reason("stock.below_zero", text, {"short": short})))
+    return open_ones
+
+
+def _inherited(items: Iterable[int]) -> dict[tuple[int, str], int]:
+    """Causes that an item's own making already carries, by limit: its nonconformance began further up."""
+    rows = Finding.objects.filter(item__in=list(items), closed_us__isnull=True, code__startswith="life.")
+    found = rows.values_list("item_id", "numbers", "nonconformance__cause_id")
+    return {(item, _limit_text(json.loads(numbers))): cause for item, numbers, cause in found}
+
+
+def _limit_key(reason: Reason) -> str:
+    return _limit_text(reason.numbers)
+
+
+def _limit_text(numbers: dict[str, int | str | None]) -> str:
+    return f"{numbers.get('source')}/{numbers.get('limit')}"

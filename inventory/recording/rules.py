@@ -1,0 +1,109 @@
+"""The rules that the write path itself keeps, whatever the door and the verb: enough, there, fit, not held.
+
+A verb may add its own checks; it cannot leave these out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from inventory.core.reasons import Reason
+from inventory.core.units import display
+from inventory.lineage import open_blocks
+from inventory.models import Finding
+
+from .claims import Claim, Ref
+from .transaction import Transaction
+from .use import DEED, use_reasons
+
+TAKES = frozenset({"cut", "pour", "mix", "lay", "join", "ship", "sell", "use"})
+"""Kinds that a block stops. A held part may still be cured, moved, frozen, counted, scrapped or returned (R7)."""
+
+NOT_WHILE_OPEN = frozenset({"cure_on", "join", "ship"})
+"""Kinds that an open life finding stops until quality has disposed of it (model.md, decision 21)."""
+
+STILL_ALLOWED_WHEN_GONE = frozenset(
+    {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "step", "receive", "certify", "unjoin"}
+)
+
+
+def gate_reasons(tx: Transaction, claim: Claim, at_us: int) -> list[Reason]:
+    """All reasons against the claim, in one answer (R21)."""
+    return [
+        *_there(tx, claim),
+        *_enough(tx, claim),
+        *_fit(tx, claim, at_us),
+        *_not_held(tx, claim),
+        *_no_open_finding(tx, claim),
+        *(reason for check in claim.checks for reason in check(tx)),
+    ]
+
+
+def sources_of(claim: Claim) -> list[Ref]:
+    """What the claim takes material from: where it has no flow, the items that lose something."""
+    if claim.flows:
+        return list(dict.fromkeys(f.src for f in claim.flows))
+    return [line.item for line in claim.lines if line.delta < 0 or claim.kind in ("ship", "bag", "cure_on")]
+
+
+def _known(claim: Claim, ref: Ref) -> bool:
+    return isinstance(ref, int) and ref not in claim.new
+
+
+def _there(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+    if claim.kind in STILL_ALLOWED_WHEN_GONE:
+        return
+    for line in claim.lines:
+        if not isinstance(line.item, int):
+            continue
+        entry = tx.entry(line.item)
+        if entry.state.gone:
+            text = f"{entry.facts.name} is {entry.state.gone}: nothing more can happen to it. If that is wrong, quality can void the record."
+            yield Reason("stock.gone", text, {"item": entry.facts.id, "gone": entry.state.gone})
+
+
+def _enough(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+    for line in claim.lines:
+        if line.delta >= 0 or not isinstance(line.item, int):
+            continue
+        entry = tx.entry(line.item)
+        if entry.state.qty + line.delta < 0:
+            left = max(entry.state.qty, 0)
+            text = f"Not enough on {entry.facts.name}: {display(-line.delta, entry.unit)} wanted, {display(left, entry.unit)} left."
+            yield Reason("stock.not_enough", text, {"item": entry.facts.id, "wanted": -line.delta, "left": left})
+
+
+def _fit(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:
+    if claim.kind not in DEED:
+        return
+    for ref in sources_of(claim):
+        if isinstance(ref, int):
+            entry = tx.entry(ref)
+            yield from use_reasons(entry.facts, entry.state, claim.kind, at_us, tx.judging(), claim.planned)
+
+
+def _not_held(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+    if claim.kind not in TAKES or (claim.kind == "use" and claim.body.get("purpose") == "sample"):
+        return
+    refs = [r for r in sources_of(claim) if isinstance(r, int)]
+    for item, hits in open_blocks(refs).items():
+        name = tx.entry(item).facts.name
+        for hit in hits:
+            yield Reason(f"block.{hit.why}", hit.sentence(name), {"item": item, "block": hit.block, "at": hit.item})
+
+
+def _no_open_finding(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+    if claim.kind not in NOT_WHILE_OPEN:
+        return
+    refs = [line.item for line in claim.lines if isinstance(line.item, int) and (claim.kind != "join" or line.delta < 0)]
+    above = _with_components(refs) if claim.kind == "ship" else refs
+    open_ones = Finding.objects.filter(item__in=above, closed_us__isnull=True, code__startswith="life.").select_related("item")
+    for finding in open_ones:
+        text = f"An open finding stops this until quality has disposed of it: {finding.text}"
+        yield Reason("finding.open", text, {"item": finding.item_id, "finding": finding.pk})
+
+
+def _with_components(items: list[int]) -> list[int]:
+    from inventory.lineage import up_ids
+
+    return [*items, *up_ids(items)]

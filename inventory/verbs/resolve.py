@@ -1,0 +1,97 @@
+"""From what a person or a scanner says to rows: items by any of their codes or marks, places, materials, quantities.
+
+What is not understood is BadInput with a stable code and what to do; nothing is guessed."""
+
+from __future__ import annotations
+
+from django.db.models import Q
+
+from inventory.core import codes, units
+from inventory.core.exposure import UNKNOWN_MC
+from inventory.core.reasons import BadInput
+from inventory.models import Customer, Item, ItemCode, Location, Material, Supplier
+
+from .registry import Call
+
+
+def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
+    """An item of the caller's site by code, further code or mark. BadInput: code.empty, code.damaged, code.unknown, code.wrong_kind."""
+    scan = codes.normalise(text)
+    if scan.kind == "empty":
+        raise BadInput("code.empty", "Nothing was scanned: scan or type the code on the label.", "item")
+    if scan.kind == "damaged":
+        raise BadInput("code.damaged", f"“{scan.shown}” does not check: scan it again, or type the mark.", "item")
+    found = find(call.who.site, scan)
+    if found is None:
+        raise BadInput("code.unknown", f"Nothing here has the code or mark “{scan.shown}”. Is it received? Scan again or search.", "item")
+    if kinds and found.kind not in kinds:
+        wanted = " or ".join(kinds)
+        raise BadInput("code.wrong_kind", f"{found} is a {found.get_kind_display()}: scan a {wanted} here.", "item", kind=found.kind)
+    return found
+
+
+def find(site: int, scan: codes.Scan) -> Item | None:
+    rows = Item.objects.select_related("material", "owner", "lot").filter(site=site)
+    if scan.code:
+        found = rows.filter(code=scan.code).first()
+        if found is not None:
+            return found
+        further = ItemCode.objects.filter(site=site, code=scan.code).first()
+        return rows.get(pk=further.item_id) if further is not None else None
+    return rows.filter(~Q(mark=""), mark__iexact=scan.text).first()
+
+
+def place_of(call: Call, text: str) -> Location:
+    """A place by its code. BadInput: place.unknown, place.retired."""
+    row = Location.objects.select_related("storage").filter(site=call.who.site, code__iexact=text.strip()[:24]).first()
+    if row is None:
+        raise BadInput("place.unknown", f"There is no place “{text.strip()[:40]}” here: scan the place's own label.", "place")
+    if row.retired_us is not None:
+        raise BadInput("place.retired", f"{row.name} is no longer in use: choose another place.", "place")
+    return row
+
+
+def ceiling_of(place: Location) -> int:
+    """The upper end of a place's band; a place of unknown temperature counts as the hottest."""
+    return place.storage.high_mc if place.storage.high_mc is not None else UNKNOWN_MC
+
+
+def material_of(text: str) -> Material:
+    row = Material.objects.filter(code__iexact=text.strip()[:24]).first()
+    if row is None:
+        raise BadInput("material.unknown", f"There is no material “{text.strip()[:40]}”: add it under materials first.", "material")
+    return row
+
+
+def supplier_of(text: str) -> Supplier:
+    row = Supplier.objects.filter(name__iexact=text.strip()[:120]).first()
+    if row is None:
+        raise BadInput("supplier.unknown", f"There is no supplier “{text.strip()[:60]}”: add them first.", "supplier")
+    return row
+
+
+def customer_of(text: str) -> Customer:
+    row = Customer.objects.filter(name__iexact=text.strip()[:120]).first()
+    if row is None:
+        raise BadInput("customer.unknown", f"There is no customer “{text.strip()[:60]}”: add them first.", "customer")
+    return row
+
+
+def props_of(material: Material | None, unit: str) -> units.MaterialProps:
+    if material is None:
+        return units.MaterialProps(unit=unit)
+    return units.MaterialProps(
+        unit=unit,
+        width_um=material.width_um,
+        usable_width_um=material.usable_width_um,
+        areal_mg_m2=material.areal_mg_m2,
+        tex_ug_m=material.tex_ug_m,
+        density_mg_cm3=material.density_mg_cm3,
+        sheet_w_um=material.width_um,
+        sheet_l_um=material.sheet_length_um,
+    )
+
+
+def amount(item: Item, text: str) -> int:
+    """A quantity as typed, in the item's own unit; a number without a unit is in that unit's usual one."""
+    return units.to_stock(text, None, props_of(item.material, item.unit)).value
