@@ -20,10 +20,10 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
     if scan.kind == "empty":
         raise BadInput("code.empty", "Nothing was scanned: scan or type the code on the label.", "item")
     if scan.kind == "damaged":
-        raise BadInput("code.damaged", f"“{scan.shown}” does not check: scan it again, or type the mark.", "item")
+        raise BadInput("code.damaged", f"“{scan.text}” does not check: scan it again, or type the mark.", "item")
     found = find(call.who.site, scan)
     if found is None:
-        raise BadInput("code.unknown", f"Nothing here has the code or mark “{scan.shown}”. Is it received? Scan again or search.", "item")
+        raise BadInput("code.unknown", f"Nothing here has the code or mark “{scan.text}”. Is it received? Scan again or search.", "item")
     if kinds and found.kind not in kinds:
         wanted = " or ".join(kinds)
         raise BadInput("code.wrong_kind", f"{found} is a {found.get_kind_display()}: scan a {wanted} here.", "item", kind=found.kind)
