@@ -26,7 +26,8 @@ def start(given: list[str]) -> int:
     wishes = arguments(given)
     env = environment.read(os.environ)
     places.writable(env.home, "SELVEDGE_HOME")
-    places.writable(env.venv.parent, "SELVEDGE_VENV")
+    if not packages.usable(env.venv):
+        places.writable(env.venv.parent, "SELVEDGE_VENV")
     lock = places.start_lock(env)
     if not wishes.once:
         places.port_is_free(env)

@@ -1,1 +1,5 @@
 """What every test shares."""
+
+from tests.unlocked import ledger_unlocked
+
+__all__ = ["ledger_unlocked"]

@@ -17,7 +17,7 @@ if "TESTS_HOME" not in os.environ:
     _owner = os.getpid()
     os.environ["TESTS_HOME"] = _home
     # A forked child runs the same exit functions; only the process that made the folder removes it.
-    atexit.register(lambda: os.getpid() == _owner and shutil.rmtree(_home, ignore_errors=True))
+    atexit.register(lambda: shutil.rmtree(_home, ignore_errors=True) if os.getpid() == _owner else None)
 os.environ |= {
     "SELVEDGE_HOME": os.environ["TESTS_HOME"],
     "SELVEDGE_SECRET_KEY": "a key for tests only, never for a shop",

@@ -13,7 +13,15 @@ from deploy.environment import REPOSITORY
 from deploy.setup.words import Stop, last_lines, say, timed
 
 OURS = ".selvedge"  # marks a folder that we made and may therefore remove
-NO_NETWORK = ("NewConnectionError", "name resolution", "Network is unreachable", "ConnectTimeout", "Connection refused", "ProxyError")
+NO_NETWORK = (
+    "NewConnectionError",
+    "name resolution",
+    "Network is unreachable",
+    "ConnectTimeout",
+    "Connection refused",
+    "ProxyError",
+    "No matching distribution found",
+)
 FEWER_PIPS = (22, 3)  # the first pip that can work on another environment (--python)
 
 
@@ -144,5 +152,7 @@ def _install(python: Path, lock: Path, wheels: str) -> None:
     if done.returncode != 0:
         why = "pip could not install the packages."
         if any(sign in done.stdout for sign in NO_NETWORK):
-            why = "the packages could not be fetched: no network or no mirror. SELVEDGE_WHEELS=folder takes them from a folder of wheels."
+            why = (
+                "the packages could not be fetched: no network, or no mirror that has them (SELVEDGE_WHEELS=folder: take them from there)."
+            )
         raise Stop(f"{why} pip said:\n{last_lines(done.stdout)}")

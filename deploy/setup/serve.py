@@ -85,9 +85,9 @@ class Family:
                 child.wait()
 
 
-def die_with_the_parent() -> None:
+def die_with_the_parent(number: signal.Signals = signal.SIGTERM) -> None:
     """In a child on Linux: be told to end when the parent dies, even by SIGKILL, so that no second beat is left over."""
     try:
-        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, signal.SIGTERM)
+        ctypes.CDLL(None).prctl(PR_SET_PDEATHSIG, number)
     except (OSError, AttributeError):
         pass

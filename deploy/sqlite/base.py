@@ -131,18 +131,18 @@ class DatabaseWrapper(sqlite3.DatabaseWrapper):
 
     def _commit(self) -> None:
         try:
-            super()._commit()
+            super()._commit()  # type: ignore[misc]  # the stubs leave these three out
         finally:
             self.settle()
 
     def _rollback(self) -> None:
         try:
-            super()._rollback()
+            super()._rollback()  # type: ignore[misc]
         finally:
             self.settle()
 
     def _close(self) -> None:
         try:
-            super()._close()
+            super()._close()  # type: ignore[misc]
         finally:
             self._give_turn_back()

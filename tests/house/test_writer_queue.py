@@ -77,7 +77,7 @@ def total(path: Path) -> int:
         return int(cursor.fetchone()[0])
 
 
-def forked_writer(path: Path, add: Callable[[DatabaseWrapper], None], pipe: "multiprocessing.connection.Connection") -> None:  # type: ignore[name-defined]
+def forked_writer(path: Path, add: Callable[[DatabaseWrapper], None], pipe: "multiprocessing.connection.Connection") -> None:
     waits: list[float] = []
     write_many(path, add, EACH, waits)
     pipe.send(waits)

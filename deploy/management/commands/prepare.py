@@ -64,7 +64,11 @@ class Command(BaseCommand):
         from inventory.models import User
 
         users = User.objects.filter(is_active=True, person__isnull=False).select_related("person").prefetch_related("person__roles")
-        people = [(user.username, ", ".join(sorted(role.role for role in user.person.roles.all()))) for user in users.order_by("pk")[:12]]
+        people = [
+            (user.username, ", ".join(sorted(role.role for role in user.person.roles.all())))
+            for user in users.order_by("pk")[:12]
+            if user.person
+        ]
         owner_only = [name for name, _ in people] == [owner.NAME]
         return {
             "sign_ins": people,

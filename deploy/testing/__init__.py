@@ -1,0 +1,1 @@
+"""deploy/test: every check, in legs with times and caps. Standard library only, like deploy/setup."""

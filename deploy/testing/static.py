@@ -1,0 +1,88 @@
+"""The legs that read the code without running the service."""
+
+import hashlib
+import re
+from pathlib import Path
+
+from deploy.environment import REPOSITORY
+from deploy.testing.legs import Bench, Leg
+
+NO_DATABASE = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
+PIN = re.compile(r"^([a-z0-9][a-z0-9._-]*)==([^ ;\\]+)", re.MULTILINE | re.IGNORECASE)
+
+
+def check_format(bench: Bench, leg: Leg) -> None:
+    """Formatted as ruff formats."""
+    bench.tool(leg, "ruff", "format", "--check", ".")
+
+
+def check_lint(bench: Bench, leg: Leg) -> None:
+    """Ruff's rules, among them: the clock is read at the edges only."""
+    bench.tool(leg, "ruff", "check", ".")
+
+
+def check_imports(bench: Bench, leg: Leg) -> None:
+    """The contracts in .importlinter."""
+    bench.command(leg, [bench.python.parent / "lint-imports", "--config", ".importlinter", "--no-cache"])
+
+
+def check_templates(bench: Bench, leg: Leg) -> None:
+    """Templates that djlint understands, by the rules left on in .djlintrc."""
+    bench.tool(leg, "djlint", "inventory", "layups", "--lint", "--quiet")
+
+
+def check_types(bench: Bench, leg: Leg) -> None:
+    """Strict in the cores and in deploy; bodies checked everywhere."""
+    bench.tool(leg, "mypy")
+
+
+def check_migrations(bench: Bench, leg: Leg) -> None:
+    """No model without its migration."""
+    bench.tool(leg, "django", "makemigrations", "--check", "--dry-run", env=NO_DATABASE)
+
+
+def check_system(bench: Bench, leg: Leg) -> None:
+    """Django's own checks, with those for production."""
+    production = {"SELVEDGE_HOME": str(bench.scratch / "home"), "SELVEDGE_HTTPS": "1", "DJANGO_SETTINGS_MODULE": "deploy.settings"}
+    bench.tool(leg, "django", "check", "--deploy", "--fail-level", "WARNING", env=production)
+
+
+def check_lock(bench: Bench, leg: Leg) -> None:
+    """Each lock was made from its list as it is now, every pin has a hash, and the two agree. Needs no network."""
+    service, tests = REPOSITORY / "requirements.txt", REPOSITORY / "tests" / "requirements.txt"
+    complaints = lock_complaints(service, REPOSITORY / "deploy" / "requirements.in")
+    complaints += lock_complaints(tests, REPOSITORY / "tests" / "requirements.in")
+    theirs = dict(PIN.findall(tests.read_text()))
+    complaints += [
+        f"{name} is {version} in requirements.txt but {theirs.get(name)} for the tests"
+        for name, version in PIN.findall(service.read_text())
+        if theirs.get(name) != version
+    ]
+    bench.log(leg).write_text("\n".join(complaints))
+    assert not complaints, "run deploy/lock"
+
+
+def lock_complaints(lock: Path, wishes: Path) -> list[str]:
+    """What is wrong with a lock, in sentences."""
+    text, where = lock.read_text(), lock.relative_to(REPOSITORY)
+    found = []
+    if f"# wishes: sha256:{hashlib.sha256(wishes.read_bytes()).hexdigest()}" not in text:
+        found.append(f"{where} was not made from {wishes.relative_to(REPOSITORY)} as it is now")
+    for entry in re.split(r"\n(?=[a-zA-Z0-9])", text):
+        if (pin := PIN.match(entry)) and "--hash=sha256:" not in entry:
+            found.append(f"{where} has no hash for {pin[1]}")
+    if re.search(r"://|--index|--find-links|--extra-index", text):
+        found.append(f"{where} names an index or an address")
+    return found
+
+
+STATIC = (
+    Leg("format", 60, check_format),
+    Leg("lint", 60, check_lint),
+    Leg("imports", 60, check_imports),
+    Leg("templates", 60, check_templates),
+    Leg("lock", 10, check_lock),
+    Leg("pending migrations", 60, check_migrations),
+    Leg("system checks", 60, check_system),
+)
+TYPES = Leg("types", 300, check_types)

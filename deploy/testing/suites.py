@@ -1,0 +1,63 @@
+"""The legs that run tests."""
+
+from deploy.testing import services
+from deploy.testing.legs import Bench, Counts, DidNotRun, Leg, read_report, report
+
+NOTHING_COLLECTED = 5
+PLAIN = "not browser and not redis_worker"
+
+
+def pytest(bench: Bench, leg: Leg, *arguments: str, env: dict[str, str] | None = None) -> Counts:
+    """Run pytest and read its counts. Raises AssertionError on a failure, DidNotRun when there is no such test."""
+    command = [str(bench.python), "-m", "pytest", "-q", f"--junitxml={report(bench.logs, leg)}", *arguments]
+    code = bench.command(leg, command, env, check=False)
+    if code == NOTHING_COLLECTED:
+        raise DidNotRun("there is no such test")
+    counts = read_report(bench.logs, leg)
+    assert code == 0, f"pytest ended with code {code}" + (f", {counts.failed} failed" if counts else "")
+    assert counts, "pytest wrote no report"
+    return counts
+
+
+def core(bench: Bench, leg: Leg) -> Counts:
+    """What needs no database; one process, since the types are checked on the other core."""
+    return pytest(bench, leg, "tests/core")
+
+
+def on_sqlite(bench: Bench, leg: Leg) -> Counts:
+    """Everything else on the embedded database."""
+    return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", PLAIN)
+
+
+def fast_on_sqlite(bench: Bench, leg: Leg) -> Counts:
+    """The same without the slow ones."""
+    return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", f"{PLAIN} and not slow")
+
+
+def on_postgresql(bench: Bench, leg: Leg) -> Counts:
+    """The same on PostgreSQL; the rules of the house and the pages' looks do not depend on the database and ran before."""
+    with services.postgresql(bench.python) as url:
+        env = {"SELVEDGE_TEST_DATABASE_URL": url}
+        ignored = ("--ignore=tests/core", "--ignore=tests/house")
+        return pytest(bench, leg, "tests", *ignored, "-n", "2", "--dist", "loadgroup", "-m", PLAIN, env=env)
+
+
+def with_redis(bench: Bench, leg: Leg) -> Counts:
+    """A Redis and a Celery worker process of our own."""
+    with services.redis() as url:
+        return pytest(bench, leg, "tests", "-m", "redis_worker", env={"SELVEDGE_TEST_REDIS_URL": url})
+
+
+def in_a_browser(bench: Bench, leg: Leg) -> Counts:
+    """Journeys in a real browser."""
+    return pytest(bench, leg, "tests", "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
+
+
+CORE = Leg("core", 300, core)
+FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
+SUITES = (
+    Leg("suite on SQLite", 420, on_sqlite),
+    Leg("suite on PostgreSQL", 420, on_postgresql),
+    Leg("Redis and a worker", 120, with_redis),
+    Leg("browser", 300, in_a_browser),
+)
