@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import random
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from graphlib import TopologicalSorter
 from typing import Any
 
 from inventory.core import fold as core
@@ -37,7 +38,7 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class Act:
-    """One thing that happened, its legs by item, and the material it moved: (from, to), always from a lower number to a higher."""
+    """One thing that happened, its legs by item, and the material it moved: (from, to)."""
 
     key: core.Key
     kind: str
@@ -92,10 +93,21 @@ def fold_item(acts: Iterable[Act], item: int, done: Folded) -> None:
     done.states[item], done.after[item] = core.fold(steps)
 
 
+def sources_first(acts: Iterable[Act]) -> list[int]:
+    """All items, each after everything that material came from."""
+    graph: dict[int, set[int]] = {}
+    for act in acts:
+        for item in act.legs:
+            graph.setdefault(item, set())
+        for src, dst in act.edges:
+            graph[dst].add(src)
+    return list(TopologicalSorter(graph).static_order())
+
+
 def fold_shop(acts: Iterable[Act]) -> Folded:
     """Every item, sources first."""
     acts, done = live(acts), Folded()
-    for item in sorted({i for a in acts for i in a.legs}):
+    for item in sources_first(acts):
         fold_item(acts, item, done)
     return done
 
@@ -115,7 +127,7 @@ class Arrivals:
         newest = act.kind != "void" and all(act.key > (self.done.states[i].last or act.key[:0]) for i in items)
         if newest and not any(a.voids == act.key for a in self.acts):
             self.applied += 1
-            for item in sorted(act.legs):
+            for item in sources_first([act]):
                 step = step_of(act, item, handed_to(act, item, self.done.after))
                 state = core.apply(self.done.states.get(item, core.State()), step)
                 self.done.states[item] = state
@@ -126,7 +138,7 @@ class Arrivals:
     def _refold(self, dirty: set[int]) -> None:
         acts = live(self.acts)
         below = set(dirty)
-        for item in sorted({i for a in self.acts for i in a.legs}):
+        for item in sources_first(self.acts):
             if item in below:
                 self.refolded += 1
                 fold_item(acts, item, self.done)
@@ -328,8 +340,3 @@ class Maker:
 def random_shop(seed: int, size: int | None = None) -> Shop:
     rng = random.Random(seed)
     return Maker(rng, size or rng.randint(4, 30)).shop()
-
-
-def moved(act: Act, tick: int) -> Act:
-    """The same act at another instant."""
-    return replace(act, key=(at(tick), *act.key[1:]))
