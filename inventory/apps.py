@@ -1,6 +1,7 @@
 """Registers the inventory: what is on the shelf, and is it still good?"""
 
 from django.apps import AppConfig
+from django.db.models.signals import post_migrate, pre_migrate
 
 
 class InventoryConfig(AppConfig):
@@ -9,3 +10,11 @@ class InventoryConfig(AppConfig):
     name = "inventory"
     verbose_name = "Inventory"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Enter the verbs in their table, and have the guard of the records put up again after every migration."""
+        import inventory.verbs  # noqa: F401
+        from inventory import ledger_guard
+
+        pre_migrate.connect(ledger_guard.before_migrate, sender=self)
+        post_migrate.connect(ledger_guard.after_migrate, sender=self)

@@ -34,6 +34,25 @@ def fractions_of(text: str) -> tuple[tuple[int, int], ...]:
     return tuple(sorted(found))
 
 
+_KNOWN: dict[int, Source] = {}
+
+
+def sources_of_lots(lots: Iterable[int], unsettled: bool = False) -> dict[int, Source]:
+    """The lots as life sees them. Lots, specifications and limits never change, so a process keeps what it has read; it
+    keeps nothing while a transaction is bringing lots into being (`unsettled`), since that may yet be rolled back."""
+    wanted = set(lots)
+    missing = wanted - _KNOWN.keys()
+    found = load_sources(missing) if missing else {}
+    if not unsettled:
+        _KNOWN.update(found)
+    return {lot: found[lot] if lot in found else _KNOWN[lot] for lot in wanted if lot in found or lot in _KNOWN}
+
+
+def forget_sources() -> None:
+    """For tests, whose databases are thrown away under the process."""
+    _KNOWN.clear()
+
+
 def load_sources(lots: Iterable[int]) -> dict[int, Source]:
     """The lots as life sees them, in two queries."""
     rows = list(Lot.objects.filter(pk__in=set(lots)).select_related("material"))

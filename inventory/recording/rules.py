@@ -58,7 +58,9 @@ def _there(tx: Transaction, claim: Claim) -> Iterator[Reason]:
             continue
         entry = tx.entry(line.item)
         if entry.state.gone:
-            text = f"{entry.facts.name} is {entry.state.gone}: nothing more can happen to it. If that is wrong, quality can void the record."
+            text = (
+                f"{entry.facts.name} is {entry.state.gone}: nothing more can happen to it. If that is wrong, quality can void the record."
+            )
             yield Reason("stock.gone", text, {"item": entry.facts.id, "gone": entry.state.gone})
 
 

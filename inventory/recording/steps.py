@@ -12,7 +12,7 @@ from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
 from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot
 
-from . import findings
+from . import findings, rows
 from .claims import Claim, Line, NewItem, Receipt, Ref, canonical
 from .findings import Found
 from .gate import NeedsExclusive
@@ -35,10 +35,10 @@ def run(claims: Sequence[Claim], tx: Transaction) -> list[Receipt]:
 
 def _repeats(claims: Sequence[Claim], tx: Transaction) -> dict[object, Receipt]:
     """Acts already recorded under these keys: the same content gives the same receipt, other content is an error (R32)."""
-    rows = {a.key: a for a in Act.objects.filter(site=tx.who.site, key__in=[c.key for c in claims])}
+    known = {a.key: a for a in Act.objects.filter(site=tx.who.site, key__in=[c.key for c in claims])}
     out: dict[object, Receipt] = {}
     for claim in claims:
-        act = rows.get(claim.key)
+        act = known.get(claim.key)
         if act is None:
             continue
         if act.fingerprint != claim.fingerprint():
@@ -167,7 +167,7 @@ def _append_act(claim: Claim, tx: Transaction, at_us: int, broke: list[Reason], 
         body["new"] = names
     if broke:
         body["broke"] = [[r.code, r.text, r.numbers] for r in broke]
-    return Act.objects.create(
+    act = Act(
         site_id=tx.who.site,
         key=claim.key,
         fingerprint=claim.fingerprint(),
@@ -185,8 +185,11 @@ def _append_act(claim: Claim, tx: Transaction, at_us: int, broke: list[Reason], 
         reason=claim.reason,
         voids_id=claim.voids,
         approves_id=claim.approves,
+        canon=1,
         body=canonical(body),
     )
+    rows.insert_act(act)
+    return act
 
 
 def _resolve(ref: Ref, names: dict[str, int], tx: Transaction) -> int:
@@ -195,11 +198,11 @@ def _resolve(ref: Ref, names: dict[str, int], tx: Transaction) -> int:
 
 def _append_legs(claim: Claim, act: Act, tx: Transaction, names: dict[str, int]) -> dict[int, Leg]:
     """One leg per item, each with the item's next sequence number."""
-    rows: list[Leg] = []
+    legs: list[Leg] = []
     for line in claim.lines:
         entry = tx.entry(_resolve(line.item, names, tx))
         entry.head += 1
-        rows.append(
+        legs.append(
             Leg(
                 act=act,
                 item_id=entry.facts.id,
@@ -212,8 +215,8 @@ def _append_legs(claim: Claim, act: Act, tx: Transaction, names: dict[str, int])
             )
         )
         entry.changed = True
-    Leg.objects.bulk_create(rows)
-    return {leg.item_id: leg for leg in rows}
+    rows.insert_legs(legs)
+    return {leg.item_id: leg for leg in legs}
 
 
 def _with_source(line: Line, entry: Entry) -> dict[str, object]:
@@ -246,7 +249,7 @@ def _append_edges(claim: Claim, act: Act, tx: Transaction, names: dict[str, int]
                 handed=handed,
             )
         )
-    Edge.objects.bulk_create(edges)
+    rows.insert_edges(edges)
     tx.edges_written += edges
     if claim.kind != "receive":
         _no_cycle(edges, tx)
@@ -302,8 +305,8 @@ def _settle_counts(claim: Claim, legs: dict[int, Leg], tx: Transaction) -> None:
     counted = [leg.item_id for leg in legs.values() if leg.counted is not None]
     if not counted:
         return
-    rows = list(Finding.objects.filter(item__in=counted, closed_us__isnull=True, code__startswith="stock.below"))
-    findings.close(rows, tx.now_us, findings.LATER)
+    open_ones = list(Finding.objects.filter(item__in=counted, closed_us__isnull=True, code__startswith="stock.below"))
+    findings.close(open_ones, tx.now_us, findings.LATER)
 
 
 def _raise_findings(
@@ -315,15 +318,15 @@ def _raise_findings(
     target = targets[0]
     derived = [r for r in broke if r.code.startswith(findings.DERIVED) and not late]  # the refold has found them itself
     stated = [r for r in broke if not r.code.startswith((*findings.DERIVED, "stock.not_enough"))]
-    rows = [Found(legs[target].pk, target, _cause(r, target, tx), tx.happened_us, r) for r in (*derived, *stated)]
+    broken = [Found(legs[target].pk, target, _cause(r, target, tx), tx.happened_us, r) for r in (*derived, *stated)]
     for line in () if late else claim.lines:
         if isinstance(line.item, int) and line.delta < 0 and tx.state(line.item).qty < 0:
             entry = tx.entry(line.item)
             leg = legs[line.item]
             step = Step((tx.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex), claim.kind, line.delta)
             for _, reason in below_zero(entry, [step], {step.key: entry.state}):
-                rows.append(Found(leg.pk, line.item, line.item, tx.happened_us, reason))
-    findings.write(rows, {r.leg for r in rows}, tx.who.site, tx.now_us)
+                broken.append(Found(leg.pk, line.item, line.item, tx.happened_us, reason))
+    findings.write(broken, {f.leg for f in broken}, tx.who.site, tx.now_us)
     if claim.kind in USES:
         text = " ".join(r.text for r in broke)[:240]
         Block.objects.bulk_create(

@@ -7,13 +7,16 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from django.db.models import Q
+
 from inventory.core import fold
 from inventory.core.fold import State
 from inventory.core.limits import Source
 from inventory.models import Edge, Extension, Item, ItemState, Leg
 
+from . import rows
 from .claims import Who, canonical
-from .facts import load_sources
+from .facts import sources_of_lots
 from .use import Facts, Judging, ends_of
 
 
@@ -25,9 +28,13 @@ class Entry:
     state: State
     head: int
     unit: str
-    row: Item
+    lot: int | None = None
     changed: bool = False
-    stale: bool = False  # a record went in before its newest one: refold
+
+    @property
+    def row(self) -> Item:
+        """The item's own row: for the few rules that need more of it than judging does."""
+        return rows.row_of(self.facts.id)
 
 
 @dataclass
@@ -45,6 +52,7 @@ class Transaction:
     edges_written: list[Edge] = field(default_factory=list)
     legs_written: list[Leg] = field(default_factory=list)
     to_refold: set[int] = field(default_factory=set)
+    lots_born: bool = False
 
     # --- reading -------------------------------------------------------------------------------
 
@@ -53,14 +61,9 @@ class Transaction:
         wanted = sorted(set(ids) - self.entries.keys())
         if not wanted:
             return
-        rows = ItemState.objects.filter(pk__in=wanted).order_by("pk")
-        if lock:
-            rows = rows.select_for_update()
-        states = {row.pk: row for row in rows}
-        for item in Item.objects.filter(pk__in=wanted).select_related("material"):
-            row = states.get(item.pk)
-            state = fold.from_doc(json.loads(row.doc)) if row else State()
-            self.entries[item.pk] = Entry(facts_of(item), state, row.head if row else 0, item.unit, item)
+        for i in range(0, len(wanted), 2000):
+            for facts, state, head, unit, lot in rows.load(wanted[i : i + 2000], lock and not self.exclusive):
+                self.entries[facts.id] = Entry(facts, state, head, unit, lot)
         self.need_sources(s.source for i in wanted if i in self.entries for s in self.entries[i].state.strands)
         self.find_extensions(wanted)
 
@@ -75,19 +78,21 @@ class Transaction:
     def need_sources(self, lots: Iterable[int]) -> None:
         missing = set(lots) - self.sources.keys()
         if missing:
-            self.sources.update(load_sources(missing))
+            self.sources.update(sources_of_lots(missing, self.lots_born))
 
     def find_extensions(self, items: Sequence[int]) -> None:
         """Extensions at the items or above them. Few lots ever have one, so the walk is made only where one exists."""
         lots = {s.source for i in items if i in self.entries for s in self.entries[i].state.strands}
-        rows = list(Extension.objects.filter(item__lot__in=lots)) + list(Extension.objects.filter(item__in=lots)) if lots else []
-        if not rows:
+        if not lots:
+            return
+        found = list(Extension.objects.filter(Q(item__lot__in=lots) | Q(item__in=lots)).select_related("item"))
+        if not found:
             return
         from inventory.lineage import up_ids
 
         for item in items:
             above = set(up_ids([item])) | {item}
-            for row in rows:
+            for row in found:
                 if row.item_id in above:
                     key = (item, row.item.lot_id or row.item_id, row.limit)
                     self.extended[key] = max(self.extended.get(key, 0), row.until_us)
@@ -99,25 +104,18 @@ class Transaction:
 
     def adopt(self, item: Item) -> Entry:
         """An item that was just brought into being."""
-        entry = Entry(facts_of(item), State(), 0, item.unit, item, changed=True)
+        entry = Entry(facts_of(item), State(), 0, item.unit, item.lot_id, changed=True)
+        self.lots_born = self.lots_born or item.kind == "lot"
         self.entries[item.pk] = entry
         return entry
 
     def save_states(self) -> None:
         """Write every changed state in one statement."""
         judging = self.judging()
-        rows = [state_row(e, judging) for _, e in sorted(self.entries.items()) if e.changed]
-        if rows:
-            ItemState.objects.bulk_create(
-                rows, update_conflicts=True, unique_fields=["item"], update_fields=[*STATE_FIELDS], batch_size=500
-            )
+        rows.upsert_states([state_row(e, judging) for _, e in sorted(self.entries.items()) if e.changed])
         for entry in self.entries.values():
             entry.changed = False
 
-
-STATE_FIELDS = (
-    "head", "qty", "overdrawn", "location", "ceiling_mc", "since_us", "gone", "back_us", "ends_us", "governs", "due_us", "last", "doc",
-)  # fmt: skip
 
 NOTICE_US = 7 * 86_400_000_000
 """People hear of an end this long before it."""
