@@ -1,0 +1,135 @@
+"""First expired, first out (R5): which roll to fetch, and why an older one was passed over.
+
+What makes an item unfit whatever is wanted of it (not released, held, another's property, a life limit that ends before
+its checkpoint) is judged where that rule stands and comes in as `against`; judged here is what depends on this wish:
+enough, in one piece, thawed in time, alive until the last checkpoint.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from inventory.core.reasons import BadInput, Reason
+from inventory.core.spans import Zone, day_text
+from inventory.core.units import display_apart
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """An item that could be picked. `usable` and `longest` (longest clear piece) in the stock base; `expires_us` None:
+    no limit; `thaw_ready_us` None: needs no thaw. `against`: what already speaks against it. `ref` is the caller's own
+    (a primary key, say) and is not looked at."""
+
+    mark: str
+    expires_us: int | None
+    usable: int
+    longest: int
+    against: tuple[Reason, ...] = ()
+    thaw_ready_us: int | None = None
+    ref: object = None
+
+
+@dataclass(frozen=True, slots=True)
+class Want:
+    """What is needed: `amount` in base `base`, to be used at `at_us`, alive until `until_us` (the last checkpoint, such
+    as the planned start of cure; None: until it is used)."""
+
+    amount: int
+    base: str
+    at_us: int
+    until_us: int | None = None
+    in_one_piece: bool = True
+    zone: Zone = "UTC"
+
+
+@dataclass(frozen=True, slots=True)
+class Passed:
+    """A candidate that cannot be picked, with every reason."""
+
+    candidate: Candidate
+    reasons: tuple[Reason, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """`order`: all that fit, the one to fetch first. `passed_over`: those that would have gone first but do not fit (all
+    unfit ones when nothing fits). `unfit`: the others that do not fit."""
+
+    order: tuple[Candidate, ...]
+    passed_over: tuple[Passed, ...]
+    unfit: tuple[Passed, ...]
+
+    @property
+    def best(self) -> Candidate | None:
+        return self.order[0] if self.order else None
+
+
+def pick(candidates: Iterable[Candidate], want: Want) -> Choice:
+    """Orders the candidates for this wish. Equals go by less usable first (a rest is used up before a full roll is
+    opened: common practice, no source), then by mark, so the answer never depends on the order of the query.
+
+    Raises BadInput pick.nothing_wanted, or pick.order_of_times when `until_us` lies before `at_us`."""
+    if want.amount <= 0:
+        raise BadInput("pick.nothing_wanted", "Say how much is needed.", where="amount", amount=want.amount)
+    if want.until_us is not None and want.until_us < want.at_us:
+        raise BadInput("pick.order_of_times", "The last checkpoint lies before the use: correct one of the two times.", where="until")
+    order: list[Candidate] = []
+    passed: list[Passed] = []
+    unfit: list[Passed] = []
+    for candidate in sorted(candidates, key=_rank):
+        reasons = why_not(candidate, want)
+        if not reasons:
+            order.append(candidate)
+        else:
+            (unfit if order else passed).append(Passed(candidate, reasons))
+    return Choice(tuple(order), tuple(passed), tuple(unfit))
+
+
+def why_not(candidate: Candidate, want: Want) -> tuple[Reason, ...]:
+    """Every reason against this candidate for this wish; empty when it fits."""
+    found = [_dies_first(candidate, want), _not_enough(candidate, want), _not_thawed(candidate, want)]
+    return candidate.against + tuple(reason for reason in found if reason)
+
+
+def _rank(candidate: Candidate) -> tuple[bool, int, int, list[tuple[bool, int, str]], str]:
+    never = candidate.expires_us is None
+    return never, candidate.expires_us or 0, candidate.usable, _natural(candidate.mark), candidate.mark
+
+
+def _natural(mark: str) -> list[tuple[bool, int, str]]:
+    """C-9 before C-12."""
+    return [(not part.isdecimal(), int(part) if part.isdecimal() else 0, part.casefold()) for part in re.findall(r"[0-9]+|[^0-9]+", mark)]
+
+
+def _dies_first(candidate: Candidate, want: Want) -> Reason | None:
+    """A life is over at exactly its end (R41)."""
+    until = want.at_us if want.until_us is None else want.until_us
+    if candidate.expires_us is None or candidate.expires_us > until:
+        return None
+    ended = candidate.expires_us <= want.at_us
+    text = f"{candidate.mark} {'was over' if ended else 'ends'} {day_text(candidate.expires_us, want.zone)}"
+    text += "." if ended else f", before {day_text(until, want.zone)} when it must still be alive."
+    return Reason(
+        "pick.over" if ended else "pick.ends_before", text, {"mark": candidate.mark, "ends_us": candidate.expires_us, "until_us": until}
+    )
+
+
+def _not_enough(candidate: Candidate, want: Want) -> Reason | None:
+    numbers: dict[str, int | str | None] = {"mark": candidate.mark, "wanted": want.amount, "usable": candidate.usable, "base": want.base}
+    wanted, usable, longest = display_apart(want.base, want.amount, candidate.usable, candidate.longest)
+    if candidate.usable < want.amount:
+        text = f"{candidate.mark} has {usable}; {wanted} needed."
+        return Reason("pick.not_enough", text, numbers)
+    if want.in_one_piece and candidate.longest < want.amount:
+        text = f"{candidate.mark} has {usable}, but in one piece only {longest}; {wanted} needed."
+        return Reason("pick.not_in_one_piece", text, {**numbers, "longest": candidate.longest})
+    return None
+
+
+def _not_thawed(candidate: Candidate, want: Want) -> Reason | None:
+    if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= want.at_us:
+        return None
+    text = f"{candidate.mark} may be opened from {day_text(candidate.thaw_ready_us, want.zone)}, after {day_text(want.at_us, want.zone)}."
+    return Reason("pick.not_thawed", text, {"mark": candidate.mark, "ready_us": candidate.thaw_ready_us, "at_us": want.at_us})
