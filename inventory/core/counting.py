@@ -11,7 +11,7 @@ from fractions import Fraction
 
 from inventory.core.convert import DIMENSIONS, MaterialProps, convert, need
 from inventory.core.reasons import BadInput, Reason
-from inventory.core.units import MAX, display
+from inventory.core.units import MAX, display, display_apart
 
 # Fifty digits: the longest roll that can be kept differs by less than 1e-30 µm from one with the true π.
 _PI = Fraction(314159265358979323846264338327950288419716939937510, 10**50)
@@ -45,7 +45,7 @@ def by_weight(gross_ug: int, tare_ug: int, props: MaterialProps) -> Counted | Re
     if tare_ug < 0 or gross_ug < 0:
         raise BadInput("quantity.negative", "A mass cannot be below zero.", where="gross", gross_ug=gross_ug, tare_ug=tare_ug)
     if gross_ug < tare_ug:
-        masses = display(gross_ug, "ug"), display(tare_ug, "ug")
+        masses = display_apart("ug", gross_ug, tare_ug)
         text = f"{masses[0]} gross is less than its core or can alone ({masses[1]}): weigh again, or correct the tare."
         return Reason("count.gross_below_tare", text, {"gross_ug": gross_ug, "tare_ug": tare_ug})
     value = round(convert(gross_ug - tare_ug, "ug", props.unit, props))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from inventory.core.compat import HAZARDS, never_meet, sheet
 from inventory.core.reasons import Reason
 from inventory.core.temperature import display_celsius
-from inventory.core.units import display
+from inventory.core.units import display, display_apart
 
 FROZEN = "frozen"
 PLAIN = "plain"
@@ -126,14 +126,12 @@ def _too_warm(rule: PlaceRule, storage: Storage) -> Reason | None:
 def _full(rule: PlaceRule, storage: Storage, adding_ug: int | None) -> Reason | None:
     if rule.max_ug is None:
         return None
-    limit = display(rule.max_ug, "ug")
     if adding_ug is None:
-        text = f"{rule.name} has a limit of {limit}, and the mass of this {storage.name} is not known: weigh it first."
+        text = f"{rule.name} has a limit of {display(rule.max_ug, 'ug')}, and the mass of this {storage.name} is not known: weigh it first."
         return _because("place.mass_unknown", text, rule, storage, max_ug=rule.max_ug)
     would = rule.held_ug + adding_ug
     if would <= rule.max_ug:
         return None
-    text = (
-        f"{rule.name} would hold {display(would, 'ug')} of {limit} ({display(rule.held_ug, 'ug')} there, {display(adding_ug, 'ug')} more)."
-    )
+    shown, limit = display_apart("ug", would, rule.max_ug)
+    text = f"{rule.name} would hold {shown} of {limit} ({display(rule.held_ug, 'ug')} there, {display(adding_ug, 'ug')} more)."
     return _because("place.full", text, rule, storage, held_ug=rule.held_ug, adding_ug=adding_ug, would_ug=would, max_ug=rule.max_ug)

@@ -10,7 +10,7 @@ from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
 from inventory.core.reasons import BadInput, Reason
-from inventory.core.units import display
+from inventory.core.units import display, display_apart
 
 
 class Mark(NamedTuple):
@@ -124,7 +124,8 @@ def find_piece(length_um: int, marks: Marks, wanted_um: int) -> int | Reason:
             return piece.start_um
     best = longest_clear(length_um, marks)
     where = f", between {_span(*best)}" if best.length_um else ""
-    text = f"{display(wanted_um, 'um')} in one piece: the longest clear piece is {display(best.length_um, 'um')}{where}."
+    wanted, longest = display_apart("um", wanted_um, best.length_um)
+    text = f"{wanted} in one piece: the longest clear piece is {longest}{where}."
     numbers: dict[str, int | str | None] = {
         "wanted_um": wanted_um,
         "longest_um": best.length_um,

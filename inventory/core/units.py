@@ -15,7 +15,20 @@ from inventory.core.convert import DIMENSIONS, MaterialProps, convert
 from inventory.core.numerals import leading_number, plain, shown
 from inventory.core.reasons import BadInput
 
-__all__ = ["BASES", "MAX", "Entered", "MaterialProps", "Unit", "display", "exact", "parse", "to_stock", "unit_named", "usual_unit"]
+__all__ = [
+    "BASES",
+    "MAX",
+    "Entered",
+    "MaterialProps",
+    "Unit",
+    "display",
+    "display_apart",
+    "exact",
+    "parse",
+    "to_stock",
+    "unit_named",
+    "usual_unit",
+]
 
 System = Literal["metric", "us"]
 BASES = ("um", "cmm2", "ug", "pc")
@@ -185,6 +198,15 @@ def _faithful(size: int, factor: Fraction, places: int, exact: bool) -> bool:
     step = factor / 10**places
     shows: Fraction = round(size / step) * step
     return round(shows) == size if exact else abs(shows - size) * 20 <= size
+
+
+def display_apart(base: str, *values: int, system: System = "metric") -> list[str]:
+    """Each value as `display` shows it, but exactly when two different ones would look the same: a refusal must never
+    read "11.86 m left; 11.86 m needed"."""
+    texts = [display(value, base, system) for value in values]
+    if len(set(texts)) < len(set(values)):
+        return [display(value, base, system, exact=True) for value in values]
+    return texts
 
 
 @dataclass(frozen=True, slots=True)

@@ -295,6 +295,13 @@ def test_what_is_shown_is_never_zero_for_something_and_never_far_off(value: int,
     assert parse(display(value, base, system, exact=True), None, base, allow_zero=True, allow_negative=True) == value
 
 
+def test_two_quantities_that_differ_never_look_the_same_in_a_refusal() -> None:
+    assert units.display_apart("um", 11_860_000, 12_000_000) == ["11.86 m", "12.00 m"]
+    assert units.display_apart("um", 11_860_000, 11_860_001) == ["11.86 m", "11.860001 m"]
+    assert units.display_apart("um", 11_860_000, 11_860_000) == ["11.86 m", "11.86 m"]
+    assert units.display_apart("ug", 10**9, 10**9 + 1, system="us") == ["2.204622622 lb", "2.204622624 lb"]
+
+
 @given(st.text(), st.none() | st.text())
 def test_any_text_is_either_a_quantity_or_refused_with_a_reason(text: str, unit: str | None) -> None:
     try:
