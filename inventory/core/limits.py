@@ -132,10 +132,19 @@ def judge(readings: Iterable[Reading], deed: str, when: Moment, planned: Mapping
 
 
 def _once(reasons: list[Reason]) -> list[Reason]:
+    """One reason for each limit of a source, where several plies break it: that of the worst ply."""
     seen: dict[tuple[str, object, object], Reason] = {}
     for reason in reasons:
-        seen.setdefault((reason.code, reason.numbers.get("limit"), reason.numbers.get("source")), reason)
+        key = (reason.code, reason.numbers.get("limit"), reason.numbers.get("source"))
+        if key not in seen or _badness(reason) > _badness(seen[key]):
+            seen[key] = reason
     return list(seen.values())
+
+
+def _badness(reason: Reason) -> tuple[int, int]:
+    used, left = reason.numbers.get("used"), reason.numbers.get("left")
+    end = reason.numbers.get("since_us", reason.numbers.get("ends_us"))
+    return used if isinstance(used, int) else -left if isinstance(left, int) else 0, -end if isinstance(end, int) else 0
 
 
 def _over(r: Reading, when: Moment) -> Reason:
