@@ -49,6 +49,7 @@ TEMPLATES = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "inventory.pages.frames.frame",
             ],
         },
     }
@@ -103,6 +104,8 @@ if ENV.https:
     SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
     SECURE_SSL_REDIRECT = True
     SECURE_HSTS_SECONDS = 365 * 24 * 3600
+    # Whether other names under the domain speak TLS, and whether browsers should be told in advance, is their owner's affair.
+    SILENCED_SYSTEM_CHECKS = ["security.W005", "security.W021"]
     SESSION_COOKIE_SECURE = True
     CSRF_COOKIE_SECURE = True
 
