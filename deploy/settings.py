@@ -141,8 +141,10 @@ DEFAULT_FROM_EMAIL = SERVER_EMAIL = ENV.mail_from
 # --- machines --------------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
-    "DEFAULT_PERMISSION_CLASSES": ["rest_framework.permissions.IsAuthenticated"],
+    "DEFAULT_PARSER_CLASSES": ["api.parsing.StrictJSONParser"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
+    "DEFAULT_PERMISSION_CLASSES": ["api.auth.SignedIn"],
+    "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
 }
