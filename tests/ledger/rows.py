@@ -1,0 +1,70 @@
+"""One row in every guarded table, for tests that attack them."""
+
+from __future__ import annotations
+
+from django.db.models import Model
+
+from inventory.models import (
+    Attachment,
+    Block,
+    CertValue,
+    Disposition,
+    Edge,
+    Exemption,
+    Extension,
+    Finding,
+    Item,
+    ItemCode,
+    ItemState,
+    LifeLimit,
+    LifeSpec,
+    Lot,
+    Nonconformance,
+    Reading,
+    Refusal,
+)
+from layups.models import Defect, Design, Inspection, Part, Shipment
+from tests.ledger.shop import Shop
+
+
+def one_of_each(shop: Shop) -> dict[str, Model]:
+    """Fills every guarded table of a shop; gives one row of each by the model's label."""
+    lot = shop.lot()
+    roll = shop.roll(lot, 5_000_000)
+    part = shop.item("part")
+    laid = shop.act("lay", [(roll, part, 1_000_000)])
+    asked = shop.act("extend_ask", deltas={lot: 0})
+    allowed = shop.act("extend", deltas={lot: 0}, person=shop.marek, approves=asked)
+    held = shop.act("hold", deltas={lot: 0})
+    exempt = shop.act("exempt", deltas={part: 0})
+    settled = shop.act("dispose", deltas={part: 0})
+    facts = [shop.act(kind, deltas={part: 0}) for kind in ("inspect", "defect", "ship")]
+    shop.flush()
+    spec = LifeSpec.objects.get(material=roll.material)
+    block = Block.objects.create(site=shop.site, item=lot, why="quality", opened=held, from_us=held.happened_us)
+    cause = Nonconformance.objects.create(site=shop.site, cause=roll, code="life.over", opened_us=1)
+    leg = laid.legs.get(item=roll)
+    times = {"old_us": 1, "until_us": 2, "from_us": 1}
+    people = {"asked": asked, "approved": allowed, "asked_by": shop.ines, "approved_by": shop.marek}
+    design = Design.objects.create(code=f"RUD{shop.site.pk}", name="Rudder blade", process="prepreg")
+    built = Part.objects.create(item=part, design=design, number=f"RUD-{shop.site.pk}")
+    made: list[Model] = [
+        laid, leg, spec, shop.frozen, Lot.objects.get(item=lot), roll, shop.place, Edge.objects.get(act=laid), block, cause,
+        Refusal.objects.create(site=shop.site, at_us=1, verb="lay", reasons="[]"),
+        LifeLimit.objects.create(spec=spec, name="storage", clock="printed", checkpoint="laid"),
+        CertValue.objects.create(lot=lot, name="areal mass", value="203", act=held),
+        Attachment.objects.create(sha256="0" * 64, name="papers.pdf", media_type="application/pdf", size=1, person=shop.ines, stored_us=1),
+        ItemCode.objects.create(site=shop.site, code="SECOND", item=roll),
+        Reading.objects.create(location=shop.place, at_us=1, temp_mc=-20_000, recorded_us=1),
+        Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
+        Exemption.objects.create(block=block, item=part, act=exempt),
+        Disposition.objects.create(item=part, meaning="rework", act=settled),
+        ItemState.objects.create(item=roll, head=2, qty=4_000_000),
+        Finding.objects.create(leg=leg, code="life.over", item=part, nonconformance=cause, at_us=1, text="over", opened_us=1),
+        Inspection.objects.create(part=built, kind="hardness", readings="28", result="28.0", passed=False, act=facts[0]),
+        Defect.objects.create(part=built, code="soft", act=facts[1]),
+        Shipment.objects.create(part=built, customer=shop.customer, act=facts[2]),
+    ]  # fmt: skip
+    rows: dict[str, Model] = {row._meta.label: type(row)._default_manager.get(pk=row.pk) for row in made}
+    assert isinstance(rows["inventory.Item"], Item)
+    return rows
