@@ -2,6 +2,7 @@
 
 import os
 import secrets
+import tempfile
 from pathlib import Path
 
 from deploy.environment import BadSetting, Environment
@@ -14,7 +15,7 @@ def secret_key(env: Environment) -> str:
     path = env.home / "secret-key"
     try:
         return _kept(path)
-    except FileNotFoundError:
+    except (FileNotFoundError, NotADirectoryError):
         pass
     except OSError as error:
         raise BadSetting(f"the secret key {path} cannot be read: {error.strerror}") from None
@@ -36,8 +37,7 @@ def _kept(path: Path) -> str:
 
 def _made(path: Path) -> str:
     """Write a new key beside its place and link it in: of two processes starting at once, one key wins."""
-    fresh = path.with_name(f"secret-key.{os.getpid()}")
-    descriptor = os.open(fresh, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+    descriptor, fresh = tempfile.mkstemp(prefix="secret-key.", dir=path.parent)
     with os.fdopen(descriptor, "w") as file:
         file.write(secrets.token_urlsafe(64) + "\n")
         file.flush()
@@ -47,5 +47,5 @@ def _made(path: Path) -> str:
     except FileExistsError:
         pass
     finally:
-        fresh.unlink()
+        os.unlink(fresh)
     return _kept(path)

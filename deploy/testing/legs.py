@@ -112,8 +112,15 @@ class Bench:
         threads = [threading.Thread(target=self.one, args=(leg,)) for leg in legs]
         for thread in threads:
             thread.start()
-        for thread in threads:
-            thread.join()
+        try:
+            for thread in threads:
+                thread.join()
+        except KeyboardInterrupt:
+            # Each leg ends its own services when its program has ended; wait for that.
+            self.stop()
+            for thread in threads:
+                thread.join(30)
+            raise
 
     def stop(self) -> None:
         """End what still runs."""

@@ -70,8 +70,7 @@ def answers(url: str) -> bool:
         with urllib.request.urlopen(url, timeout=5) as page:
             return bool(page.status < 400)
     except urllib.error.HTTPError as error:
-        assert error.code < 500, f"{url} answered {error.code}"
-        return False
+        raise AssertionError(f"{url} answered {error.code}") from None
     except OSError:
         return False
 

@@ -1,0 +1,101 @@
+"""Nothing serves a database whose records could be changed."""
+
+import subprocess
+import sys
+
+import pytest
+from django.db import connection
+from django.http import HttpResponse
+from django.test import RequestFactory
+
+from deploy import checks, csp
+from deploy.environment import REPOSITORY
+from deploy.schedule import SCHEDULE
+from tests.unlocked import unlocked
+
+
+@pytest.mark.django_db
+def test_a_guarded_and_migrated_database_may_be_served() -> None:
+    assert checks.unapplied(connection) == 0
+    assert checks.ledger_is_guarded(None, ["default"]) == []
+    checks.require_a_guarded_ledger()
+
+
+@pytest.mark.django_db
+def test_a_missing_trigger_stops_the_start_and_is_named(capsys: pytest.CaptureFixture[str]) -> None:
+    with unlocked(connection):
+        (found,) = checks.ledger_is_guarded(None, ["default"])
+        assert "leg" in found.msg
+        with pytest.raises(SystemExit) as refusal:
+            checks.require_a_guarded_ledger()
+    assert refusal.value.code == checks.BOOT_ERROR
+    assert "not guarded" in capsys.readouterr().err
+
+
+@pytest.mark.django_db
+def test_a_database_that_lacks_migrations_stops_the_start(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    monkeypatch.setattr(checks, "unapplied", lambda connection: 2)
+    with pytest.raises(SystemExit):
+        checks.require_a_guarded_ledger()
+    assert "lacks 2 migrations" in capsys.readouterr().err
+
+
+@pytest.mark.core
+@pytest.mark.parametrize("entry", ["import deploy.wsgi", "from deploy.celery import refuse_an_unguarded_ledger as r; r()"])
+def test_web_and_queue_refuse_an_empty_database(entry: str, tmp_path: object) -> None:
+    environ = {"SELVEDGE_HOME": str(tmp_path), "DJANGO_SETTINGS_MODULE": "deploy.settings"}
+    code = f"import django; django.setup(); {entry}"
+    done = subprocess.run([sys.executable, "-c", code], cwd=REPOSITORY, env=environ, capture_output=True, text=True)
+    assert done.returncode == checks.BOOT_ERROR
+    assert "run `manage.py migrate` first" in done.stderr
+
+
+@pytest.mark.core
+def test_worker_and_beat_ask_for_the_guard_before_they_start() -> None:
+    from celery import signals
+
+    from deploy.celery import refuse_an_unguarded_ledger
+
+    for signal in (signals.worker_init, signals.beat_init):
+        assert refuse_an_unguarded_ledger in [receiver() for _, receiver in signal.receivers]
+
+
+@pytest.mark.core
+def test_every_answer_carries_a_policy_without_inline_scripts() -> None:
+    middleware = csp.ContentSecurityPolicyMiddleware(lambda request: HttpResponse("ok"))
+    policy = middleware(RequestFactory().get("/")).headers[csp.HEADER]
+    assert "default-src 'self'" in policy
+    assert "unsafe" not in policy
+    assert "frame-ancestors 'none'" in policy
+
+
+@pytest.mark.core
+def test_a_view_that_brings_its_own_policy_keeps_it() -> None:
+    middleware = csp.ContentSecurityPolicyMiddleware(lambda request: HttpResponse("ok", headers={csp.HEADER: "default-src 'none'"}))
+    assert middleware(RequestFactory().get("/")).headers[csp.HEADER] == "default-src 'none'"
+
+
+@pytest.mark.core
+def test_the_queue_of_every_thread_is_ours() -> None:
+    """The current Celery app is thread-local; a request thread must not queue into an app without a broker."""
+    import threading
+
+    import celery
+
+    from deploy.celery import app
+
+    seen: list[object] = []
+    thread = threading.Thread(target=lambda: seen.append(celery.current_app._get_current_object()))
+    thread.start()
+    thread.join()
+    assert seen == [app]
+
+
+@pytest.mark.core
+def test_the_schedule_names_tasks_and_runs_in_utc() -> None:
+    from deploy.celery import app
+
+    assert {entry["task"] for entry in SCHEDULE.values()} >= {"inventory.tasks.sweep", "inventory.tasks.drain_outbox"}
+    assert app.conf.timezone == "UTC"
+    assert app.conf.enable_utc is True
+    assert app.conf.beat_scheduler == "celery.beat:Scheduler"
