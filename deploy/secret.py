@@ -47,5 +47,5 @@ def _made(path: Path) -> str:
     except FileExistsError:
         pass
     finally:
-        os.unlink(fresh)
+        Path(fresh).unlink()
     return _kept(path)

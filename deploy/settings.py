@@ -143,6 +143,8 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsing.StrictJSONParser"],
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
+    "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
+    "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_PERMISSION_CLASSES": ["api.auth.SignedIn"],
     "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",

@@ -1,5 +1,44 @@
 """What every test shares."""
 
+import os
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import pytest
+
 from tests.unlocked import ledger_unlocked
 
-__all__ = ["ledger_unlocked"]
+if TYPE_CHECKING:
+    from playwright.sync_api import Browser
+
+__all__ = ["chromium", "chromium_path", "ledger_unlocked"]
+
+# Nothing but the page under test: no updates, no sync, no experiments.
+FLAGS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+
+
+@pytest.fixture(scope="session")
+def chromium_path() -> str:
+    """The browser that deploy/test found; Debian's when pytest was started by hand."""
+    return os.environ.get("SELVEDGE_TEST_CHROMIUM", "/usr/bin/chromium")
+
+
+@pytest.fixture(scope="session")
+def chromium(chromium_path: str) -> "Iterator[Browser]":
+    """One Chromium for the whole run; each test opens a context of its own in it."""
+    from playwright.sync_api import sync_playwright
+
+    # Playwright's loop stands in this thread; Django would take the tests' own queries for asynchronous code.
+    os.environ["DJANGO_ALLOW_ASYNC_UNSAFE"] = "true"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=chromium_path, args=FLAGS)
+        yield browser
+        browser.close()

@@ -2,10 +2,12 @@
 
 import hashlib
 import re
+import shutil
 from pathlib import Path
 
 from deploy.environment import REPOSITORY
-from deploy.testing.legs import Bench, Leg
+from deploy.setup.packages import install_with_apt
+from deploy.testing.legs import Bench, DidNotRun, Leg
 
 NO_DATABASE = {"DJANGO_SETTINGS_MODULE": "tests.settings"}
 PIN = re.compile(r"^([a-z0-9][a-z0-9._-]*)==([^ ;\\]+)", re.MULTILINE | re.IGNORECASE)
@@ -47,6 +49,16 @@ def check_system(bench: Bench, leg: Leg) -> None:
     bench.tool(leg, "django", "check", "--deploy", "--fail-level", "WARNING", env=production)
 
 
+def check_scripts(bench: Bench, leg: Leg) -> None:
+    """The browser's scripts, the parts of them that need no browser."""
+    if not shutil.which("node"):
+        install_with_apt("nodejs")
+    node = shutil.which("node")
+    if not node:
+        raise DidNotRun("no node: install nodejs 20 or newer")
+    bench.command(leg, [node, "--test", *sorted((REPOSITORY / "tests" / "browser" / "js").glob("*.test.mjs"))])
+
+
 def check_lock(bench: Bench, leg: Leg) -> None:
     """Each lock was made from its list as it is now, every pin has a hash, and the two agree. Needs no network."""
     service, tests = REPOSITORY / "requirements.txt", REPOSITORY / "tests" / "requirements.txt"
@@ -81,6 +93,7 @@ STATIC = (
     Leg("lint", 60, check_lint),
     Leg("imports", 60, check_imports),
     Leg("templates", 60, check_templates),
+    Leg("scripts", 60, check_scripts),
     Leg("lock", 10, check_lock),
     Leg("pending migrations", 60, check_migrations),
     Leg("system checks", 60, check_system),

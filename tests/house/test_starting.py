@@ -5,6 +5,7 @@ import os
 import socket
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -141,6 +142,13 @@ def bench(tmp_path: Path) -> Bench:
     return Bench(Path(sys.executable), tmp_path, tmp_path)
 
 
+def shell(script: str) -> Callable[[Bench, Leg], None]:
+    def run(bench: Bench, leg: Leg) -> None:
+        bench.command(leg, ["sh", "-c", script])
+
+    return run
+
+
 def outcome(tmp_path: Path, leg: Leg) -> tuple[str, Counts]:
     table = bench(tmp_path)
     table.one(leg)
@@ -148,7 +156,7 @@ def outcome(tmp_path: Path, leg: Leg) -> tuple[str, Counts]:
 
 
 def test_a_leg_that_fails_counts_as_one_failure_and_shows_its_output(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    how, counts = outcome(tmp_path, Leg("loud", 9, lambda b, leg: b.command(leg, ["sh", "-c", "echo the reason; exit 3"]) and None))
+    how, counts = outcome(tmp_path, Leg("loud", 9, shell("echo the reason; exit 3")))
     assert how == "failed: sh ended with code 3"
     assert counts == Counts(0, 1, 0)
     assert "the reason" in capsys.readouterr().out
@@ -156,7 +164,7 @@ def test_a_leg_that_fails_counts_as_one_failure_and_shows_its_output(tmp_path: P
 
 def test_a_leg_over_its_cap_fails_and_its_program_is_ended(tmp_path: Path) -> None:
     pidfile = tmp_path / "pid"
-    leg = Leg("slow", 1, lambda b, leg: b.command(leg, ["sh", "-c", f"echo $$ > {pidfile}; sleep 60"]) and None)
+    leg = Leg("slow", 1, shell(f"echo $$ > {pidfile}; sleep 60"))
     how, _ = outcome(tmp_path, leg)
     assert how == "failed: not done in 1 s"
     with pytest.raises(ProcessLookupError):
