@@ -100,6 +100,11 @@ def test_our_link_with_a_broken_code_says_read_it_again(tail: str) -> None:
     assert scan.reason and "read it again" in scan.reason.text
 
 
+def test_a_broken_code_in_a_link_is_repeated_in_short_and_only_blamed_on_look_alikes_when_there_are_any() -> None:
+    reason = normalise("/i/" + "S2" * 20).reason
+    assert reason and reason.code == "code.damaged" and reason.numbers["given"] == "S2" * 12
+
+
 @pytest.mark.parametrize("text", ["https://yard.example/i/", "https://yard.example/x/ABC", f"https:///i/{CODE} x", "ftp://h/i/" + CODE])
 def test_another_link_is_plain_text(text: str) -> None:
     assert normalise(text).kind == "plain"

@@ -98,6 +98,15 @@ def test_a_freezer_takes_frozen_goods_only_and_frozen_goods_go_nowhere_warmer() 
     assert "frozen goods, goods without a hazard" in put_away(no_frozen, PREPREG, KG)[0].text
 
 
+def test_goods_kept_at_zero_degrees_are_cool_and_not_frozen() -> None:
+    assert codes(RS, Storage("", None, 0, "PH-R")) == []
+    assert codes(RS, Storage("", None, -1, "PH-R")) == ["too_warm"]
+
+
+def test_a_place_of_which_nothing_is_said_is_empty() -> None:
+    assert codes(PlaceRule("PX", accepts=frozenset({"peroxide"}), max_ug=KG), MEKP, KG) == []
+
+
 def test_what_cold_ruins_is_refused_below_its_minimum_and_not_at_it() -> None:
     assert codes(PlaceRule("FR", 2_000, 8_000), ISOCYANATE) == ["too_cold"]
     assert codes(RS, ISOCYANATE) == []

@@ -94,6 +94,18 @@ def test_a_ticket_that_cannot_be_true_is_refused(row: tuple[int, int, str], code
     assert caught.value.reason.code == code
 
 
+def test_a_mark_may_lie_at_either_end_of_the_roll() -> None:
+    rows = [(0, 1, "bad"), (0, 0, "splice"), (9, 10, "bad"), (10, 10, "splice")]
+    assert read_marks(10, rows) == tuple(sorted(rows))
+    assert clear_pieces(10, read_marks(10, rows)) == ((1, 9),)
+
+
+def test_a_very_long_kind_is_repeated_in_short() -> None:
+    with pytest.raises(BadInput) as caught:
+        read_marks(10, [(0, 1, "x" * 4000)])
+    assert caught.value.reason.numbers["kind"] == "x" * 24
+
+
 @pytest.mark.parametrize("wanted", [0, -1])
 def test_a_piece_of_no_length_is_not_looked_for(wanted: int) -> None:
     with pytest.raises(BadInput) as caught:
