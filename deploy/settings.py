@@ -143,8 +143,6 @@ REST_FRAMEWORK = {
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsing.StrictJSONParser"],
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
-    "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
-    "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_PERMISSION_CLASSES": ["api.auth.SignedIn"],
     "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
@@ -175,6 +173,7 @@ CELERY_TASK_SERIALIZER = "json"
 CELERY_ACCEPT_CONTENT = ["json"]
 CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
+CELERY_WORKER_REDIRECT_STDOUTS = False
 CELERY_WORKER_SEND_TASK_EVENTS = False
 
 LOGGING = {

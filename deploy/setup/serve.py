@@ -32,7 +32,7 @@ class Family:
     """Web, worker and beat as children. When the web server ends, all end; the other two are started again."""
 
     def __init__(self, python: Path) -> None:
-        celery = [str(python), "-m", "celery", "-A", "deploy.celery"]
+        celery = [str(python), "-m", "celery", "--quiet", "-A", "deploy.celery"]
         self.commands = {
             "web": web(python),
             "worker": [*celery, "worker", "--loglevel", "INFO", "--concurrency", "2", "--without-gossip", "--without-mingle"],

@@ -50,7 +50,7 @@ def serve(bench: Bench, leg: Leg, copy: Path, env: dict[str, str], until: float)
         server = subprocess.Popen(["deploy/start"], cwd=copy, env=env, stdout=log, stderr=log, text=True, start_new_session=True)
     bench.children.append(server)
     try:
-        url = f"http://127.0.0.1:{env['SELVEDGE_PORT']}/"
+        url = f"http://127.0.0.1:{env['SELVEDGE_PORT']}/sign-in/"
         while not answers(url):
             assert server.poll() is None, f"deploy/start ended with code {server.returncode} instead of serving"
             assert time.monotonic() < until, "deploy/start did not serve in time"
