@@ -1,0 +1,351 @@
+"""Mix: weighed components in the recipe's order, judged before the next pot is wasted; the window follows at once (R17–R20)."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.core import mixing as judging
+from inventory.core import potlife
+from inventory.core.gel import judge_gel
+from inventory.core.gelpoints import GelPoint
+from inventory.core.reasons import BadInput, Reason
+from inventory.core.spans import clock_text, duration
+from inventory.core.temperature import parse_celsius
+from inventory.core.units import display, parse
+from inventory.models import Act, Item, Leg, Location, Outbox, Reading, Recipe
+from inventory.recording import Flow, Line, NewItem, Transaction
+
+from .births import new_code
+from .registry import BUILDER, QUALITY, STOREKEEPER, Call, Outcome, verb
+from .resolve import ceiling_of, item_of, place_of
+
+FRESH_US = 4 * 3_600_000_000
+"""A room reading older than this says nothing about now: shop practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Component:
+    """`item`: the pail, can, drum or day tank. `mass`: as weighed ("400.0 g"). `step`: the scale's step ("0.1 g"), if known."""
+
+    item: str
+    mass: str
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mix:
+    """`components` in the order in which they went in. `recipe`: its code; empty: found from resin and hardener. `temperature`
+    at the bench ("21.0"); empty: the newest reading of `place`. `mark`: the pot's name (M-1). `minutes`: a stop time that a
+    person sets from a gel cup, where nothing is known to estimate it from."""
+
+    components: tuple[Component, ...]
+    place: str
+    recipe: str = ""
+    temperature: str = ""
+    mark: str = ""
+    code: str = ""
+    minutes: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    item: Item
+    ug: int
+    step_ug: int | None
+    role: str
+
+
+@verb("mix", Mix, (BUILDER, STOREKEEPER, QUALITY), "Mix")
+def mix(call: Call, p: Mix) -> Outcome:
+    place = place_of(call, p.place)
+    items = [item_of(call, c.item) for c in p.components]
+    if len({i.pk for i in items}) != len(items):
+        raise BadInput("mix.twice", "Each container is named once: add its masses up.", "components")
+    recipe = _recipe(p.recipe, items)
+    weighed = [
+        Weighed(i, parse(c.mass, "g", "ug"), parse(c.step, "g", "ug") if c.step else None, _role(recipe, i))
+        for c, i in zip(p.components, items, strict=True)
+    ]
+    temp = _temperature(call, p, place)
+    base, hardener = _sum(weighed, "resin"), _sum(weighed, "hardener")
+    if not base or not hardener:
+        raise BadInput("mix.incomplete", f"{recipe.name} needs {recipe.resin.code} and {recipe.hardener.code}: scan both.", "components")
+    estimate = _estimate(call, recipe, sum(w.ug for w in weighed), temp, hardener * 1_000_000 // base)
+    stop = call.at_us + p.minutes * 60_000_000 if p.minutes else estimate.window.stop_us if estimate.window else None
+    claim = _claim(call, p, weighed, recipe, place, temp, estimate, stop, base, hardener)
+    receipts = call.record([claim], "mix")
+    return _outcome(call, p, recipe, weighed, estimate, stop, receipts, claim.new["mix"].code)
+
+
+def _recipe(code: str, items: list[Item]) -> Recipe:
+    """The recipe named, or the only one that has this resin and this hardener."""
+    rows = Recipe.objects.select_related("resin", "hardener")
+    if code:
+        row = rows.filter(code__iexact=code.strip()[:24]).first()
+        if row is None:
+            raise BadInput("recipe.unknown", f"There is no recipe “{code.strip()[:40]}”.", "recipe")
+        return row
+    materials = {i.material_id for i in items}
+    found = list(rows.filter(resin__in=materials, hardener__in=materials))
+    if len(found) != 1:
+        names = ", ".join(str(i.material or i) for i in items)
+        raise BadInput("recipe.not_found", f"No single recipe has {names}: choose one, or scan the right cans.", "recipe")
+    return found[0]
+
+
+def _role(recipe: Recipe, item: Item) -> str:
+    if item.material_id == recipe.resin_id:
+        return "resin"
+    if item.material_id == recipe.hardener_id:
+        return "hardener"
+    return item.material.code if item.material else str(item)
+
+
+def _sum(weighed: list[Weighed], role: str) -> int:
+    return sum(w.ug for w in weighed if w.role == role)
+
+
+def _temperature(call: Call, p: Mix, place: Location) -> int | None:
+    if p.temperature:
+        return degrees(p.temperature)
+    row = Reading.objects.filter(location=place, at_us__lte=call.at_us, at_us__gt=call.at_us - FRESH_US).order_by("-at_us").first()
+    return None if row is None else row.temp_mc
+
+
+def degrees(text: str) -> int:
+    """A temperature as typed into a field that is headed °C; a unit that is typed along is heeded."""
+    text = text.strip()
+    return parse_celsius(text, "°C" if text[-1:].isdigit() else None)
+
+
+def core_kind(recipe: Recipe) -> Any:
+    """The pure core's word for the system: how its pot life behaves, and what its second component is called."""
+    if recipe.kind != "other":
+        return recipe.kind
+    return "acid" if recipe.hardener.hazard == "acid" else "isocyanate"
+
+
+def core_recipe(recipe: Recipe, place: Location | None = None) -> judging.Recipe:
+    additives = [a.material.code for a in recipe.additives.select_related("material").order_by("place", "pk")]
+    lowest = [t for t in (recipe.min_temp_mc, place.min_mix_mc if place and recipe.kind == "peroxide" else None) if t is not None]
+    return judging.Recipe(
+        kind=core_kind(recipe),
+        low_ppm=recipe.low_ppm,
+        target_ppm=recipe.target_ppm,
+        high_ppm=recipe.high_ppm,
+        cap_ppm=recipe.never_ppm,
+        min_temp_mc=max(lowest, default=None),
+        max_temp_mc=recipe.max_temp_mc,
+        order=("resin", *additives, "hardener"),
+    )
+
+
+def core_system(recipe: Recipe) -> potlife.System:
+    """What is known of the system: the data sheet's pot life, gel points of the supplier and of the shop's own pots."""
+    sheet = None
+    if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
+        sheet = potlife.PotSheet(recipe.pot_us, recipe.pot_temp_mc, recipe.pot_mass_ug, recipe.pot_method)
+    return potlife.System(core_kind(recipe), sheet, gel_points(recipe.gel_points))
+
+
+def gel_points(text: str) -> tuple[GelPoint, ...]:
+    """ "20, 1.5, 30" a line: temperature °C, dose %, gel minutes (or a range "28-42"). BadInput recipe.gel_point names the line."""
+    out = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if not line.strip():
+            continue
+        try:
+            temp, dose, minutes = (part.strip() for part in line.split(","))
+            low, _, high = minutes.partition("-")
+            scale = 60_000_000
+            out.append(GelPoint(_milli(temp), _milli(dose) * 10, _milli(low) * scale // 1000, _milli(high or low) * scale // 1000))
+        except ValueError:
+            raise BadInput("recipe.gel_point", f"Gel point in line {number} is not “temperature, dose %, minutes”.", "gel_points") from None
+    return tuple(out)
+
+
+def _milli(text: str) -> int:
+    from decimal import Decimal, InvalidOperation
+
+    try:
+        return int(Decimal(text) * 1000)
+    except InvalidOperation:
+        raise ValueError(text) from None
+
+
+def _estimate(call: Call, recipe: Recipe, mass_ug: int, temp: int | None, dose_ppm: int) -> potlife.Estimate:
+    return potlife.pot_window(core_system(recipe), potlife.Batch(mass_ug, temp, dose_ppm, call.at_us))
+
+
+def _claim(
+    call: Call,
+    p: Mix,
+    weighed: list[Weighed],
+    recipe: Recipe,
+    place: Location,
+    temp: int | None,
+    estimate: potlife.Estimate,
+    stop: int | None,
+    base: int,
+    hardener: int,
+) -> Any:
+    total = sum(w.ug for w in weighed)
+    new = {"mix": NewItem(new_code(call, "mix", p.code), "mix", "ug", p.mark.strip())}
+    body = {"stop_us": stop} if stop is not None else {}
+    lines = [Line(w.item.pk, delta=-w.ug) for w in weighed]
+    lines.append(Line("mix", delta=total, location=place.pk, ceiling=ceiling_of(place), body=body))
+    flows = tuple(Flow(w.item.pk, "mix", w.ug, w.ug) for w in weighed)
+
+    def right(tx: Transaction) -> list[Reason]:
+        steps = [w.step_ug for w in weighed if w.role == "hardener"]
+        roles = [w.role for w in weighed]
+        reasons = judging.judge_mix(core_recipe(recipe, place), base, hardener, temp, steps[0], added=roles, where=place.name)
+        reasons += _foreign(recipe, weighed, base)
+        if stop is None and estimate.missing is not None and not any(r.cap for r in reasons):
+            reasons.append(estimate.missing)
+        return reasons
+
+    def draw(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        Outbox.objects.get_or_create(topic="pot_curve", ref=names["mix"], defaults={"due_us": call.now_us})
+
+    said = {
+        "recipe": recipe.code,
+        "ratio_ppm": hardener * 1_000_000 // base,
+        "temp_mc": temp,
+        "masses": [[w.item.pk, w.ug] for w in weighed],
+    }
+    window = (
+        {"low_us": estimate.window.low_us, "high_us": estimate.window.high_us, "method": estimate.window.method} if estimate.window else {}
+    )
+    return call.claim("mix", lines, p, flows=flows, new=new, body=said | window | body, checks=(right,), effects=(draw,))
+
+
+def _foreign(recipe: Recipe, weighed: list[Weighed], base: int) -> list[Reason]:
+    """What the recipe does not know, and additives over their limit."""
+    allowed = {a.material_id: a.max_ppm for a in recipe.additives.all()}
+    reasons = []
+    for w in weighed:
+        if w.role in ("resin", "hardener"):
+            continue
+        if w.item.material_id not in allowed:
+            text = f"{recipe.name} has no {w.role}: leave it out, or ask quality for another recipe."
+            reasons.append(Reason("mix.foreign", text, {"item": w.item.pk}))
+        elif w.ug * 1_000_000 > allowed[w.item.material_id or 0] * base:
+            most = allowed[w.item.material_id or 0]
+            text = f"{w.role}: {w.ug * 100 / base:.1f} % of the resin, at most {most / 10_000:.1f} %."
+            reasons.append(Reason("mix.additive_high", text, {"item": w.item.pk, "max_ppm": most}))
+    return reasons
+
+
+def _outcome(
+    call: Call, p: Mix, recipe: Recipe, weighed: list[Weighed], estimate: potlife.Estimate, stop: int | None, receipts: Any, code: str
+) -> Outcome:
+    total, zone = sum(w.ug for w in weighed), call.who.zone
+    ratio = judging.ratio_text(core_recipe(recipe), _sum(weighed, "resin"), _sum(weighed, "hardener"))
+    text = f"{p.mark or 'Mix'}: {display(total, 'ug')}, {ratio}."
+    data: dict[str, Any] = {"items": {"mix": code}, "ratio": ratio, "stop_us": stop, "mass_ug": total, "cautions": []}
+    if estimate.window is not None:
+        w = estimate.window
+        data |= {"low_us": w.low_us, "high_us": w.high_us, "method": w.method, "cautions": [c.text for c in w.cautions]}
+        text += f" Estimate {duration(w.low_us)} to {duration(w.high_us)}."
+    if stop is not None:
+        text += f" Stop by {clock_text(stop, zone)}."
+    return Outcome(text, receipts, data)
+
+
+@dataclass(frozen=True, slots=True)
+class GelSeen:
+    """A pot was seen to gel (now, or when it happened)."""
+
+    item: str
+
+
+@verb("gel", GelSeen, (BUILDER, STOREKEEPER, QUALITY), "The pot has gelled")
+def gel_seen(call: Call, p: GelSeen) -> Outcome:
+    pot = item_of(call, p.item, ("mix",))
+    made = Leg.objects.select_related("act").get(item=pot, act__kind="mix")
+    import json
+
+    body = json.loads(made.act.body)
+    observed = call.at_us - made.act.happened_us
+    window = potlife.Window(body["low_us"], body["high_us"], body.get("stop_us"), body["method"]) if "low_us" in body else None
+    gel = judge_gel(window, observed)
+    facts = {
+        "observed_us": observed,
+        "word": gel.word,
+        "ratio_ppm": gel.ratio_ppm,
+        "recipe": body.get("recipe"),
+        "temp_mc": body.get("temp_mc"),
+    }
+
+    def tell(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        if gel.far and gel.reason is not None:
+            from inventory.flags import raise_flag
+
+            raise_flag(tx.who.site, f"item:{pot.pk}", "gel.far", "quality", f"{pot}: {gel.reason.text}", call.at_us, call.now_us, pot.pk)
+
+    line = Line(pot.pk, body={})
+    receipts = call.record([call.claim("gel", [line], p, body=facts, effects=(tell,))], "gel")
+    return Outcome(f"{pot} gelled after {duration(observed)}: {gel.word}.", receipts, facts)
+
+
+@dataclass(frozen=True, slots=True)
+class SetWindow:
+    """A person sets a pot's stop time, from a gel cup or the pot itself. Shortening is anybody's; only quality lengthens."""
+
+    item: str
+    minutes_from_mixing: int
+    reason: str
+
+
+@verb("window", SetWindow, (BUILDER, QUALITY), "Set a pot's stop time", observable=False)
+def set_window(call: Call, p: SetWindow) -> Outcome:
+    pot = item_of(call, p.item, ("mix",))
+    if p.minutes_from_mixing <= 0 or not p.reason.strip():
+        raise BadInput("window.form", "Give minutes from mixing above zero, and the reason.", "minutes_from_mixing")
+    made = Leg.objects.select_related("act").get(item=pot, act__kind="mix")
+    stop = made.act.happened_us + p.minutes_from_mixing * 60_000_000
+
+    def only_shorter(tx: Transaction) -> list[Reason]:
+        now = tx.state(pot.pk).stop
+        if now is None or stop <= now or tx.who.role == QUALITY:
+            return []
+        return [Reason("window.longer", "Only quality makes a pot's time longer.", {"stop_us": now, "wanted_us": stop})]
+
+    line = Line(pot.pk, body={"stop_us": stop})
+    receipts = call.record([call.claim("window", [line], p, reason=p.reason.strip(), checks=(only_shorter,))], "window")
+    return Outcome(f"{pot}: stop by {clock_text(stop, call.who.zone)}.", receipts, {"stop_us": stop})
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """The condition of a room: `temperature` ("17.2"), relative humidity in per cent if measured ("45")."""
+
+    place: str
+    temperature: str
+    humidity: str = ""
+    source: str = ""
+
+
+@verb("measure", Measure, (STOREKEEPER, BUILDER, QUALITY), "Record a room's temperature")
+def measure(call: Call, p: Measure) -> Outcome:
+    place = place_of(call, p.place)
+    temp = degrees(p.temperature)
+    rh = _milli_percent(p.humidity) if p.humidity.strip() else None
+    known = Reading.objects.filter(location=place, at_us=call.at_us, temp_mc=temp).first()
+    if known is None:
+        Reading.objects.create(
+            location=place, at_us=call.at_us, temp_mc=temp, rh_ppm=rh, recorded_us=call.now_us, source=p.source.strip()[:80]
+        )
+    return Outcome(f"{place.name}: {judging.celsius(temp)}.", [], {"temp_mc": temp, "rh_ppm": rh})
+
+
+def _milli_percent(text: str) -> int:
+    try:
+        value = _milli(text.strip().removesuffix("%").strip()) * 10
+    except ValueError:
+        value = -1
+    if not 0 <= value <= 1_000_000:
+        raise BadInput("humidity.form", "Give relative humidity in per cent, from 0 to 100.", "humidity")
+    return value
