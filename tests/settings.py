@@ -8,13 +8,19 @@ import atexit
 import os
 import shutil
 import tempfile
+from pathlib import Path
 
 for name in [name for name in os.environ if name.startswith("SELVEDGE_") and not name.startswith("SELVEDGE_TEST_")]:
     del os.environ[name]
 if "TESTS_HOME" not in os.environ:
     # In memory where the machine has such a folder: a run syncs a great many times. Workers inherit the name.
-    _home = tempfile.mkdtemp(prefix="selvedge-tests-", dir="/dev/shm" if os.access("/dev/shm", os.W_OK) else None)
+    _parent = Path("/dev/shm" if os.access("/dev/shm", os.W_OK) else tempfile.gettempdir())
     _owner = os.getpid()
+    for left in _parent.glob("selvedge-tests-*-*"):
+        # A run that was killed could not tidy up, and memory is precious.
+        if not Path(f"/proc/{left.name.split('-')[2]}").exists() and Path("/proc/self").exists():
+            shutil.rmtree(left, ignore_errors=True)
+    _home = tempfile.mkdtemp(prefix=f"selvedge-tests-{_owner}-", dir=_parent)
     os.environ["TESTS_HOME"] = _home
     # A forked child runs the same exit functions; only the process that made the folder removes it.
     atexit.register(lambda: shutil.rmtree(_home, ignore_errors=True) if os.getpid() == _owner else None)

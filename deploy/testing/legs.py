@@ -109,18 +109,31 @@ class Bench:
 
     def together(self, *legs: Leg) -> None:
         """Run legs beside each other, one a core."""
-        threads = [threading.Thread(target=self.one, args=(leg,)) for leg in legs]
-        for thread in threads:
-            thread.start()
+        running = [self._begin(leg) for leg in legs]
         try:
-            for thread in threads:
-                thread.join()
+            for done in running:
+                done.wait()
         except KeyboardInterrupt:
-            # Each leg ends its own services when its program has ended; wait for that.
+            # Each leg ends its own services when its program has ended; wait for that, whatever else is pressed.
+            for number in (signal.SIGINT, signal.SIGTERM, signal.SIGHUP):
+                signal.signal(number, signal.SIG_IGN)
             self.stop()
-            for thread in threads:
-                thread.join(30)
+            for done in running:
+                done.wait(30)
             raise
+
+    def _begin(self, leg: Leg) -> threading.Event:
+        """Run a leg in a thread. An event tells the end: a join that a signal interrupts takes the thread for finished."""
+        done = threading.Event()
+
+        def run() -> None:
+            try:
+                self.one(leg)
+            finally:
+                done.set()
+
+        threading.Thread(target=run, daemon=True).start()
+        return done
 
     def stop(self) -> None:
         """End what still runs."""
