@@ -8,12 +8,12 @@ from typing import Any
 from inventory.core import mixing as judging
 from inventory.core import potlife
 from inventory.core.gel import judge_gel
-from inventory.core.gelpoints import GelPoint
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import clock_text, duration
 from inventory.core.temperature import parse_celsius
 from inventory.core.units import display, parse
 from inventory.models import Act, Item, Leg, Location, Outbox, Reading, Recipe
+from inventory.recipes import core_recipe, core_system, milli
 from inventory.recording import Flow, Line, NewItem, Transaction
 
 from .births import new_code
@@ -117,61 +117,6 @@ def degrees(text: str) -> int:
     """A temperature as typed into a field that is headed °C; a unit that is typed along is heeded."""
     text = text.strip()
     return parse_celsius(text, "°C" if text[-1:].isdigit() else None)
-
-
-def core_kind(recipe: Recipe) -> Any:
-    """The pure core's word for the system: how its pot life behaves, and what its second component is called."""
-    if recipe.kind != "other":
-        return recipe.kind
-    return "acid" if recipe.hardener.hazard == "acid" else "isocyanate"
-
-
-def core_recipe(recipe: Recipe, place: Location | None = None) -> judging.Recipe:
-    additives = [a.material.code for a in recipe.additives.select_related("material").order_by("place", "pk")]
-    lowest = [t for t in (recipe.min_temp_mc, place.min_mix_mc if place and recipe.kind == "peroxide" else None) if t is not None]
-    return judging.Recipe(
-        kind=core_kind(recipe),
-        low_ppm=recipe.low_ppm,
-        target_ppm=recipe.target_ppm,
-        high_ppm=recipe.high_ppm,
-        cap_ppm=recipe.never_ppm,
-        min_temp_mc=max(lowest, default=None),
-        max_temp_mc=recipe.max_temp_mc,
-        order=("resin", *additives, "hardener"),
-    )
-
-
-def core_system(recipe: Recipe) -> potlife.System:
-    """What is known of the system: the data sheet's pot life, gel points of the supplier and of the shop's own pots."""
-    sheet = None
-    if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
-        sheet = potlife.PotSheet(recipe.pot_us, recipe.pot_temp_mc, recipe.pot_mass_ug, recipe.pot_method)
-    return potlife.System(core_kind(recipe), sheet, gel_points(recipe.gel_points))
-
-
-def gel_points(text: str) -> tuple[GelPoint, ...]:
-    """ "20, 1.5, 30" a line: temperature °C, dose %, gel minutes (or a range "28-42"). BadInput recipe.gel_point names the line."""
-    out = []
-    for number, line in enumerate(text.splitlines(), 1):
-        if not line.strip():
-            continue
-        try:
-            temp, dose, minutes = (part.strip() for part in line.split(","))
-            low, _, high = minutes.partition("-")
-            scale = 60_000_000
-            out.append(GelPoint(_milli(temp), _milli(dose) * 10, _milli(low) * scale // 1000, _milli(high or low) * scale // 1000))
-        except ValueError:
-            raise BadInput("recipe.gel_point", f"Gel point in line {number} is not “temperature, dose %, minutes”.", "gel_points") from None
-    return tuple(out)
-
-
-def _milli(text: str) -> int:
-    from decimal import Decimal, InvalidOperation
-
-    try:
-        return int(Decimal(text) * 1000)
-    except InvalidOperation:
-        raise ValueError(text) from None
 
 
 def _estimate(call: Call, recipe: Recipe, mass_ug: int, temp: int | None, dose_ppm: int) -> potlife.Estimate:
@@ -343,7 +288,7 @@ def measure(call: Call, p: Measure) -> Outcome:
 
 def _milli_percent(text: str) -> int:
     try:
-        value = _milli(text.strip().removesuffix("%").strip()) * 10
+        value = milli(text.strip().removesuffix("%").strip()) * 10
     except ValueError:
         value = -1
     if not 0 <= value <= 1_000_000:

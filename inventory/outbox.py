@@ -1,0 +1,86 @@
+"""The outbox: what a job must still do stands in a table, so that a job lost with its process is done by the next one."""
+
+from __future__ import annotations
+
+import json
+import logging
+from collections.abc import Callable
+
+from django.conf import settings
+from django.core.mail import send_mail
+
+from inventory.core.spans import local_date
+from inventory.models import Flag, ItemState, Leg, Notice, Outbox, Person, PotCurve, Recipe, Site
+from inventory.recipes import curve
+
+log = logging.getLogger(__name__)
+RETRY_US = 60_000_000
+MAX_TRIES = 8
+
+
+def drain(now_us: int, limit: int = 100) -> int:
+    """Do what is due. A row that fails waits longer each time and keeps its error; nothing behind it is blocked."""
+    done = 0
+    for row in Outbox.objects.filter(done_us__isnull=True, due_us__lte=now_us, tries__lt=MAX_TRIES).order_by("due_us", "pk")[:limit]:
+        # Claimed by moving its due time: of two workers one gets the row, and a worker that dies gives it back.
+        claimed = Outbox.objects.filter(pk=row.pk, done_us__isnull=True, due_us=row.due_us).update(
+            due_us=now_us + RETRY_US * 2**row.tries, tries=row.tries + 1
+        )
+        if not claimed:
+            continue
+        try:
+            TOPICS[row.topic.split(":")[0]](row, now_us)
+        except Exception as error:  # a bad row must not stop the others; it keeps its error and is tried again
+            log.exception("outbox row %s (%s) failed", row.pk, row.topic)
+            Outbox.objects.filter(pk=row.pk).update(error=repr(error)[:500])
+            continue
+        Outbox.objects.filter(pk=row.pk).update(done_us=now_us, error="")
+        done += 1
+    return done
+
+
+def draw_pot_curve(row: Outbox, now_us: int) -> None:
+    """The pot-life picture of one mix: the window over temperatures around the bench's. Nothing decides by it."""
+    leg = Leg.objects.select_related("act").get(item=row.ref, act__kind="mix")
+    body = json.loads(leg.act.body)
+    if body.get("temp_mc") is None:
+        return  # a stop time that a person set has no curve
+    points = curve(Recipe.objects.get(code=body["recipe"]), body["ratio_ppm"], leg.delta, body["temp_mc"])
+    PotCurve.objects.update_or_create(item_id=row.ref, defaults={"points": json.dumps(points), "drawn_us": now_us})
+
+
+def send_morning(row: Outbox, now_us: int) -> None:
+    """The morning list of one person, once a day. Flags in it count as told."""
+    person = Person.objects.select_related("site").get(pk=int(row.topic.split(":")[1]))
+    roles = set(person.roles.values_list("role", flat=True))
+    flags = list(Flag.objects.filter(site=person.site, withdrawn_us__isnull=True, role__in=roles).order_by("at_us", "pk"))
+    if not person.email or person.ended_us is not None or not flags:
+        return
+    told = set(Notice.objects.filter(flag__in=flags, person=person).values_list("flag_id", flat=True))
+    lines = [("" if f.pk in told else "New: ") + f.text for f in flags]
+    day = local_date(now_us, person.site.zone).isoformat()
+    text = (
+        f"Good morning, {person.name}. What needs you at {person.site.name} on {day}:\n\n" + "\n".join(f"- {line}" for line in lines) + "\n"
+    )
+    send_mail(f"{person.site.name}: {len(lines)} things need you", text, settings.DEFAULT_FROM_EMAIL, [person.email])
+    Notice.objects.bulk_create([Notice(flag=f, person=person, sent_us=now_us) for f in flags if f.pk not in told], ignore_conflicts=True)
+
+
+def queue_morning(site: Site, now_us: int) -> int:
+    """One row for each person and local day; queuing twice makes no second one."""
+    day = local_date(now_us, site.zone).toordinal()
+    new = 0
+    for person in Person.objects.filter(site=site, ended_us__isnull=True).exclude(email=""):
+        _, made = Outbox.objects.get_or_create(topic=f"mail:{person.pk}", ref=day, defaults={"due_us": now_us})
+        new += made
+    return new
+
+
+TOPICS: dict[str, Callable[[Outbox, int], None]] = {"pot_curve": draw_pot_curve, "mail": send_morning}
+
+
+def waiting(now_us: int) -> dict[str, int]:
+    """For the health page: what is due and what has given up."""
+    due = Outbox.objects.filter(done_us__isnull=True, due_us__lte=now_us, tries__lt=MAX_TRIES).count()
+    stuck = Outbox.objects.filter(done_us__isnull=True, tries__gte=MAX_TRIES).count()
+    return {"due": due, "stuck": stuck, "items_due": ItemState.objects.filter(due_us__lte=now_us).count()}

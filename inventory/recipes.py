@@ -1,0 +1,78 @@
+"""Recipes as the pure cores take them: one place that translates the table's rows."""
+
+from __future__ import annotations
+
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from inventory.core import mixing as judging
+from inventory.core import potlife
+from inventory.core.gelpoints import GelPoint
+from inventory.core.reasons import BadInput
+from inventory.models import Location, Recipe
+
+
+def core_kind(recipe: Recipe) -> Any:
+    """The pure core's word for the system: how its pot life behaves, and what its second component is called."""
+    if recipe.kind != "other":
+        return recipe.kind
+    return "acid" if recipe.hardener.hazard == "acid" else "isocyanate"
+
+
+def core_recipe(recipe: Recipe, place: Location | None = None) -> judging.Recipe:
+    additives = [a.material.code for a in recipe.additives.select_related("material").order_by("place", "pk")]
+    lowest = [t for t in (recipe.min_temp_mc, place.min_mix_mc if place and recipe.kind == "peroxide" else None) if t is not None]
+    return judging.Recipe(
+        kind=core_kind(recipe),
+        low_ppm=recipe.low_ppm,
+        target_ppm=recipe.target_ppm,
+        high_ppm=recipe.high_ppm,
+        cap_ppm=recipe.never_ppm,
+        min_temp_mc=max(lowest, default=None),
+        max_temp_mc=recipe.max_temp_mc,
+        order=("resin", *additives, "hardener"),
+    )
+
+
+def core_system(recipe: Recipe) -> potlife.System:
+    """What is known of the system: the data sheet's pot life, gel points of the supplier and of the shop's own pots."""
+    sheet = None
+    if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
+        sheet = potlife.PotSheet(recipe.pot_us, recipe.pot_temp_mc, recipe.pot_mass_ug, recipe.pot_method)
+    return potlife.System(core_kind(recipe), sheet, gel_points(recipe.gel_points))
+
+
+def gel_points(text: str) -> tuple[GelPoint, ...]:
+    """ "20, 1.5, 30" a line: temperature °C, dose %, gel minutes (or a range "28-42"). BadInput recipe.gel_point names the line."""
+    out = []
+    for number, line in enumerate(text.splitlines(), 1):
+        if not line.strip():
+            continue
+        try:
+            temp, dose, minutes = (part.strip() for part in line.split(","))
+            low, _, high = minutes.partition("-")
+            scale = 60_000_000
+            out.append(GelPoint(milli(temp), milli(dose) * 10, milli(low) * scale // 1000, milli(high or low) * scale // 1000))
+        except ValueError:
+            raise BadInput("recipe.gel_point", f"Gel point in line {number} is not “temperature, dose %, minutes”.", "gel_points") from None
+    return tuple(out)
+
+
+def milli(text: str) -> int:
+    """A decimal text in thousandths, rounded towards zero. ValueError if it is none."""
+    try:
+        return int(Decimal(text) * 1000)
+    except InvalidOperation:
+        raise ValueError(text) from None
+
+
+def curve(recipe: Recipe, dose_ppm: int, mass_ug: int, temp_mc: int) -> list[list[int]]:
+    """The window over bench temperatures from 10 K below to 10 K above: rows of [m°C, low µs, high µs]; temperatures for
+    which nobody can tell are left out."""
+    system, rows = core_system(recipe), []
+    for step in range(-10, 11):
+        at = temp_mc + step * 1000
+        window = potlife.pot_window(system, potlife.Batch(mass_ug, at, dose_ppm)).window
+        if window is not None:
+            rows.append([at, window.low_us, window.high_us])
+    return rows
