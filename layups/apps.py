@@ -9,3 +9,7 @@ class LayupsConfig(AppConfig):
     name = "layups"
     verbose_name = "Layups"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Enter the verbs of building in the table of verbs."""
+        import layups.verbs  # noqa: F401

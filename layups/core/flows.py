@@ -1,4 +1,7 @@
-"""Where material went, and how much of it: walks over time, and amounts by proportion (R27, R43).
+"""Where material went: walks over time, in memory, for many roots over links that were read once (R27, R43).
+
+The walk of one thing is the database's (`inventory.lineage`); these say the same of the same links, for a picture, for how
+exactly a thing is known, and for the lots of many parts at once.
 
 Two kinds of link. A *transfer* takes material out of one thing and into another at an instant: what came into the source
 later is not in it. A *stay* is a component that sits in an assembly from an instant until it is taken out again: whatever
@@ -11,8 +14,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from fractions import Fraction
+from dataclasses import dataclass
 
 GRADES = ("item", "lot", "box")
 """From exact to less exact (R39)."""
@@ -23,19 +25,15 @@ Spans = list[tuple[int, int]]
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """An edge as the walk sees it. `qty` in the source's unit, `got` in the destination's; `stay` for a component in an
-    assembly, then `until` is when it was taken out, if it was. `order` breaks ties of one instant."""
+    """An edge as the walk sees it: `stay` for a component in an assembly, then `until` is when it was taken out, if it was."""
 
     id: int
     src: int
     dst: int
     at: int
-    qty: int = 0
-    got: int | None = None
     stay: bool = False
     until: int | None = None
     grade: str = "item"
-    order: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +117,8 @@ def _by(links: Sequence[Link], end: Callable[[Link], int]) -> dict[int, list[Lin
     return out
 
 
-def when(link: Link) -> tuple[int, int, int]:
-    return link.at, link.order, link.id
+def when(link: Link) -> tuple[int, int]:
+    return link.at, link.id
 
 
 def source(link: Link) -> int:
@@ -170,75 +168,3 @@ def best_grades(reach: Reach, backwards: bool = False) -> dict[int, str]:
             way = max(best[node], rank[link.grade])
             best[other] = min(best.get(other, len(GRADES)), way)
     return {n: GRADES[i] for n, i in best.items() if n != reach.root}
-
-
-# --- amounts ---------------------------------------------------------------------------------------
-
-
-@dataclass
-class Content:
-    """How much of each root is in a thing: root → amount in the root's own unit; `whole` is how much the thing holds of
-    itself, which a draw is a share of."""
-
-    of: dict[int, Fraction] = field(default_factory=dict)
-    whole: Fraction = Fraction(0)
-
-    def share(self, part: Fraction) -> dict[int, Fraction]:
-        return {root: amount * part for root, amount in self.of.items()}
-
-    def add(self, more: Mapping[int, Fraction], whole: Fraction = Fraction(0)) -> None:
-        for root, amount in more.items():
-            self.of[root] = self.of.get(root, Fraction(0)) + amount
-        self.whole += whole
-
-    def keep(self, left: Fraction) -> None:
-        """What is left of it before more comes in: drawn off evenly, as liquids are (R42)."""
-        if self.whole > 0 and left != self.whole:
-            part = left / self.whole
-            self.of = {root: amount * part for root, amount in self.of.items()}
-            self.whole = left
-
-
-def amounts(
-    links: Iterable[Link], roots: Iterable[int], born: Mapping[int, int], left: Mapping[tuple[int, int], int]
-) -> dict[int, dict[int, Fraction]]:
-    """How much of each root is in each thing, by proportion: {thing: {root: amount}}.
-
-    `links` must hold *every* link into each thing that is asked for (a mix's other component is part of its whole).
-    `born`: what a part or assembly was begun with, in its own unit (a piece is a share of that); `left`: for things that
-    were drawn from and then topped up, {(thing, link id of the input): what was in it just before}. A component in an
-    assembly counts while it sits there. Amounts are exact as far as the records are; quantities of zero give none."""
-    contents: dict[int, Content] = defaultdict(Content)
-    roots = set(roots)
-    moves: list[Link] = []
-    stays: list[Link] = []
-    for link in sorted(links, key=when):
-        (stays if link.stay else moves).append(link)
-    for link in moves:
-        drawn = _drawn(link, contents[link.src], roots, born)
-        into = contents[link.dst]
-        if (link.dst, link.id) in left:
-            into.keep(Fraction(max(left[(link.dst, link.id)], 0)))
-        into.add(drawn, Fraction(0) if link.dst in born else Fraction(link.got if link.got is not None else link.qty))
-    out = {node: dict(content.of) for node, content in contents.items() if node not in roots}
-    _sit(out, stays, roots)
-    return out
-
-
-def _drawn(link: Link, held: Content, roots: set[int], born: Mapping[int, int]) -> dict[int, Fraction]:
-    if link.src in roots:
-        return {link.src: Fraction(link.qty)}
-    whole = Fraction(born[link.src]) if born.get(link.src) else held.whole
-    return held.share(Fraction(link.qty) / whole) if whole > 0 else {}
-
-
-def _sit(out: dict[int, dict[int, Fraction]], stays: list[Link], roots: set[int]) -> None:
-    """Add what sits in an assembly now, the deepest first."""
-    now = [link for link in stays if link.until is None]
-    nexts = _by(now, source)
-    for node in order(now, {k.src for k in now}, nexts):
-        for link in nexts[node]:
-            into = out.setdefault(link.dst, {})
-            mine = {node: Fraction(link.qty)} if node in roots else out.get(node, {})
-            for root, amount in mine.items():
-                into[root] = into.get(root, Fraction(0)) + amount

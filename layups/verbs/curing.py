@@ -1,0 +1,240 @@
+"""A cure run: loaded (no clock stops), heating (the clocks stop), tripped (below the design's temperature the start is void and
+the gap counts), ended (R11). And the plain steps of a part: demoulded, debulked, into the tent."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+from inventory.core.reasons import BadInput, Reason
+from inventory.core.spans import clock_text, day_text
+from inventory.core.temperature import display_celsius, parse_celsius
+from inventory.flags import raise_flag
+from inventory.models import Act, ItemState, Leg, Location
+from inventory.recording import Claim, Line, Transaction
+from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
+from inventory.verbs.resolve import ceiling_of, place_of
+from layups.models import CureRun, Part
+from layups.reads.results import drop_test_reason
+
+from .finding import Made, listed, run_of, several, words
+
+BUILDERS = (BUILDER, QUALITY, OWNER)
+LOADED = "loaded for cure"
+
+
+@dataclass(frozen=True, slots=True)
+class CureLoad:
+    """`run`: the run's number (CR-311). `place`: the oven, press or tent. `part` and `also`: what is loaded."""
+
+    run: str
+    place: str
+    part: str
+    also: tuple[str, ...] = ()
+
+
+@verb("cure_load", CureLoad, BUILDERS, "Load for cure")
+def cure_load(call: Call, p: CureLoad) -> Outcome:
+    number, place, parts = words(p.run, "run", 40, needed=True), place_of(call, p.place), several(call, p.part, p.also)
+    known = CureRun.objects.select_related("location").filter(site=call.who.site, number=number).first()
+    if known is not None and known.location_id != place.pk:
+        raise BadInput("run.elsewhere", f"Run {number} is in {known.location.name}: give this load another number.", "run")
+
+    def row(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        CureRun.objects.get_or_create(site_id=call.who.site, number=number, defaults={"location": place})
+
+    claim = call.claim(
+        "step",
+        [Line(m.id, location=place.pk, ceiling=ceiling_of(place)) for m in parts],
+        p,
+        body={"step": LOADED, "run": number, "place": place.code},
+        checks=(_loadable(parts),),
+        effects=(row,),
+    )
+    receipts = call.record([claim], "cure_load")
+    text = f"{listed(parts)} in {place.name}, run {number}. The clocks run until heating begins."
+    return Outcome(text, receipts, {"run": number, "parts": [m.part.number for m in parts]})
+
+
+def _loadable(parts: list[Made]) -> Callable[[Transaction], Iterator[Reason]]:
+    def check(tx: Transaction) -> Iterator[Reason]:
+        for m in parts:
+            state = tx.state(m.id)
+            if state.gone:
+                yield Reason("stock.gone", f"{m} is {state.gone}: nothing more can happen to it.", {"item": m.id, "gone": state.gone})
+            yield from _before_heat(tx, m)
+
+    return check
+
+
+def _before_heat(tx: Transaction, m: Made) -> Iterator[Reason]:
+    """What must be so before a part is heated."""
+    state = tx.state(m.id)
+    if state.curing is not None:
+        text = f"{m} is heating since {day_text(state.curing, tx.who.zone)} already."
+        yield Reason("cure.started", text, {"item": m.id, "since_us": state.curing})
+    reason = drop_test_reason(m.part, state.bagged)
+    if reason is not None:
+        yield reason
+
+
+@dataclass(frozen=True, slots=True)
+class CureOn:
+    """Heating begins. `run`: all that is loaded in it; or `parts`, for a cure where they stand (at room temperature, in a die)."""
+
+    run: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@verb("cure_on", CureOn, BUILDERS, "Heating begins")
+def cure_on(call: Call, p: CureOn) -> Outcome:
+    parts, number = _chosen(call, p.run, p.parts, heating=False)
+
+    def ready(tx: Transaction) -> Iterator[Reason]:
+        for m in parts:
+            yield from _before_heat(tx, m)
+
+    claim = call.claim("cure_on", [Line(m.id) for m in parts], p, body={"run": number}, checks=(ready,))
+    receipts = call.record([claim], "cure_on")
+    at = receipts[0].happened_us
+    text = f"{listed(parts)}: heating since {clock_text(at, call.who.zone)}, the clocks stand."
+    return Outcome(text, receipts, {"run": number, "parts": [m.part.number for m in parts], "since_us": at})
+
+
+@dataclass(frozen=True, slots=True)
+class CureAbort:
+    """The run stopped before its end. `reached`: the part's temperature then ("34", in °C): below what the design calls cured,
+    the start is void and all the time since counts. `run` or `parts` as for the start."""
+
+    reached: str
+    run: str = ""
+    parts: tuple[str, ...] = ()
+
+
+@verb("cure_abort", CureAbort, BUILDERS, "Cure interrupted")
+def cure_abort(call: Call, p: CureAbort) -> Outcome:
+    parts, number = _chosen(call, p.run, p.parts, heating=True)
+    reached = _degrees(p.reached)
+    claims = [_abort(call, p, m, number, reached, "" if i == 0 else m.part.number) for i, m in enumerate(parts)]
+    receipts = call.record(claims, "cure_abort")
+    void = [m for m in parts if reached < m.part.design.cure_min_mc]
+    texts = [f"Start void for {listed(void)}: the time since heating began counts, and the clocks run."] if void else []
+    kept = [m for m in parts if m not in void]
+    texts += [f"{listed(kept)} had reached {display_celsius(reached)}: quality decides."] if kept else []
+    data = {"run": number, "reached_mc": reached, "void": [m.part.number for m in void], "kept": [m.part.number for m in kept]}
+    return Outcome(" ".join(texts), receipts, data)
+
+
+def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: str) -> Claim:
+    """One act a part: each has its design's temperature. It is a fact, so it is stored whatever it breaks, and quality told."""
+    least = m.part.design.cure_min_mc
+    void = reached < least
+    numbers: dict[str, int | str | None] = {"reached_mc": reached, "least_mc": least, "part": m.part.number}
+    where = f"{m} in run {number}" if number else str(m)
+
+    def check(tx: Transaction) -> Iterator[Reason]:
+        if tx.state(m.id).curing is None:
+            yield Reason("cure.not_started", f"{m} is not heating: there is no start to void.", {"item": m.id}, cap=True)
+        elif not void:
+            text = f"The cure of {where} was interrupted at {display_celsius(reached)}, above {display_celsius(least)}: quality decides."
+            yield Reason("cure.interrupted", text, numbers)
+
+    def tell(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        if void:
+            text = f"The start of cure of {where} is void: it stopped at {display_celsius(reached)}, below {display_celsius(least)}."
+            raise_flag(tx.who.site, f"item:{m.id}", "cure.void_start", "quality", text, tx.happened_us, tx.now_us, m.id)
+
+    line = Line(m.id, body={"void_start": void, "reached_mc": reached})
+    body = {"run": number, "reached_mc": reached}
+    return call.claim("cure_abort", [line], p, part=part, stance="observed", body=body, checks=(check,), effects=(tell,))
+
+
+def _degrees(text: str) -> int:
+    """As typed into a field that is headed °C; a unit typed along is heeded."""
+    text = text.strip()
+    return parse_celsius(text, "°C" if text[-1:].isdigit() else None)
+
+
+@dataclass(frozen=True, slots=True)
+class CureOff:
+    """The cure is done. `run` or `parts` as for the start. `place`: where the parts go, if they are unloaded."""
+
+    run: str = ""
+    parts: tuple[str, ...] = ()
+    place: str = ""
+
+
+@verb("cure_off", CureOff, BUILDERS, "Cure done")
+def cure_off(call: Call, p: CureOff) -> Outcome:
+    parts, number = _chosen(call, p.run, p.parts, heating=True)
+    place = place_of(call, p.place) if p.place.strip() else None
+
+    def heating(tx: Transaction) -> list[Reason]:
+        return [
+            Reason("cure.not_started", f"{m} has no start of cure on record: record when heating began.", {"item": m.id})
+            for m in parts
+            if tx.state(m.id).curing is None
+        ]
+
+    claim = call.claim("cure_off", [_line(m, place) for m in parts], p, body={"run": number}, checks=(heating,))
+    receipts = call.record([claim], "cure_off")
+    return Outcome(f"{listed(parts)} cured.", receipts, {"run": number, "parts": [m.part.number for m in parts]})
+
+
+def _line(m: Made, place: Location | None) -> Line:
+    return Line(m.id) if place is None else Line(m.id, location=place.pk, ceiling=ceiling_of(place))
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """Something done to parts: "demoulded", "debulked", "post-cured". `place`: where they go with it, if anywhere."""
+
+    part: str
+    step: str
+    note: str = ""
+    place: str = ""
+    also: tuple[str, ...] = ()
+
+
+@verb("step", Step, BUILDERS, "Record a step")
+def step(call: Call, p: Step) -> Outcome:
+    parts, name = several(call, p.part, p.also), words(p.step, "step", 60, needed=True)
+    note, place = words(p.note, "note", 500), place_of(call, p.place) if p.place.strip() else None
+    body = {"step": name, **({"note": note} if note else {}), **({"place": place.code} if place else {})}
+    receipts = call.record([call.claim("step", [_line(m, place) for m in parts], p, body=body)], "step")
+    return Outcome(f"{listed(parts)}: {name}.", receipts, {"parts": [m.part.number for m in parts], "step": name})
+
+
+# --- which parts ------------------------------------------------------------------------------------
+
+
+def _chosen(call: Call, run: str, parts: tuple[str, ...], heating: bool) -> tuple[list[Made], str]:
+    """The parts that were named, else those in the run. BadInput run.needed, run.empty."""
+    row = run_of(call, run) if run.strip() else None
+    number = row.number if row else ""
+    if parts:
+        return several(call, parts[0], parts[1:]), number
+    if row is None:
+        raise BadInput("run.needed", "Say which run, or which parts.", "run")
+    if call.done_before():
+        ids = list(Leg.objects.filter(act__site=call.who.site, act__key=call.key).values_list("item_id", flat=True))
+    else:
+        ids = _loaded(row, heating)
+    if not ids:
+        what = "is heating" if heating else "is loaded and waits for heat"
+        raise BadInput("run.empty", f"Nothing in run {number} {what}: scan the parts.", "run")
+    rows = Part.objects.select_related("item", "design", "customer").filter(pk__in=ids).order_by("pk")
+    return [Made(r.item, r) for r in rows], number
+
+
+def _loaded(run: CureRun, heating: bool) -> list[int]:
+    """What stands in the run's oven, was last loaded there for this run, and is heating or waits for it."""
+    states = ItemState.objects.filter(location=run.location, item__kind__in=("part", "assembly"), gone="")
+    docs = {pk: json.loads(doc) for pk, doc in states.values_list("pk", "doc")}
+    wanted = [pk for pk, doc in docs.items() if (doc.get("curing") is not None) == heating]
+    last: dict[int, str] = {}
+    legs = Leg.objects.filter(item__in=wanted, act__kind="step", location=run.location, act__voided_by__isnull=True)
+    for item, body in legs.order_by("act__happened_us", "seq").values_list("item_id", "act__body"):
+        last[item] = json.loads(body).get("run", "")
+    return sorted(item for item, number in last.items() if number == run.number)

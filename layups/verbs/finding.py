@@ -1,0 +1,99 @@
+"""From what a person or a scanner says to parts, designs and cure runs, and short texts that may be kept."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from inventory.core.numerals import shown
+from inventory.core.reasons import BadInput
+from inventory.models import Item
+from inventory.verbs.registry import Call
+from inventory.verbs.resolve import item_of
+from layups.models import CureRun, Design, Part
+
+MADE = ("part", "assembly")
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A part or an assembly: its item and its row."""
+
+    item: Item
+    part: Part
+
+    @property
+    def id(self) -> int:
+        return self.item.pk
+
+    def __str__(self) -> str:
+        return self.part.number
+
+
+def words(text: str, where: str, most: int, needed: bool = False) -> str:
+    """A short text as typed, trimmed. BadInput text.needed, text.too_long, text.unprintable."""
+    text = text.strip()
+    if needed and not text:
+        raise BadInput("text.needed", f"Say which {where}.", where)
+    if len(text) > most:
+        raise BadInput("text.too_long", f"“{shown(text)}” is longer than {most} characters: shorten it.", where, most=most)
+    if any(not ch.isprintable() for ch in text.replace("\n", " ")):
+        raise BadInput("text.unprintable", f"“{shown(text)}” holds characters that cannot be printed: type it again.", where)
+    return text
+
+
+def design_of(text: str) -> Design:
+    """BadInput design.unknown, design.retired."""
+    row = Design.objects.filter(code__iexact=words(text, "design", 24, needed=True)).first()
+    if row is None:
+        raise BadInput("design.unknown", f"There is no design “{shown(text)}”: add it under designs first.", "design")
+    if not row.active:
+        raise BadInput("design.retired", f"{row.code} is no longer built: choose the design that replaced it.", "design")
+    return row
+
+
+def made_of(call: Call, text: str, where: str = "part") -> Made:
+    """A part or an assembly by its number or any of its codes. BadInput as `item_of`, and part.unknown."""
+    try:
+        item = item_of(call, text, MADE)
+    except BadInput as bad:
+        raise BadInput(bad.reason.code, bad.reason.text, where, **bad.reason.numbers) from bad
+    part = Part.objects.select_related("design", "customer").filter(item=item).first()
+    if part is None:
+        raise BadInput("part.unknown", f"{item} has no part record: begin it as a part first.", where)
+    return Made(item, part)
+
+
+def several(call: Call, first: str, also: Sequence[str] = (), where: str = "part") -> list[Made]:
+    """Parts, each once, in the order given."""
+    found = [made_of(call, text, where) for text in (first, *also) if text.strip()]
+    if not found:
+        raise BadInput("part.needed", "Say which part.", where)
+    return list({m.id: m for m in found}.values())
+
+
+def run_of(call: Call, text: str) -> CureRun:
+    """BadInput run.unknown."""
+    number = words(text, "run", 40, needed=True)
+    row = CureRun.objects.select_related("location__storage").filter(site=call.who.site, number=number).first()
+    if row is None:
+        raise BadInput("run.unknown", f"There is no cure run “{shown(number)}”: load a part into it first.", "run")
+    return row
+
+
+def listed(names: Iterable[object]) -> str:
+    """ "RUD-073, RUD-074 and RUD-075"."""
+    texts = [str(n) for n in names]
+    return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
+
+
+def plies_text(seqs: Sequence[int]) -> str:
+    """ "ply 7", "plies 1–6, 8"."""
+    runs: list[list[int]] = []
+    for seq in sorted(set(seqs)):
+        if runs and seq == runs[-1][1] + 1:
+            runs[-1][1] = seq
+        else:
+            runs.append([seq, seq])
+    text = ", ".join(str(a) if a == b else f"{a}–{b}" for a, b in runs)
+    return f"ply {text}" if len(set(seqs)) == 1 else f"plies {text}"

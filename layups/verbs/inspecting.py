@@ -1,0 +1,90 @@
+"""Tests and defects of a part. Both are facts: they are stored as they are, and what fails is quality's until disposed of."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from inventory.core.reasons import Reason
+from inventory.models import Act
+from inventory.recording import Line, Transaction
+from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
+from layups.core import verdicts
+from layups.core.verdicts import DEFECT, DROP, KINDS
+from layups.models import Defect, Inspection
+
+from .finding import made_of, words
+
+
+@dataclass(frozen=True, slots=True)
+class Inspect:
+    """`kind`: drop test, hardness, tap test, dimensions, roundness or visual. `readings` as read: "4 mbar" for a drop test, blanks
+    between hardness readings. `passed`: only where the design states no limit. `instrument`: the gauge or tester (VG-1)."""
+
+    part: str
+    kind: str
+    readings: str = ""
+    passed: bool | None = None
+    instrument: str = ""
+
+
+@verb("inspect", Inspect, (BUILDER, QUALITY, OWNER), "Record a test")
+def inspect(call: Call, p: Inspect) -> Outcome:
+    made, kind = made_of(call, p.part), verdicts.kind_of(p.kind)
+    readings, instrument = words(p.readings, "readings", 1200), words(p.instrument, "instrument", 40)
+    design = made.part.design
+    verdict = verdicts.judge(kind, readings, p.passed, design.drop_limit_pa, design.hardness_min)
+    failed = "passed" if verdict.passed else "failed"
+    sentence = f"{KINDS[kind]} of {made}: {verdict.result}" + (f", limit {verdict.limit}" if verdict.limit else "") + f": {failed}."
+    # A leak is mended and tested again; anything else that fails is a nonconforming part.
+    defect = "" if verdict.passed or kind == DROP else DEFECT.get(kind, f"{KINDS[kind].lower()} failed")
+
+    def check(tx: Transaction) -> Iterator[Reason]:
+        if defect:
+            numbers: dict[str, int | str | None] = {"kind": kind, "result": verdict.result, "limit": verdict.limit, "defect": defect}
+            yield Reason("inspection.failed", f"{sentence} Defect: {defect}.", numbers)
+
+    def rows(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        Inspection.objects.create(
+            part=made.part,
+            kind=kind,
+            readings=readings,
+            result=verdict.result[:40],
+            limit=verdict.limit[:40],
+            passed=verdict.passed,
+            instrument=instrument,
+            act=act,
+        )
+        if defect:
+            Defect.objects.create(part=made.part, code=defect, text=sentence, act=act)
+
+    body = {"test": kind, "result": verdict.result, "limit": verdict.limit, "passed": verdict.passed, "instrument": instrument}
+    claim = call.claim("inspect", [Line(made.id)], p, stance="observed", body=body, checks=(check,), effects=(rows,))
+    receipts = call.record([claim], "inspect")
+    data = {"part": made.part.number, "kind": kind, "passed": verdict.passed, "result": verdict.result, "limit": verdict.limit}
+    return Outcome(sentence, receipts, data | {"defect": defect})
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """`defect`: what it is called in the shop ("soft laminate"). `text`: where and how much."""
+
+    part: str
+    defect: str
+    text: str = ""
+
+
+@verb("defect", Found, (BUILDER, QUALITY, OWNER), "Record a defect")
+def defect_found(call: Call, p: Found) -> Outcome:
+    made = made_of(call, p.part)
+    code, text = words(p.defect, "defect", 40, needed=True).lower(), words(p.text, "text", 2000)
+    sentence = f"Defect on {made}: {code}." + (f" {text}" if text else "")
+
+    def check(tx: Transaction) -> Iterator[Reason]:
+        yield Reason("defect.found", sentence, {"part": made.part.number, "defect": code})
+
+    def row(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        Defect.objects.create(part=made.part, code=code, text=text, act=act)
+
+    claim = call.claim("defect", [Line(made.id)], p, stance="observed", body={"defect": code}, checks=(check,), effects=(row,))
+    return Outcome(sentence, call.record([claim], "defect"), {"part": made.part.number, "defect": code})
