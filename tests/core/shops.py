@@ -153,6 +153,9 @@ WEIGHTS = {
     "hold": 1, "reserve": 1, "window": 1,
 }  # fmt: skip
 
+FLAVOURS: tuple[tuple[str, ...], ...] = ((), ("cure_on", "cure_abort", "cure_off", "lay"), ("expose", "move"), ("pour", "dry", "mix"))
+"""A shop does more of one kind of work than of others, so that what happens seldom happens often somewhere."""
+
 LEVELS = ("lot", "roll", "kit", "tank", "mixed", "part")
 
 NEVER_VOID = {"made", "receive", "start", "cut", "mix", "pour", "cure_abort", "cure_off", "void"}
@@ -175,7 +178,8 @@ class Maker:
         keys = [self._key("made", rng.randrange(0, 4), n) for n in range(rng.randint(1, 3))]
         keys += [self._key("receive", rng.randrange(4, 20), n) for n in range(10, 12)]
         keys += [self._key("start", rng.randrange(4, 40), n) for n in range(12, 12 + rng.randint(0, 2))]
-        kinds = rng.choices(list(WEIGHTS), list(WEIGHTS.values()), k=self.size)
+        more = rng.choice(FLAVOURS)
+        kinds = rng.choices(list(WEIGHTS), [w * (5 if kind in more else 1) for kind, w in WEIGHTS.items()], k=self.size)
         keys += [self._key(kind, rng.randrange(8, LENGTH - 8), 20 + n) for n, kind in enumerate(kinds)]
         for key, kind in sorted(keys):
             made = getattr(self, "_" + kind, self._note)(key, kind)
@@ -228,7 +232,8 @@ class Maker:
         item = self._thing()
         if item is None:
             return None
-        self.place[item] = place = self._some_place()
+        stays = self.place[item] if self.rng.random() < 0.25 else None
+        self.place[item] = place = stays or self._some_place()
         return Act(key, kind, {item: self._put(place, body={"back_us": key[0] + 60 * TICK} if self.rng.random() < 0.3 else {})})
 
     def _open(self, key: core.Key, kind: str) -> Act | None:
@@ -281,6 +286,8 @@ class Maker:
 
     def _cure_on(self, key: core.Key, kind: str) -> Act | None:
         part = self._any("part")
+        if self.curing and self.rng.random() < 0.4:  # a restart whose trip nobody recorded
+            part = self.rng.choice(sorted(self.curing))
         if part is None:
             return None
         self.curing.add(part)
@@ -304,7 +311,7 @@ class Maker:
 
     def _expose(self, key: core.Key, kind: str) -> Act | None:
         """An excursion of a place. Its legs reach everything that is there at its start, and what may come in while it lasts."""
-        place = self._some_place()
+        place = self.rng.choice([self._some_place(), *filter(None, self.place.values())])
         inside = [i for i, p in self.place.items() if p == place and self.kind[i] != "lot"]
         others = [i for i in self.kind if i not in inside and self.kind[i] != "lot" and self.rng.random() < 0.5]
         body = {

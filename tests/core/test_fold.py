@@ -175,3 +175,9 @@ def test_every_kind_has_a_rank_in_the_order_in_which_things_can_happen() -> None
     )
     assert [RANK[k] for k in order] == sorted(RANK[k] for k in order)
     assert RANK.keys() >= DECISIONS | USES
+
+
+def test_a_part_taken_out_of_its_assembly_is_there_again() -> None:
+    built_in = [step(1, "start", delta=1), step(2, "scrap", delta=-1)]
+    assert after(*built_in).gone == "scrapped"
+    assert after(*built_in, step(3, "unjoin", delta=1)).gone == ""

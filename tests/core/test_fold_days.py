@@ -100,8 +100,8 @@ class Yard:
         return self.ledger.done.after[self.names[name]][key]
 
 
-@pytest.fixture
-def yard() -> Yard:
+def monday() -> Yard:
+    """Monday morning, as far as the tests here need it."""
     yard = Yard()
     yard.roll("U-3", "U", hours(52))
     yard.move("U-3", "2026-03-27 16:30", CLEAN)
@@ -119,6 +119,11 @@ def yard() -> Yard:
     yard.cut("FA-9-1", "FK-12", "2026-03-25 09:00", F2)
     yard.move("FK-12", "2026-03-30 07:15", CLEAN)
     return yard
+
+
+@pytest.fixture
+def yard() -> Yard:
+    return monday()
 
 
 def test_a_roll_forgotten_over_the_clock_change_counts_elapsed_hours(yard: Yard) -> None:
@@ -188,6 +193,10 @@ def test_a_kit_inherits_the_hours_of_its_roll_and_runs_its_own(yard: Yard) -> No
 
 @pytest.fixture
 def rudder(yard: Yard) -> Yard:
+    return laid_up(yard)
+
+
+def laid_up(yard: Yard) -> Yard:
     yard.record("start", "2026-03-30 07:00", {"RUD-073": Leg(1, location=CLEAN, ceiling=CEILING[CLEAN])})
     yard.lay("K-31", "RUD-073", "2026-03-30 08:16")
     yard.lay("T-2", "RUD-073", "2026-03-30 08:32")
@@ -290,6 +299,10 @@ def test_the_late_scan_tells_since_when_the_roll_was_over() -> None:
 
 @pytest.fixture
 def power_cut() -> Yard:
+    return in_the_freezers()
+
+
+def in_the_freezers() -> Yard:
     """Three rolls in F2: one stays, one is moved to F1 half-way, one is moved out and brought back while it lasts."""
     yard = Yard()
     for name in ("stays", "leaves", "visits", "elsewhere"):

@@ -145,6 +145,15 @@ def test_fractions_do_not_drift_as_decimals_would() -> None:
         assert not over(long, Exposure(1, ((1_000, n), (2_000, 2 * n - 1))), NOW)
 
 
+def test_fractions_that_add_up_to_a_life_are_a_reason_with_its_words() -> None:
+    total = Exposure(1, ((8_000, 45 * DAY), (20_000, 14 * DAY)))
+    for ceiling in (8_000, None):
+        when = Moment(NOW, ceiling, ZONE)
+        [reason] = judge([read(RESOLE, total, lot(RESOLE), when)], "mix", when)
+        assert (reason.code, reason.numbers["used"], reason.numbers["allowed"]) == ("life.over", 1_000_000, 1_000_000)
+        assert "fractions" in reason.text
+
+
 def test_storage_where_the_supplier_states_no_life_cannot_be_judged() -> None:
     reading = read(RESOLE, Exposure(1, ((25_000, 1),)), lot(RESOLE), Moment(NOW, 8_000, ZONE))
     assert reading.over and "above 20 °C" in reading.missing
