@@ -94,6 +94,13 @@ def close(rows: list[Finding], now_us: int, by: str) -> None:
     Nonconformance.objects.filter(pk__in=causes - still, closed_us__isnull=True).update(closed_us=now_us, closed_by=by)
 
 
+def reopen(rows: Iterable[Finding]) -> None:
+    """What a decision had closed is open again when the decision is voided."""
+    ids = [row.pk for row in rows]
+    Finding.objects.filter(pk__in=ids).update(closed_us=None, closed_by="")
+    Nonconformance.objects.filter(findings__in=ids).update(closed_us=None, closed_by="")
+
+
 def _nonconformances(found: Sequence[Found], site: int, now_us: int) -> dict[tuple[int, str], int]:
     keys = {(f.cause, f.family): f for f in found}
     if not keys:

@@ -23,7 +23,7 @@ NOT_WHILE_OPEN = frozenset({"cure_on", "join", "ship"})
 """Kinds that an open life finding stops until quality has disposed of it (model.md, decision 21)."""
 
 STILL_ALLOWED_WHEN_GONE = frozenset(
-    {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "step", "receive", "certify", "unjoin"}
+    {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "step", "receive", "certify", "unjoin", "expose"}
 )
 
 

@@ -85,7 +85,8 @@ class Transaction:
         lots = {s.source for i in items if i in self.entries for s in self.entries[i].state.strands}
         if not lots:
             return
-        found = list(Extension.objects.filter(Q(item__lot__in=lots) | Q(item__in=lots)).select_related("item"))
+        live = Extension.objects.filter(approved__voided_by__isnull=True)
+        found = list(live.filter(Q(item__lot__in=lots) | Q(item__in=lots)).select_related("item"))
         if not found:
             return
         from inventory.lineage import up_ids
