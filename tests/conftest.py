@@ -11,7 +11,7 @@ from tests.unlocked import ledger_unlocked
 if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
-__all__ = ["chromium", "chromium_path", "ledger_unlocked"]
+__all__ = ["chromium", "chromium_path", "ledger_unlocked", "sources_forgotten"]
 
 # Nothing but the page under test: no updates, no sync, no experiments.
 FLAGS = [
@@ -23,6 +23,15 @@ FLAGS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+
+
+@pytest.fixture(autouse=True)
+def sources_forgotten() -> Iterator[None]:
+    """The process keeps what it has read of lots, which never change; a test's database is thrown away under it."""
+    from inventory.recording.facts import forget_sources
+
+    forget_sources()
+    yield
 
 
 @pytest.fixture(scope="session")

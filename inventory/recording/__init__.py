@@ -12,10 +12,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db import IntegrityError
 from django.db.transaction import atomic
 
 from inventory.core.kinds import DECISIONS
-from inventory.core.reasons import Refused
+from inventory.core.reasons import Reason, Refused
 from inventory.models import Refusal
 
 from .claims import Check, Claim, Effect, Flow, Line, LotFacts, NewItem, Receipt, Who, canonical, derived_key
@@ -37,14 +38,30 @@ def record(claims: Sequence[Claim], who: Who, now_us: int, verb: str = "", exclu
     alone = exclusive or any(c.kind in DECISIONS for c in claims)
     try:
         try:
-            with gate(who.site, alone):
-                return run(claims, Transaction(who, now_us, alone))
-        except NeedsExclusive:
-            with gate(who.site, True):
-                return run(claims, Transaction(who, now_us, True))
+            return _behind_gate(claims, who, now_us, alone)
+        except (NeedsExclusive, IntegrityError):
+            # Either it reaches below other items, or another writer recorded the same key or name in this very instant
+            # (the rows to lock did not exist yet). Alone at the gate a repeat is seen, and a name that is taken is told.
+            return _behind_gate(claims, who, now_us, True)
+    except IntegrityError as error:
+        text = "Something with this name or number was recorded already: look at it, and give another name if it is another thing."
+        refused = Refused(Reason("record.conflict", text, {"constraint": _constraint(error)}))
+        log_refusal(refused, who, now_us, verb or claims[0].kind, claims[0].said if claims else {})
+        raise refused from error
     except Refused as refused:
         log_refusal(refused, who, now_us, verb or claims[0].kind, claims[0].said if claims else {})
         raise
+
+
+def _behind_gate(claims: Sequence[Claim], who: Who, now_us: int, alone: bool) -> list[Receipt]:
+    with gate(who.site, alone):
+        return run(claims, Transaction(who, now_us, alone))
+
+
+def _constraint(error: IntegrityError) -> str:
+    """The constraint's name, or on SQLite the columns; never the values."""
+    diagnostics = getattr(error.__cause__, "diag", None)
+    return str(getattr(diagnostics, "constraint_name", None) or str(error).partition(":")[2].strip())[:120]
 
 
 def log_refusal(refused: Refused, who: Who, now_us: int, verb: str, said: dict[str, object]) -> None:

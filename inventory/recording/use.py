@@ -92,7 +92,7 @@ def pot_reasons(facts: Facts, state: State, at_us: int, zone: str) -> list[Reaso
 
 def ends_of(facts: Facts, state: State, judging: Judging) -> tuple[int | None, str]:
     """When the first limit that still binds this item is crossed if it stays where it is, and that limit's name."""
-    if state.cured is not None or state.curing is not None or state.gone or facts.kind == "lot" or state.since is None:
+    if state.stopped or state.curing is not None or state.gone or facts.kind == "lot" or state.since is None:
         return None, ""
     binds = _still_binding(facts, state)
     reading = governing(r for r in readings_at(facts, state, state.since, judging) if r.limit.checkpoint in binds)

@@ -27,6 +27,9 @@ class Move:
     back_us: int | None = None
 
 
+TAKEN_OUT = ("bay", "oven", "quarantine")
+
+
 @verb("move", Move, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Put away, take out or bring back")
 def move(call: Call, p: Move) -> Outcome:
     item, place = item_of(call, p.item), place_of(call, p.place)
@@ -59,7 +62,9 @@ def place_reasons(tx: Transaction, item: Item, place: Location, adding: int | No
     )
     storage = Storage(m.hazard, m.min_store_mc, m.max_store_mc, m.code, m.sds_url)
     here = tx.state(item.pk).qty if adding is None else adding
-    return put_away(rule, storage, here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
+    reasons = put_away(rule, storage, here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
+    # Taken out to be worked with, or set aside: its clock runs there, which is what it is taken out for.
+    return [r for r in reasons if not (r.code == "place.too_warm" and place.kind in TAKEN_OUT)]
 
 
 @dataclass(frozen=True, slots=True)
