@@ -183,14 +183,20 @@ class Stock:
 
 def usable_now(site: int, zone: str, now_us: int) -> list[Stock]:
     """How much usable stock of each material there is. Kits, remnants and mixes are spoken for and do not count."""
-    sums: dict[int, Stock] = {m.pk: Stock(m) for m in Material.objects.all()}
-    whole = [
-        s
-        for s in on_hand(site)
-        if s.item.kind not in ("kit", "mix") and s.item.material is not None and s.item.unit == s.item.material.unit
-    ]
-    for p in pieces(whole, zone, now_us):
-        stock = sums[p.item.material_id or 0]
+    return sums(site, pieces([s for s in on_hand(site) if _counts(s)], zone, now_us))
+
+
+def _counts(row: ItemState) -> bool:
+    return row.item.kind not in ("kit", "mix") and row.item.material is not None and row.item.unit == row.item.material.unit
+
+
+def sums(site: int, judged: Iterable[Piece]) -> list[Stock]:
+    """The sums over pieces that were judged already, one for each material, and what is on order."""
+    out: dict[int, Stock] = {m.pk: Stock(m) for m in Material.objects.all()}
+    for p in judged:
+        if not _counts(p.stored):
+            continue
+        stock = out[p.item.material_id or 0]
         stock.pieces += 1
         if any(r.code.startswith("life.") for r in p.against):
             stock.over += p.usable
@@ -202,11 +208,11 @@ def usable_now(site: int, zone: str, now_us: int) -> list[Stock]:
             stock.usable += p.usable
             stock.thawing += p.usable if p.thaw_ready_us is not None and not p.state.frozen else 0
     for d in Delivery.objects.filter(site=site, arrived_us__isnull=True, cancelled_us__isnull=True).order_by("due_on", "pk"):
-        stock = sums[d.material_id]
+        stock = out[d.material_id]
         stock.on_order += d.expected_qty or 0
         stock.orders.append(d)
         stock.due_on = stock.due_on or d.due_on
-    return sorted(sums.values(), key=lambda s: s.material.code)
+    return sorted(out.values(), key=lambda s: s.material.code)
 
 
 def in_places(site: int, zone: str, now_us: int) -> dict[str, list[Piece]]:

@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from inventory.core.limits import Reading
+from inventory.core.lives import spoken
 from inventory.core.spans import limit_text
 from inventory.templatetags import words
 
@@ -40,7 +41,7 @@ class Face:
 def face(reading: Reading, zone: object = None, now_us: int | None = None) -> Face:
     """The words for one limit as it was read (inventory.core.limits.read)."""
     if reading.missing:
-        headline = format_html(_("{name}: <b>not known</b>"), name=reading.limit.name)
+        headline = format_html(_("{name}: <b>not known</b>"), name=spoken(reading.limit.name))
         return Face(headline, format_html("{}", reading.missing), "soon", "query", None)
     share = None if reading.over else _share(reading)
     tone = "stop" if reading.over else "soon" if _is_near(reading, share, now_us) else "fit"
@@ -50,7 +51,7 @@ def face(reading: Reading, zone: object = None, now_us: int | None = None) -> Fa
 
 
 def _over(reading: Reading, zone: object, now_us: int | None) -> SafeString:
-    name, clock = reading.limit.name, reading.limit.clock
+    name, clock = spoken(reading.limit.name), reading.limit.clock
     if reading.ends_us is None:
         return format_html(_("{name} <b>over</b>"), name=name)
     if clock in _DATED:
@@ -61,7 +62,7 @@ def _over(reading: Reading, zone: object, now_us: int | None) -> SafeString:
 
 
 def _left(reading: Reading, zone: object, now_us: int | None) -> SafeString:
-    name, clock, left = reading.limit.name, reading.limit.clock, reading.left
+    name, clock, left = spoken(reading.limit.name), reading.limit.clock, reading.left
     if clock in _DATED:
         if reading.ends_us is None:
             return format_html(_("{name}: <b>not opened yet</b>"), name=name)

@@ -1,0 +1,155 @@
+"""What waits for quality, and for the second person where one is needed."""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+from inventory.core.reasons import Reason
+from inventory.core.spans import duration
+from inventory.models import Act, Item, Nonconformance
+
+from .looking import OWNER, QUALITY, STOREKEEPER, Look, Need, clocks, provider, roles_of, together
+from .release import against_release, waiting_pieces
+
+RECENT_US = 14 * 86_400_000_000
+"""How long a gel that was far from its prediction stays on the list: shop practice, no source."""
+
+
+@dataclass
+class _Waiting:
+    delivery: str
+    material: str
+    at_us: int
+    clear: list[Item] = field(default_factory=list)
+    journey: list[Item] = field(default_factory=list)
+    journeys: set[str] = field(default_factory=set)
+
+
+@provider
+def to_release(look: Look) -> Iterator[Need]:
+    """What came in and waits, by delivery; what its papers say against it stands in a sentence of its own."""
+    items = waiting_pieces(look.site)
+    against = against_release(items) if items else {}
+    groups: dict[tuple[str, str], _Waiting] = {}
+    for item in items:
+        number, material = item.delivery.number if item.delivery else "", item.material.code if item.material else ""
+        group = groups.setdefault((number, material), _Waiting(number, material, item.state.since_us or 0))
+        reasons = against[item.pk]
+        moved = [r for r in reasons if r.code.startswith("transport.")]
+        if moved:
+            group.journey.append(item)
+            group.journeys |= {_journey(r) for r in moved}
+        elif not reasons:
+            group.clear.append(item)
+        yield from _papers(item, [r for r in reasons if not r.code.startswith("transport.")])
+    for group in groups.values():
+        yield from _group(group)
+
+
+def _group(g: _Waiting) -> Iterator[Need]:
+    name = f"{g.delivery}: " if g.delivery else ""
+    if g.journey:
+        text = f"{name}{_names(g.journey)} of {g.material} waits for quality: transport ({'; '.join(sorted(g.journeys))})."
+        yield Need("today", "release.transport", text, roles_of(QUALITY), ("item", g.journey[0].code), g.at_us)
+    if g.clear:
+        text = f"{name}{_names(g.clear)} of {g.material} may be released: the papers are in order."
+        yield Need("today", "release.ready", text, roles_of(QUALITY), ("item", g.clear[0].code), g.at_us)
+
+
+def _names(items: list[Item]) -> str:
+    return together([str(i) for i in items])
+
+
+def _journey(reason: Reason) -> str:
+    us = reason.numbers.get("us")
+    return f"{duration(us)} too warm" if isinstance(us, int) and us else "too cold"
+
+
+def _papers(item: Item, reasons: list[Reason]) -> Iterator[Need]:
+    """Outside its limits: look at it today. Merely not entered yet: the papers are on their way."""
+    about, at = ("item", item.code), item.state.since_us or 0
+    outside = [r for r in reasons if r.code != "certificate.missing" and r.code != "certificate.none"]
+    if outside:
+        text = f"{item} waits: " + " ".join(_plain(item, r.text) for r in outside)
+        yield Need("today", "release.papers", text, roles_of(QUALITY), about, at)
+    elif reasons:
+        missing = [str(r.numbers.get("name")) for r in reasons if r.numbers.get("name")]
+        text = f"{item} waits for its papers" + (f": {together(missing)} missing." if missing else ".")
+        yield Need("soon", "release.missing", text, roles_of(QUALITY, STOREKEEPER), about, at)
+
+
+def _plain(item: Item, text: str) -> str:
+    """The reason without the name that the sentence has already said."""
+    return text.removeprefix(f"{item}: ")
+
+
+@provider
+def passed(look: Look) -> Iterator[Need]:
+    """A life that ran out while something lay outside: quality hears of it once, as long as it is here."""
+    for p in look.pieces:
+        over = [r for r in p.readings if r.over and r.limit.clock == "above" and not r.missing]
+        if over and p.item.kind != "mix":
+            where = f"out in {p.place}" if p.state.thaw_from is not None and not p.state.frozen else f"in {p.place}"
+            text = f"{p.item}, {where}: {clocks(p, look.zone)}."
+            yield Need("now", "life.passed", text, roles_of(QUALITY), ("item", p.item.code), min(r.ends_us or 0 for r in over))
+
+
+@provider
+def unknown(look: Look) -> Iterator[Need]:
+    """Opening stock whose history nobody knows (R36)."""
+    groups: dict[str, list[str]] = defaultdict(list)
+    codes: dict[str, str] = {}
+    for p in look.pieces:
+        if p.state.unknown:
+            material = p.item.material.code if p.item.material else ""
+            groups[material].append(str(p.item))
+            codes.setdefault(material, p.item.code)
+    for material, names in groups.items():
+        text = f"{together(names)} of {material}: the history is unknown. Give a starting value, with the reason."
+        yield Need("soon", "history.unknown", text, roles_of(QUALITY), ("item", codes[material]))
+
+
+@provider
+def nonconforming(look: Look) -> Iterator[Need]:
+    """One sentence a cause, however many records it touches (R13)."""
+    rows = Nonconformance.objects.filter(site=look.site, closed_us__isnull=True).select_related("cause").prefetch_related("findings__item")
+    for row in rows.order_by("opened_us", "pk"):
+        names = sorted({str(f.item) for f in row.findings.all() if f.closed_us is None} - {str(row.cause)})
+        if row.code == "stock":
+            continue  # a count settles that, and the storekeeper is told
+        touched = f" Touches {together(names)}." if names else ""
+        text = f"{row.cause}: {row.text}{touched}"
+        yield Need("today", "nonconformance", text, roles_of(QUALITY), ("nonconformance", str(row.pk)), row.opened_us)
+
+
+@provider
+def gelled(look: Look) -> Iterator[Need]:
+    """Pots that gelled far from their prediction (R19)."""
+    acts = Act.objects.filter(site=look.site, kind="gel", happened_us__gt=look.now_us - RECENT_US, voided_by__isnull=True)
+    for act in acts.order_by("happened_us").prefetch_related("legs__item"):
+        body = json.loads(act.body)
+        if not _far(body):
+            continue
+        pot = act.legs.all()[0].item
+        text = f"{pot} gelled {body['word']}, after {duration(body['observed_us'])}: check lot, dose, temperature and scale."
+        yield Need("today", "gel.far", text, roles_of(QUALITY), ("item", pot.code), act.happened_us)
+
+
+def _far(body: dict[str, object]) -> bool:
+    from inventory.core.gel import FAR_PPM, PPM
+
+    ratio = body.get("ratio_ppm")
+    return body.get("word") in ("early", "late") and isinstance(ratio, int) and abs(ratio - PPM) > FAR_PPM
+
+
+@provider
+def to_approve(look: Look) -> Iterator[Need]:
+    """What somebody asked for and a second person must approve (R14, R44)."""
+    acts = Act.objects.filter(site=look.site, kind="extend_ask", approvals__isnull=True, voided_by__isnull=True)
+    for act in acts.select_related("person").prefetch_related("legs__item").order_by("recorded_us"):
+        items = [leg.item for leg in act.legs.all()]
+        text = f"{act.person} asks to extend {together([str(i) for i in items])}: a second person approves or not."
+        yield Need("today", "approval", text, roles_of(QUALITY, OWNER), ("item", items[0].code), act.recorded_us)
