@@ -9,6 +9,7 @@ import pytest
 from inventory.core.exposure import UNKNOWN_MC, Exposure
 from inventory.core.fold import State, Step, apply, fold
 from inventory.core.kinds import DECISIONS, RANK, USES
+from inventory.core.limits import Limit, Source
 from tests.core.shops import TICK, at
 
 pytestmark = pytest.mark.core
@@ -91,6 +92,17 @@ def test_what_is_laid_on_a_cured_part_ages_and_what_was_cured_does_not() -> None
     assert spent(after(*again), 26) == [{ROOM: 6}]
     cured = after(*again, step(26, "cure_on"), step(30, "cure_off"))
     assert spent(cured, 99) == [{ROOM: 6}] and cured.cured == at(30)
+
+
+def test_a_cured_part_has_no_end_until_something_is_laid_on_it_again() -> None:
+    from inventory.recording.use import Facts, Judging, ends_of
+
+    out = Limit("out life", "above", "cure", limit_us=20 * TICK, threshold_mc=COLD)
+    judging = Judging("Europe/Copenhagen", {n: Source(n, "lot", 1, (out,)) for n in (7, 8)})
+    part = [step(0, "start", location=1, ceiling=ROOM), step(1, "lay", handed=(Exposure(7),)), step(5, "cure_on"), step(8, "cure_off")]
+    assert ends_of(Facts(1, "part", "RUD"), after(*part), judging) == (None, "")
+    again = after(*part, step(40, "lay", handed=(Exposure(8),)))
+    assert ends_of(Facts(1, "part", "RUD"), again, judging) == (at(60), "out life")
 
 
 def test_material_poured_into_a_tank_brings_its_own_age_and_not_the_tanks() -> None:

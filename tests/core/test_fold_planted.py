@@ -12,7 +12,8 @@ from tests.core import test_fold as rules
 from tests.core import test_fold_days as days
 from tests.core import test_fold_properties as properties
 from tests.core import test_limits as life
-from tests.core.planted import BUGS, Planted
+from tests.core.planted import Planted
+from tests.core.planted_limits import BUGS
 
 pytestmark = pytest.mark.core
 SECONDS = 3.0
