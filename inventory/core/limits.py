@@ -13,6 +13,7 @@ from fractions import Fraction
 from math import ceil
 
 from .exposure import Exposure
+from .lives import spoken
 from .reasons import Reason
 from .spans import HOUR_US, calendar_end_us, day_text, duration, end_of_day_us, limit_text, local_date
 
@@ -148,9 +149,9 @@ def _badness(reason: Reason) -> tuple[int, int]:
 
 
 def _over(r: Reading, when: Moment) -> Reason:
-    label = r.limit.name
+    label = spoken(r.limit.name, first=True)
     numbers: dict[str, int | str | None] = {
-        "limit": label,
+        "limit": r.limit.name,
         "source": r.source.id,
         "used": r.used,
         "allowed": r.allowed,
@@ -173,7 +174,7 @@ def _over(r: Reading, when: Moment) -> Reason:
 def _too_short(r: Reading, until: int, when: Moment) -> Reason:
     point = {"cure": "the start of cure", "bagged": "bagging", "laid": "laying"}.get(r.limit.checkpoint, r.limit.checkpoint)
     assert r.ends_us is not None
-    text = f"{r.limit.name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {day_text(until, when.zone)}."
+    text = f"{spoken(r.limit.name, first=True)} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {day_text(until, when.zone)}."
     return Reason(
         "life.too_short", text, {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until, "left": r.left}
     )
@@ -245,6 +246,8 @@ def _above(limit: Limit, total: Exposure, source: Source, when: Moment) -> Readi
 def _fraction(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     if total.unknown:
         return _missing(limit, source, "its earlier storage is unknown")
+    if not limit.fractions:
+        return _missing(limit, source, "its life at each storage temperature was not recorded")
     used = Fraction(0)
     for ceiling, us in total.spent:
         life = _life_at(limit, ceiling)

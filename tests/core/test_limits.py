@@ -230,6 +230,7 @@ def test_at_rest_in_the_cold_an_out_life_has_no_end_and_some_left() -> None:
         (RESOLE, replace(NEW, unknown=True)),
         (Limit("heats", "heats", "laid", limit_n=3), replace(NEW, unknown=True)),
         (Limit("thaws", "cycles", "laid", limit_n=3), replace(NEW, unknown=True)),
+        (replace(RESOLE, fractions=()), out(1)),
         (Limit("printed date", "printed", "laid"), NEW),
         (Limit("storage life", "calendar", "laid", months=6), NEW),
         (Limit("after receipt", "received", "laid", months=6), NEW),
