@@ -52,7 +52,7 @@ def down(links: Iterable[Link], root: int) -> Reach:
     outs = _by(links, source)
     spans: dict[int, Spans] = defaultdict(list, {root: [(ALWAYS, FOREVER)]})
     passed = []
-    for node in order(links, (root,), outs):
+    for node in order((root,), outs):
         here = merge(spans[node])
         for link in outs[node]:
             found = _go_down(link, here)
@@ -64,13 +64,21 @@ def down(links: Iterable[Link], root: int) -> Reach:
 
 def up(links: Iterable[Link], root: int) -> Reach:
     """Everything that `root` has material of."""
-    links = list(links)
-    ins = _by(links, target)
+    return _up(_by(list(links), target), root)
+
+
+def up_each(links: Iterable[Link], roots: Iterable[int]) -> dict[int, set[int]]:
+    """Everything that each root has material of, over links that are sorted once."""
+    ins = _by(list(links), target)
+    return {root: set(_up(ins, root).spans) for root in roots}
+
+
+def _up(ins: Mapping[int, list[Link]], root: int) -> Reach:
     spans: dict[int, Spans] = defaultdict(list, {root: [(ALWAYS, FOREVER)]})
     passed = []
-    for node in order(links, (root,), ins, backwards=True):
+    for node in order((root,), ins, backwards=True):
         here = merge(spans[node])
-        for link in ins[node]:
+        for link in ins.get(node, ()):
             found = _go_up(link, here)
             if found:
                 spans[link.src] += found
@@ -129,7 +137,7 @@ def target(link: Link) -> int:
     return link.dst
 
 
-def order(links: Sequence[Link], roots: Iterable[int], nexts: Mapping[int, list[Link]], backwards: bool = False) -> list[int]:
+def order(roots: Iterable[int], nexts: Mapping[int, list[Link]], backwards: bool = False) -> list[int]:
     """What can be reached from the roots, each after everything that leads to it. Raises ValueError on a cycle."""
     reached, todo = set(roots), list(roots)
     while todo:
@@ -162,7 +170,7 @@ def best_grades(reach: Reach, backwards: bool = False) -> dict[int, str]:
     rank = {g: i for i, g in enumerate(GRADES)}
     nexts = _by(reach.links, target if backwards else source)
     best: dict[int, int] = {reach.root: 0}
-    for node in order(reach.links, (reach.root,), nexts, backwards):
+    for node in order((reach.root,), nexts, backwards):
         for link in nexts[node]:
             other = link.src if backwards else link.dst
             way = max(best[node], rank[link.grade])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
@@ -54,7 +55,7 @@ def bag(call: Call, p: Bag) -> Outcome:
     return Outcome(f"{listed(parts)} bagged.", receipts, {"parts": [m.part.number for m in parts], "missing": _missing(parts)})
 
 
-def _not_curing(parts: list[Made]):  # type: ignore[no-untyped-def]
+def _not_curing(parts: list[Made]) -> Callable[[Transaction], list[Reason]]:
     def check(tx: Transaction) -> list[Reason]:
         return [
             Reason("part.curing", f"{m} is curing: end its cure first.", {"item": m.id}) for m in parts if tx.state(m.id).curing is not None

@@ -23,7 +23,7 @@ def test_an_ordinary_cell_is_left_as_it_is() -> None:
 
 
 def test_lines_read_back_as_the_cells_that_were_written() -> None:
-    rows = [["CAN-046", 'say "soft", then hold', "Lunn Island Canoe Hire"], ["=1+1", "a\nb", None]]
+    rows: list[list[object]] = [["CAN-046", 'say "soft", then hold', "Lunn Island Canoe Hire"], ["=1+1", "a\nb", None]]
     lines = list(csv_lines(["mark", "note", "customer"], rows))
     assert all(not line.startswith(("=", "+", "-", "@", "\t")) for line in lines)
     back = list(csv.reader(lines))

@@ -13,7 +13,7 @@ from layups.verbs.curing import CureAbort, CureLoad, CureOn
 from layups.verbs.inspecting import Inspect
 from layups.verbs.shipping import Ship
 
-from .day import M, Day, brams_day, codes, minutes, new_day
+from .day import Day, M, brams_day, codes, minutes, new_day
 
 pytestmark = pytest.mark.django_db
 
