@@ -53,6 +53,11 @@ def test_length_from_diameter_is_that_of_the_spiral() -> None:
     assert counted.value / 1e6 == pytest.approx(math.pi * (0.3**2 - 0.076**2) / (4 * 0.25e-3), rel=1e-8)
 
 
+def test_a_roll_without_a_core_counts_from_the_middle() -> None:
+    counted = by_diameter(2_000, 0, 100)
+    assert isinstance(counted, Counted) and counted.value == 31_416  # π · 2² / (4 · 0.1) mm
+
+
 def test_a_roll_thinner_than_its_core_is_refused_with_both_diameters() -> None:
     reason = by_diameter(75_000, 76_000, 250)
     assert isinstance(reason, Reason) and reason.code == "count.diameter_below_core"

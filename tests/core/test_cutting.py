@@ -37,6 +37,11 @@ def test_a_cut_may_be_used_up_to_the_last_square_and_not_further() -> None:
     assert isinstance(shares(4_000_000, 1_250_000, [5 * M2 + 1]), Reason)
 
 
+def test_a_sliver_smaller_than_the_unit_of_area_has_no_waste_to_speak_of() -> None:
+    cut = shares(1, 1, [])
+    assert isinstance(cut, Cut) and cut.waste == Share(1, 0) and cut.waste_permille == 0
+
+
 @pytest.mark.parametrize("size", [(1_000_000, 1_260_000), (6_200_001, 100_000), (1_300_000, 1_300_000)])
 def test_a_remnant_that_cannot_come_from_the_cut_is_refused(size: tuple[int, int]) -> None:
     reason = shares(6_200_000, 1_250_000, [1], [size]) if size[1] != 1_260_000 else shares(1_000_000, 1_250_000, [1], [size])

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.numerals import MAX_CHARS, number, plain
+from inventory.core.numerals import MAX_CHARS, number, plain, shown
 from inventory.core.reasons import BadInput
 
 pytestmark = pytest.mark.core
@@ -25,6 +25,11 @@ def test_a_number_with_anything_beside_it_is_refused_under_the_callers_topic(tex
     with pytest.raises(BadInput) as caught:
         number(text, "certificate")
     assert caught.value.reason.code == "certificate.not_a_number"
+
+
+def test_what_is_repeated_in_a_message_is_cut_only_when_it_is_long() -> None:
+    assert shown("x" * 24) == "x" * 24
+    assert shown("x" * 25) == "x" * 24 + "…"
 
 
 @pytest.mark.parametrize(

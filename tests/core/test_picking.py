@@ -69,6 +69,10 @@ def test_a_life_is_over_at_exactly_its_end() -> None:
     assert why_not(roll("A", MON_0800 + 2 * HOUR + 1, M), want(M, MON_0800 + 2 * HOUR)) == ()
 
 
+def test_a_wish_is_for_one_piece_unless_it_says_otherwise() -> None:
+    assert why_not(roll("A", None, 2 * M, M), Want(2 * M, "um", MON_0800))[0].code == "pick.not_in_one_piece"
+
+
 def test_a_roll_is_thawed_from_the_very_instant_and_exactly_enough_is_enough() -> None:
     assert why_not(roll("A", None, M, ready=MON_0800), want(M)) == ()
     assert why_not(roll("A", None, M, ready=MON_0800 + 1), want(M))[0].code == "pick.not_thawed"

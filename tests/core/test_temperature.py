@@ -63,6 +63,13 @@ def test_what_is_no_temperature_is_refused(text: str, code: str) -> None:
     assert caught.value.reason.code == code
 
 
+def test_a_refused_temperature_is_told_as_a_number_that_can_be_kept_or_not_at_all() -> None:
+    for text, mc in (("-273.151 °C", -273_151), ("1000000000000 °C", 10**15), ("1000000000000.001 °C", None)):
+        with pytest.raises(BadInput) as caught:
+            parse_celsius(text)
+        assert caught.value.reason.numbers == {"mc": mc}
+
+
 def test_the_ends_of_the_range_are_in_it() -> None:
     assert parse_celsius("-273.15 °C") == -273_150 and parse_celsius("2000 °C") == 2_000_000
 
