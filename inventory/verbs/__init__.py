@@ -3,7 +3,22 @@
 from importlib import import_module
 
 # One line a module: a new verb module is entered by naming it here.
-MODULES = ("moving", "cutting", "counting", "mixing")
+MODULES = (
+    "moving",
+    "cutting",
+    "counting",
+    "mixing",
+    "receiving",
+    "opening",
+    "expecting",
+    "certifying",
+    "releasing",
+    "holding",
+    "extending",
+    "deciding",
+    "voiding",
+    "exposing",
+)
 
 for _name in MODULES:
     import_module(f"{__name__}.{_name}")

@@ -1,0 +1,132 @@
+"""What the supplier's papers state (R6), for a lot or for a single piece. Stored whatever it says: values out of their
+limits are shown and stand against release, they are not refused."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from inventory.attachments import stored
+from inventory.core.certificates import Line as PaperLine
+from inventory.core.codes import visible
+from inventory.core.numerals import leading_number, shown
+from inventory.core.reasons import BadInput
+from inventory.models import Act, CertLimit, CertValue, Item, Lot
+from inventory.reads.release import judged, papers_of
+from inventory.recording import Line, Transaction
+
+from .lots import lot_of
+from .registry import OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
+from .resolve import item_of
+
+NAME_CHARS, VALUE_CHARS = 60, 40
+
+
+@dataclass(frozen=True, slots=True)
+class PaperValue:
+    """`name` as on the papers (areal mass), `value` as text ("203" or "203 g/m²"), `item`: the piece that it is for;
+    empty: the whole lot."""
+
+    name: str
+    value: str
+    item: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Certify:
+    """`lot`: the lot's number, or any piece of it. `attachment`: the SHA-256 of a file that was handed in before."""
+
+    lot: str
+    values: tuple[PaperValue, ...] = ()
+    attachment: str = ""
+
+
+@verb("certify", Certify, (STOREKEEPER, QUALITY, OWNER), "Enter the papers", observable=False)
+def certify(call: Call, p: Certify) -> Outcome:
+    lot = lot_of(call, p.lot)
+    if not p.values and not p.attachment:
+        raise BadInput("certificate.nothing", "Enter at least one value, or hand in the certificate.", "values")
+    file = stored(p.attachment) if p.attachment else None
+    values = [_read(call, lot, value) for value in p.values]
+    _once_each(values)
+    pieces = {item.pk: item for item, _, _ in values if item is not None}
+
+    def keep(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        CertValue.objects.bulk_create(CertValue(lot=lot.item, item=item, name=name, value=value, act=act) for item, name, value in values)
+
+    body: dict[str, Any] = {"values": [[str(item or ""), name, value] for item, name, value in values]}
+    if file is not None:
+        body["file"] = [file.sha256, file.name]
+    lines = [Line(lot.pk), *(Line(pk) for pk in pieces)]
+    receipts = call.record([call.claim("certify", lines, p, body=body, effects=(keep,))], "certify")
+    return _outcome(lot, receipts)
+
+
+def _read(call: Call, lot: Lot, said: PaperValue) -> tuple[Item | None, str, str]:
+    name = " ".join(visible(said.name).split())
+    if not name or len(name) > NAME_CHARS:
+        raise BadInput("certificate.name", f"Say which value it is, in at most {NAME_CHARS} characters.", "name")
+    item = item_of(call, said.item) if said.item.strip() else None
+    if item is not None and item.lot_id != lot.pk:
+        text = f"{item} is not of lot {lot.number}: enter its values with its own lot."
+        raise BadInput("certificate.other_lot", text, "item", item=item.pk)
+    limit = CertLimit.objects.filter(material=lot.material_id, name__iexact=name).first()
+    return item, limit.name if limit else name, _value(said.value, limit)
+
+
+def _value(text: str, limit: CertLimit | None) -> str:
+    """The value as text, without its unit when that is the one that the limits are in."""
+    trimmed = visible(text)
+    if not trimmed or len(trimmed) > VALUE_CHARS:
+        raise BadInput("certificate.value", f"Type the value as on the papers, in at most {VALUE_CHARS} characters.", "value")
+    if limit is None:
+        return trimmed
+    try:
+        _, rest = leading_number(trimmed, "certificate")
+    except BadInput as error:
+        error.where = "value"
+        raise
+    if rest and "".join(rest.split()).casefold() != "".join(limit.unit.split()).casefold():
+        text = (
+            f"{limit.name} is required in {limit.unit or 'no unit'}; “{shown(trimmed)}” has {shown(rest)}. "
+            "Convert it, or type the number alone."
+        )
+        raise BadInput("certificate.unit", text, "value", given=shown(rest), unit=limit.unit)
+    return trimmed[: len(trimmed) - len(rest)].strip() if rest else trimmed
+
+
+def _once_each(values: list[tuple[Item | None, str, str]]) -> None:
+    seen: dict[tuple[int | None, str], int] = defaultdict(int)
+    for item, name, _ in values:
+        seen[(item.pk if item else None, name.casefold())] += 1
+        if seen[(item.pk if item else None, name.casefold())] > 1:
+            raise BadInput("certificate.name_twice", f"{name} is given twice{f' for {item}' if item else ''}: keep one.", "values")
+
+
+def _outcome(lot: Lot, receipts: list[Any]) -> Outcome:
+    """How the papers of the lot and its pieces stand now."""
+    pieces = list(Item.objects.select_related("material").filter(lot=lot.pk, kind__in=PIECES, legs__act__kind="receive").distinct())
+    lines = judged(pieces, papers_of(pieces))
+    rows = [line_data(item, line) for item in pieces for line in lines[item.pk]]
+    bad = sorted({f"{row['item']}: {row['text']}" for row in rows if row["verdict"] == "outside"})
+    text = f"Papers of lot {lot.number} entered. " + (" ".join(bad) if bad else "What is stated is within its limits.")
+    return Outcome(text, receipts, {"lot": lot.number, "lines": rows})
+
+
+PIECES = ("roll", "spool", "drum", "can", "box", "sheet")
+
+
+def line_data(item: Item, line: PaperLine) -> dict[str, Any]:
+    """One judged value as a door shows it."""
+    numbers = line.reason.numbers if line.reason else {}
+    return {
+        "item": str(item),
+        "name": line.name,
+        "value": line.value,
+        "verdict": line.verdict,
+        "per_piece": bool(line.roll),
+        "low": numbers.get("low"),
+        "high": numbers.get("high"),
+        "text": line.reason.text if line.reason else "",
+    }
