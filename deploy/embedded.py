@@ -27,5 +27,6 @@ def start() -> None:
         without_heartbeat=True,
     )
     threading.Thread(target=worker.start, name="celery-worker", daemon=True).start()
-    EmbeddedService(app, thread=True).start()
+    # Named here too: unlike the command, the thread takes a scheduler that writes a file beside the code.
+    EmbeddedService(app, thread=True, scheduler_cls=app.conf.beat_scheduler).start()
     logger.info("worker and beat run inside the web process")

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from deploy.celery import app
+from deploy.environment import REPOSITORY
 from deploy.testing.starting import free_port
 from inventory.clock import now_us
 from inventory.models import Notice
@@ -86,4 +87,5 @@ def test_without_redis_the_one_process_serves_pages_and_drains_the_outbox(tmp_pa
     with running(tmp_path, *WEB, SELVEDGE_PORT=port):
         eventually(answers, tmp_path)
         eventually(lambda: done(row), tmp_path)
+    assert list(REPOSITORY.glob("celerybeat*")) == [], "the schedule is code and needs no file"
     assert "Roll R1 ends tomorrow." in (tmp_path / "log").read_text()

@@ -24,7 +24,7 @@ def under(*tops: str, suffix: str = ".py") -> list[str]:
 
 def text(name: str) -> str:
     """The content of a file."""
-    return (ROOT / name).read_text()
+    return (ROOT / name).read_text(errors="replace")
 
 
 def calls(name: str) -> Iterator[tuple[int, str]]:
