@@ -9,3 +9,7 @@ class ApiConfig(AppConfig):
     name = "api"
     verbose_name = "Interface for machines"
     default_auto_field = "django.db.models.BigAutoField"
+
+    def ready(self) -> None:
+        """Tell the description of the interface how callers sign in."""
+        from api import describing  # noqa: F401

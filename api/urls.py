@@ -2,14 +2,32 @@
 
 from __future__ import annotations
 
-from django.urls import path
+from django.urls import path, re_path
 from drf_spectacular.views import SpectacularAPIView
 
 from inventory.verbs.registry import VERBS
 
+from . import reads
+from .nowhere import Nowhere
+from .replay import Replay
 from .verbs import view_of
 
 urlpatterns = [
     path("openapi.json", SpectacularAPIView.as_view(), name="api-schema"),
     *(path(f"verbs/{name}/", view_of(name), name=f"api-do-{name}") for name in sorted(VERBS)),
+    path("replay/", Replay.as_view(), name="api-replay"),
+    path("items/", reads.Items.as_view(), name="api-items"),
+    path("items/<str:code>/", reads.OneItem.as_view(), name="api-item"),
+    path("items/<str:code>/balance/", reads.LotBalance.as_view(), name="api-balance"),
+    path("materials/", reads.Materials.as_view(), name="api-materials"),
+    path("places/", reads.Places.as_view(), name="api-places"),
+    path("acts/", reads.Acts.as_view(), name="api-acts"),
+    path("refusals/", reads.Refusals.as_view(), name="api-refusals"),
+    path("inbox/", reads.Findings.as_view(), name="api-inbox"),
+    path("findings/", reads.OpenFindings.as_view(), name="api-findings"),
+    path("holds/", reads.Holds.as_view(), name="api-holds"),
+    path("expiring/", reads.Expiring.as_view(), name="api-expiring"),
+    path("usable/", reads.Usable.as_view(), name="api-usable"),
+    path("needs/", reads.Needs.as_view(), name="api-needs"),
+    re_path(r"^", Nowhere.as_view(), name="api-nowhere"),
 ]

@@ -132,7 +132,7 @@ class VerbView(APIView):
     verb: Verb
     body: type[StrictSerializer]
 
-    def post(self, request: Request) -> Response:
+    def take(self, request: Request) -> Response:
         need_scope(request, "write")
         serializer = self.body(data=request.data)
         serializer.is_valid(raise_exception=True)
@@ -147,11 +147,15 @@ def view_of(name: str) -> Any:
     verb = VERBS[name]
     body = request_serializer(verb)
     title = "".join(part.title() for part in name.split("_"))
-    cls = type(f"{title}View", (VerbView,), {"verb": verb, "body": body, "__doc__": f"{verb.title}. For: {', '.join(verb.roles)}."})
     key = OpenApiParameter("Idempotency-Key", str, OpenApiParameter.HEADER, required=True, description="A UUID of the sender's.")
+
+    def post(self: VerbView, request: Request) -> Response:
+        return self.take(request)
+
     described = extend_schema(
         operation_id=f"do_{name}",
         summary=verb.title,
+        description=f"{verb.title}. For: {', '.join(verb.roles)}.",
         tags=["verbs"],
         parameters=[key],
         request=body,
@@ -160,8 +164,8 @@ def view_of(name: str) -> Any:
             201: OpenApiResponse(ReceiptSerializer, "Recorded."),
             **{code: OpenApiResponse(ProblemSerializer, text) for code, text in PROBLEMS.items()},
         },
-    )
-    return described(cls).as_view()
+    )(post)
+    return type(f"{title}View", (VerbView,), {"verb": verb, "body": body, "post": described}).as_view()
 
 
 PROBLEMS = {
