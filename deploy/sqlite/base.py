@@ -91,6 +91,7 @@ class DatabaseWrapper(sqlite3.DatabaseWrapper):
         """Open the file, in WAL mode and with the pragmas above."""
         connection = super().get_new_connection(conn_params)
         if self.is_in_memory_db():
+            self._queue = None
             connection.execute("PRAGMA recursive_triggers = ON")
             return connection
         self._queue = queue_for(str(conn_params["database"]))
