@@ -34,6 +34,12 @@ def fractions_of(text: str) -> tuple[tuple[int, int], ...]:
     return tuple(sorted(found))
 
 
+LIMITED = frozenset({"prepreg", "film", "resin", "hardener", "peroxide", "gelcoat", "paste", "promoter"})
+"""Kinds that do not last: a lot of them whose material has no life specification at all is not fit, because nobody knows
+(a specification without limits says that there are none)."""
+
+UNSTATED = Limit("life", "unstated", "used")
+
 _KNOWN: dict[int, Source] = {}
 
 
@@ -64,7 +70,7 @@ def load_sources(lots: Iterable[int]) -> dict[int, Source]:
             id=r.pk,
             label=f"{r.material.code} lot {r.number}",
             material=r.material_id,
-            limits=tuple(limits.get(r.spec_id or 0, ())),
+            limits=tuple(limits.get(r.spec_id or 0, ())) if r.spec_id or r.material.kind not in LIMITED else (UNSTATED,),
             made_us=r.made_us,
             printed_us=r.printed_us,
         )

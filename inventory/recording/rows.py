@@ -19,7 +19,7 @@ from inventory.models import Act, Edge, Item, ItemState, Leg
 
 from .use import Facts
 
-LOAD_COLUMNS = "i.id, i.kind, i.mark, i.code, i.unit, i.material_id, i.lot_id, m.thaw_roll_us, m.thaw_piece_us, s.head, s.doc"
+LOAD_COLUMNS = "i.id, i.kind, i.mark, i.code, i.unit, i.material_id, i.lot_id, i.stub, m.thaw_roll_us, m.thaw_piece_us, s.head, s.doc"
 LOAD = f"""SELECT {LOAD_COLUMNS} FROM inventory_item i
 LEFT JOIN inventory_material m ON m.id = i.material_id
 LEFT JOIN inventory_itemstate s ON s.item_id = i.id
@@ -52,13 +52,13 @@ def load(ids: Sequence[int], lock: bool) -> list[tuple[Facts, State, int, str, i
         rows = cursor.fetchall()
     return [
         (
-            Facts(pk, kind, mark or code, material, roll or 0, piece or 0),
+            Facts(pk, kind, mark or code, material, roll or 0, piece or 0, bool(stub)),
             fold.from_doc(json.loads(doc)) if doc else State(),
             head or 0,
             unit,
             lot,
         )
-        for pk, kind, mark, code, unit, material, lot, roll, piece, head, doc in rows
+        for pk, kind, mark, code, unit, material, lot, stub, roll, piece, head, doc in rows
     ]
 
 

@@ -104,10 +104,14 @@ class Transaction:
     # --- writing -------------------------------------------------------------------------------
 
     def adopt(self, item: Item) -> Entry:
-        """An item that was just brought into being."""
-        entry = Entry(facts_of(item), State(), 0, item.unit, item.lot_id, changed=True)
-        self.lots_born = self.lots_born or item.kind == "lot"
+        """An item that was just brought into being, or whose birth has just arrived: it keeps what it lived through."""
+        if item.pk in self.to_refold:
+            self.load([item.pk])
+        before = self.entries.get(item.pk)
+        state, head = (before.state, before.head) if before is not None else (State(), 0)
+        entry = Entry(facts_of(item), state, head, item.unit, item.lot_id, changed=True)
         self.entries[item.pk] = entry
+        self.lots_born = self.lots_born or item.kind == "lot"
         return entry
 
     def save_states(self) -> None:
@@ -155,6 +159,7 @@ def facts_of(item: Item) -> Facts:
         material=item.material_id,
         thaw_roll_us=m.thaw_roll_us if m else 0,
         thaw_piece_us=m.thaw_piece_us if m else 0,
+        stub=item.stub,
     )
 
 

@@ -33,6 +33,7 @@ class Facts:
     material: int | None = None
     thaw_roll_us: int = 0
     thaw_piece_us: int = 0
+    stub: bool = False
 
     @property
     def thaw_us(self) -> int:
@@ -68,6 +69,9 @@ def use_reasons(
     deed = DEED.get(kind)
     if deed is None:
         return []
+    if facts.stub:
+        text = f"{facts.name} was scanned before it was recorded: nobody knows yet what it is. Record its receipt or its cutting."
+        return [Reason("item.unrecorded", text, {"item": facts.id})]
     reasons = judge(readings_at(facts, state, at_us, judging), deed, judging.moment(facts.id, state, at_us), planned if wide else None)
     if deed in ("cut", "pour", "mix", "lay"):
         reasons += thaw_reasons(facts, state, at_us, judging.zone) + pot_reasons(facts, state, at_us, judging.zone)

@@ -22,12 +22,23 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
     if scan.kind == "damaged":
         raise BadInput("code.damaged", f"“{scan.text}” does not check: scan it again, or type the mark.", "item")
     found = find(call.who.site, scan)
+    if found is None and call.stance == "observed" and scan.code is not None and scan.on == "item":
+        found = _stub(call, scan.code)
     if found is None:
         raise BadInput("code.unknown", f"Nothing here has the code or mark “{scan.text}”. Is it received? Scan again or search.", "item")
     if kinds and found.kind not in kinds:
         wanted = " or ".join(kinds)
         raise BadInput("code.wrong_kind", f"{found} is a {found.get_kind_display()}: scan a {wanted} here.", "item", kind=found.kind)
     return found
+
+
+def _stub(call: Call, code: str) -> Item:
+    """A well-formed label of ours that nobody has recorded yet, seen in a late scan: a thing of its own, not fit for use,
+    which its birth completes when that arrives (model.md, decision 11)."""
+    item, _ = Item.objects.get_or_create(
+        site_id=call.who.site, code=code, defaults={"kind": "kit", "unit": "pc", "stub": True, "made_by_id": call.who.device}
+    )
+    return Item.objects.select_related("material", "owner", "lot").get(pk=item.pk)
 
 
 def find(site: int, scan: codes.Scan) -> Item | None:

@@ -11,6 +11,7 @@ from inventory.core.reasons import Refused
 from inventory.models import Act, Block, Edge, Finding, Item, ItemState, Leg, Nonconformance, Refusal
 from inventory.recording import Claim, Flow, Line, NewItem, record
 from inventory.recording.rebuild import rebuild
+from inventory.verbs.births import new_code
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.moving import Move
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
@@ -203,3 +204,33 @@ def test_any_order_of_arrival_folds_to_the_same_shop(bench: Bench) -> None:
     assert len(stored) == 1
     assert ItemState.objects.get(item=roll).head == 1
     same_after_rebuild(bench)
+
+
+def test_a_label_scanned_before_it_was_recorded_is_a_thing_that_is_not_fit_until_its_birth_arrives(bench: Bench) -> None:
+    """A kit cut in the cold store, moved, and told in the wrong order: the same state as in the right one."""
+    frozen_roll(bench)
+    bench.do("move", Move("U-2", "CLEAN"), at=clock("00:30"))
+    code = new_code(bench.call(key="label"), "kit")
+    bench.do("move", Move(code, "CLEAN"), at=clock("12:00"), stance="observed", happened_us=clock("10:00"))
+    stub = Item.objects.get(code=code)
+    assert stub.stub
+    with pytest.raises(Refused) as refused:
+        record([Claim(key(), "lay", (Line(stub.pk, delta=-1),))], bench.yard.who("Bram"), clock("12:10"))
+    assert "item.unrecorded" in {r.code for r in refused.value.reasons}
+    cut = CutKit("U-2", "6.00 m", mark="K-9", code=code)
+    bench.do("cut_kit", cut, who="Bram", at=clock("12:30"), stance="observed", happened_us=clock("09:30"))
+    born = Item.objects.get(code=code)
+    assert (born.pk, born.stub, born.mark, born.unit) == (stub.pk, False, "K-9", "cmm2")
+    assert sum(us for c, us in doc("K-9")["spent"] if c > -12_000) == 30 * MINUTE  # 09:30 to the move at 10:00
+    same_after_rebuild(bench)
+
+
+def test_a_lot_that_does_not_last_and_has_no_limits_entered_is_not_fit(bench: Bench) -> None:
+    lots = (ReceivedLot("N-1", (ReceivedPiece("5.00 kg", "N-1-1"),)),)
+    material = bench.yard.material["LAM-A"]
+    material.pk, material.code = None, "NEW-A"
+    material.save()
+    bench.do("receive", Receive("D N", lots, "Orrisby Resin Works", "NEW-A", "RS"))
+    with pytest.raises(Refused) as refused:
+        record([Claim(key(), "mix", (Line(item("N-1-1").pk, delta=-1),))], bench.yard.who("Bram"), clock("12:10"))
+    assert "life.unknown" in {r.code for r in refused.value.reasons}
