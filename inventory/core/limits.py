@@ -174,7 +174,8 @@ def _over(r: Reading, when: Moment) -> Reason:
 def _too_short(r: Reading, until: int, when: Moment) -> Reason:
     point = {"cure": "the start of cure", "bagged": "bagging", "laid": "laying"}.get(r.limit.checkpoint, r.limit.checkpoint)
     assert r.ends_us is not None
-    text = f"{spoken(r.limit.name, first=True)} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {day_text(until, when.zone)}."
+    name, planned = spoken(r.limit.name, first=True), day_text(until, when.zone)
+    text = f"{name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {planned}."
     return Reason(
         "life.too_short", text, {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until, "left": r.left}
     )
@@ -289,7 +290,13 @@ def _moisture(limit: Limit, total: Exposure, source: Source, when: Moment) -> Re
     return Reading(source, limit, used >= limit.limit_us, used, limit.limit_us, total.dried_us + limit.limit_us)
 
 
+def _unstated(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    """A material that does not last, for which nobody has entered limits: unknown, so not fit."""
+    return _missing(limit, source, "no life limits are entered for this material")
+
+
 _READERS = {
+    "unstated": _unstated,
     "printed": _printed,
     "calendar": _calendar,
     "received": _received,

@@ -14,6 +14,8 @@ _SHORT = {
 }
 
 
-def spoken(name: str) -> str:
-    """The name of a limit as it stands in a sentence: "5 h 50 of out life left". A specification's own longer name is kept."""
-    return _SHORT.get(name.casefold(), name)
+def spoken(name: str, first: bool = False) -> str:
+    """The name of a limit as it stands in a sentence: "5 h 50 of out life left"; `first`: as its first word. A
+    specification's own longer name is kept."""
+    said = _SHORT.get(name.casefold(), name)
+    return said[:1].upper() + said[1:] if first else said
