@@ -58,6 +58,6 @@ FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
 SUITES = (
     Leg("suite on SQLite", 420, on_sqlite),
     Leg("suite on PostgreSQL", 420, on_postgresql),
-    Leg("Redis and a worker", 120, with_redis),
+    Leg("Redis and a worker", 180, with_redis),
     Leg("browser", 300, in_a_browser),
 )

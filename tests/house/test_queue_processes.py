@@ -1,6 +1,7 @@
 """The queue as it runs for real: beside the web with Redis, inside it without. What stands in the outbox gets done."""
 
 import os
+import signal
 import urllib.request
 from pathlib import Path
 
@@ -66,6 +67,34 @@ def test_beat_gets_the_outbox_drained_without_anybody_asking(redis_url: str, tmp
     row = mail_to_send()
     with running(tmp_path, *WORKER, SELVEDGE_REDIS_URL=redis_url), running(tmp_path, *BEAT, SELVEDGE_REDIS_URL=redis_url):
         eventually(lambda: done(row), tmp_path)
+
+
+@pytest.mark.redis_worker
+@pytest.mark.django_db(transaction=True)
+def test_the_start_command_keeps_the_worker_alive_and_ends_all_three_on_ctrl_c(redis_url: str, tmp_path: Path) -> None:
+    code = "import sys; from pathlib import Path; from deploy.setup.serve import Family; sys.exit(Family(Path(sys.executable)).run())"
+    with running(tmp_path, "-c", code, SELVEDGE_REDIS_URL=redis_url, SELVEDGE_PORT=str(free_port())) as family:
+        eventually(lambda: len(children(family.pid)) == 3, tmp_path)
+        first = worker_of(family.pid)
+        os.kill(first, signal.SIGKILL)
+        eventually(lambda: worker_of(family.pid) not in (0, first), tmp_path)
+        row = mail_to_send()
+        eventually(lambda: done(row), tmp_path)
+        started = list(children(family.pid))
+        os.kill(family.pid, signal.SIGINT)
+        assert family.wait(40) == 0
+    assert [pid for pid in started if Path(f"/proc/{pid}").exists()] == []
+
+
+def children(parent: int) -> dict[int, str]:
+    """Process and command line of each child."""
+    pids = Path(f"/proc/{parent}/task/{parent}/children").read_text().split()
+    return {int(pid): Path(f"/proc/{pid}/cmdline").read_text().replace("\0", " ") for pid in pids}
+
+
+def worker_of(parent: int) -> int:
+    """The worker among the children; 0 when there is none."""
+    return next((pid for pid, command in children(parent).items() if " worker " in command), 0)
 
 
 @pytest.mark.slow
