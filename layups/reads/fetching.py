@@ -64,7 +64,7 @@ def _fetched(seqs: tuple[int, ...], line: Line, piece: stock.Piece, amount: str,
 
 def _kit(site: Site, part: Part, line: Line, now_us: int) -> stock.Piece | None:
     """A kit or sheet that was cut for this part."""
-    rows = stock.on_hand(site.pk, item__material=line.material, item__kind__in=("kit", "sheet"))
+    rows = [r for r in stock.on_hand(site.pk, item__material=line.material) if r.item.kind in ("kit", "sheet")]
     legs = Leg.objects.filter(item__in=[r.item_id for r in rows], act__kind="cut", delta__gt=0)
     jobs = {item: str(json.loads(body).get("job", "")) for item, body in legs.values_list("item_id", "act__body")}
     mine = [r for r in rows if part.number.casefold() in jobs.get(r.item_id, "").casefold().replace(",", " ").split()]

@@ -5,13 +5,16 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable
 
+from django.db.models import Q
+
 from inventory.core.reasons import Reason
 from inventory.models import Disposition
 from layups.core import verdicts
 from layups.models import Inspection, Part
 
-ACCEPTS = ("use_as_is", "repair")
+ACCEPTS = ("use_as_is", "repair", "accept")
 """Dispositions that let a part go on without passing."""
+DROP_RULE = "drop_test.failed"
 
 
 def inspections_of(parts: Iterable[int]) -> dict[int, list[Inspection]]:
@@ -35,7 +38,7 @@ def drop_test_reason(part: Part, bagged_us: int | None) -> Reason | None:
         return None
     since = newest.act.happened_us if newest else bagged_us or 0
     accepted = Disposition.objects.filter(item=part.pk, meaning__in=ACCEPTS, act__happened_us__gte=since, act__voided_by__isnull=True)
-    if accepted.exists():
+    if accepted.filter(Q(nonconformance__isnull=True) | Q(nonconformance__code=DROP_RULE.split(".")[0])).exists():
         return None
     most = f"{limit / 100:g} mbar"
     numbers: dict[str, int | str | None] = {"part": part.number, "limit_pa": limit, "result": newest.result if newest else None}
@@ -43,4 +46,4 @@ def drop_test_reason(part: Part, bagged_us: int | None) -> Reason | None:
         text = f"{part.number} has no drop test since it was bagged: at most {most} in 5 min. Test the bag first."
         return Reason("drop_test.missing", text, numbers)
     text = f"{part.number} failed its drop test: {newest.result}, at most {most}. Find the leak and test again, or ask quality."
-    return Reason("drop_test.failed", text, numbers)
+    return Reason(DROP_RULE, text, numbers)

@@ -13,6 +13,7 @@ from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.flags import raise_flag
 from inventory.models import Act, ItemState, Leg, Location
 from inventory.recording import Claim, Line, Transaction
+from inventory.verbs import repeats
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from inventory.verbs.resolve import ceiling_of, place_of
 from layups.models import CureRun, Part
@@ -114,10 +115,15 @@ class CureAbort:
 
 @verb("cure_abort", CureAbort, BUILDERS, "Cure interrupted")
 def cure_abort(call: Call, p: CureAbort) -> Outcome:
-    parts, number = _chosen(call, p.run, p.parts, heating=True)
     reached = _degrees(p.reached)
-    claims = [_abort(call, p, m, number, reached, "" if i == 0 else m.part.number) for i, m in enumerate(parts)]
-    receipts = call.record(claims, "cure_abort")
+    receipts = repeats.again(call, p, "cure_abort", "cure_abort", stance="observed")
+    if receipts is None:
+        parts, number = _chosen(call, p.run, p.parts, heating=True)
+        rest = [m.part.number for m in parts[1:]]
+        claims = [_abort(call, p, m, number, reached, rest[i - 1] if i else "", rest if i == 0 else []) for i, m in enumerate(parts)]
+        receipts = call.record(claims, "cure_abort")
+    touched = [item for r in receipts for item in r.touched]
+    parts, number = _made(touched), str(receipts[0].body.get("run", ""))
     void = [m for m in parts if reached < m.part.design.cure_min_mc]
     texts = [f"Start void for {listed(void)}: the time since heating began counts, and the clocks run."] if void else []
     kept = [m for m in parts if m not in void]
@@ -126,7 +132,7 @@ def cure_abort(call: Call, p: CureAbort) -> Outcome:
     return Outcome(" ".join(texts), receipts, data)
 
 
-def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: str) -> Claim:
+def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: str, rest: list[str]) -> Claim:
     """One act a part: each has its design's temperature. It is a fact, so it is stored whatever it breaks, and quality told."""
     least = m.part.design.cure_min_mc
     void = reached < least
@@ -146,7 +152,7 @@ def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: s
             raise_flag(tx.who.site, f"item:{m.id}", "cure.void_start", "quality", text, tx.happened_us, tx.now_us, m.id)
 
     line = Line(m.id, body={"void_start": void, "reached_mc": reached})
-    body = {"run": number, "reached_mc": reached}
+    body = {"run": number, "reached_mc": reached, **repeats.parts(rest)}
     return call.claim("cure_abort", [line], p, part=part, stance="observed", body=body, checks=(check,), effects=(tell,))
 
 
@@ -224,8 +230,12 @@ def _chosen(call: Call, run: str, parts: tuple[str, ...], heating: bool) -> tupl
     if not ids:
         what = "is heating" if heating else "is loaded and waits for heat"
         raise BadInput("run.empty", f"Nothing in run {number} {what}: scan the parts.", "run")
+    return _made(ids), number
+
+
+def _made(ids: list[int]) -> list[Made]:
     rows = Part.objects.select_related("item", "design", "customer").filter(pk__in=ids).order_by("pk")
-    return [Made(r.item, r) for r in rows], number
+    return [Made(r.item, r) for r in rows]
 
 
 def _loaded(run: CureRun, heating: bool) -> list[int]:

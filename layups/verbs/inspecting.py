@@ -6,12 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from inventory.core.reasons import Reason
-from inventory.models import Act
-from inventory.recording import Line, Transaction
+from inventory.models import Act, Finding
+from inventory.recording import Line, Transaction, findings
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from layups.core import verdicts
 from layups.core.verdicts import DEFECT, DROP, KINDS
 from layups.models import Defect, Inspection
+from layups.reads.results import DROP_RULE
 
 from .finding import made_of, words
 
@@ -36,13 +37,15 @@ def inspect(call: Call, p: Inspect) -> Outcome:
     verdict = verdicts.judge(kind, readings, p.passed, design.drop_limit_pa, design.hardness_min)
     failed = "passed" if verdict.passed else "failed"
     sentence = f"{KINDS[kind]} of {made}: {verdict.result}" + (f", limit {verdict.limit}" if verdict.limit else "") + f": {failed}."
-    # A leak is mended and tested again; anything else that fails is a nonconforming part.
+    # A leak in the bag is no defect of the part: a test that passes settles it.
     defect = "" if verdict.passed or kind == DROP else DEFECT.get(kind, f"{KINDS[kind].lower()} failed")
 
     def check(tx: Transaction) -> Iterator[Reason]:
         if defect:
             numbers: dict[str, int | str | None] = {"kind": kind, "result": verdict.result, "limit": verdict.limit, "defect": defect}
             yield Reason("inspection.failed", f"{sentence} Defect: {defect}.", numbers)
+        elif not verdict.passed:
+            yield Reason(DROP_RULE, sentence, {"result": verdict.result, "limit": verdict.limit})
 
     def rows(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         Inspection.objects.create(
@@ -57,6 +60,9 @@ def inspect(call: Call, p: Inspect) -> Outcome:
         )
         if defect:
             Defect.objects.create(part=made.part, code=defect, text=sentence, act=act)
+        if kind == DROP and verdict.passed:
+            leaks = Finding.objects.filter(item=made.id, closed_us__isnull=True, code__startswith=DROP_RULE)
+            findings.close(list(leaks), tx.now_us, findings.LATER)
 
     body = {"test": kind, "result": verdict.result, "limit": verdict.limit, "passed": verdict.passed, "instrument": instrument}
     claim = call.claim("inspect", [Line(made.id)], p, stance="observed", body=body, checks=(check,), effects=(rows,))
@@ -66,7 +72,7 @@ def inspect(call: Call, p: Inspect) -> Outcome:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundDefect:
     """`defect`: what it is called in the shop ("soft laminate"). `text`: where and how much."""
 
     part: str
@@ -74,8 +80,8 @@ class Found:
     text: str = ""
 
 
-@verb("defect", Found, (BUILDER, QUALITY, OWNER), "Record a defect")
-def defect_found(call: Call, p: Found) -> Outcome:
+@verb("defect", FoundDefect, (BUILDER, QUALITY, OWNER), "Record a defect")
+def defect_found(call: Call, p: FoundDefect) -> Outcome:
     made = made_of(call, p.part)
     code, text = words(p.defect, "defect", 40, needed=True).lower(), words(p.text, "text", 2000)
     sentence = f"Defect on {made}: {code}." + (f" {text}" if text else "")

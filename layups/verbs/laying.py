@@ -10,8 +10,9 @@ from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Recipe, Site
 from inventory.recording import Claim, Flow, Line, Transaction
+from inventory.verbs import repeats
+from inventory.verbs.lots import thing_of
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
-from inventory.verbs.resolve import item_of
 from layups.core import schedule
 from layups.core.schedule import Filling, Offer
 from layups.reads import schedules
@@ -66,11 +67,12 @@ class Target:
 
 @verb("lay", Lay, BUILDERS, "Lay into a part")
 def lay(call: Call, p: Lay) -> Outcome:
-    item = item_of(call, p.item)
+    item = thing_of(call, p.item)
     if item.kind in MADE:
         raise BadInput("lay.not_material", f"{item} is a {item.get_kind_display()}: build it in as a component instead.", "item")
-    if call.done_before():  # what was laid has changed what a scan would fill now
-        return _told(call, item, call.record([call.claim("lay", (), p)], "lay"))
+    again = repeats.again(call, p, "lay", "lay")
+    if again is not None:  # what was laid has changed what a scan would fill now
+        return _told(call, item, again)
     recipe = schedules.recipes_of([item.pk]).get(item.pk) if item.kind == "mix" else None
     targets = _targets(call, p, item, schedules.offer_of(item, recipe))
     state = ItemState.objects.filter(pk=item.pk).first()
@@ -151,11 +153,14 @@ def _opening(call: Call, p: Lay, item: Item) -> list[Claim]:
 def _claims(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target]) -> list[Claim]:
     """One act for all parts. What already happened is one act a part, so that each is marked with what *it* broke."""
     if call.stance == "intent":
-        return [_claim(call, p, item, recipe, targets, "")]
-    return [_claim(call, p, item, recipe, [t], "" if i == 0 else t.made.part.number) for i, t in enumerate(targets)]
+        return [_claim(call, p, item, recipe, targets, "", {})]
+    rest = [t.made.part.number for t in targets[1:]]
+    return [
+        _claim(call, p, item, recipe, [t], "" if i == 0 else rest[i - 1], {} if i else repeats.parts(rest)) for i, t in enumerate(targets)
+    ]
 
 
-def _claim(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], part: str) -> Claim:
+def _claim(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], part: str, more: dict[str, Any]) -> Claim:
     grade = "lot" if item.kind == "lot" else item.material.grade if item.material is not None else "item"
     lines = [Line(item.pk, delta=-sum(t.qty for t in targets) if item.kind != "lot" else 0)]
     lines += [Line(t.made.id, body=_leg_body(item, t)) for t in targets]
@@ -165,7 +170,7 @@ def _claim(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Seque
     planned = [t.made.part.planned_cure_us for t in targets if t.made.part.planned_cure_us is not None]
     asked = _Questions(item, recipe, tuple(targets), p.dry, p.extra, call.stance == "intent")
     return call.claim(
-        "lay", lines, p, part=part, flows=flows, body=body, planned={"cure": max(planned)} if planned else {}, checks=(asked,)
+        "lay", lines, p, part=part, flows=flows, body=body | more, planned={"cure": max(planned)} if planned else {}, checks=(asked,)
     )
 
 

@@ -34,12 +34,13 @@ class Ship:
 def ship(call: Call, p: Ship) -> Outcome:
     parts, note = several(call, p.part, p.also), words(p.note, "note", 200)
     named = customer_of(p.customer) if p.customer.strip() else None
+    rest = [m.part.number for m in parts[1:]]
     claims = []
     for i, made in enumerate(parts):
         customer = named or made.part.customer
         if customer is None:
             raise BadInput("ship.no_customer", f"{made} is for nobody in particular: say to whom it goes.", "customer")
-        claims.append(_claim(call, p, made, customer, note, "" if i == 0 else made.part.number))
+        claims.append(_claim(call, p, made, customer, note, rest[i - 1] if i else ""))
     receipts = call.record(claims, "ship")
     return Outcome(f"{listed(parts)} shipped.", receipts, {"parts": [m.part.number for m in parts]})
 

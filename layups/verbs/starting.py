@@ -6,12 +6,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import IntegrityError
-
-from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display, parse
 from inventory.models import Act, Customer, Item
-from inventory.recording import Claim, Flow, Line, NewItem, Receipt, Transaction
+from inventory.recording import Flow, Line, NewItem, Transaction
 from inventory.verbs.births import new_code
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from inventory.verbs.resolve import ceiling_of, customer_of, place_of
@@ -55,7 +53,7 @@ def start_part(call: Call, p: StartPart) -> Outcome:
         checks=(number_free(call, [number]),),
         effects=(part_row("part", design, number, customer, p.planned_cure_us),),
     )
-    receipts = record_named(call, claim, "start_part", [number])
+    receipts = call.record([claim], "start_part")
     data = {"part": number, "items": {"part": new.code}, "design": design.code}
     return Outcome(f"{number}, {design.name.lower()}, is begun in {place.name}.", receipts, data)
 
@@ -86,14 +84,6 @@ def number_taken(number: str) -> Reason:
     """Nobody may override it: two parts with one number cannot be told apart."""
     text = f"{number} is already the name of something here: choose another number."
     return Reason("part.number_taken", text, {"number": number}, cap=True)
-
-
-def record_named(call: Call, claim: Claim, verb: str, numbers: list[str]) -> list[Receipt]:
-    """Record; two people who chose the same number at the same instant are told so by the database."""
-    try:
-        return call.record([claim], verb)
-    except IntegrityError as error:
-        raise Refused(*(number_taken(n) for n in numbers[:1])) from error
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +132,7 @@ def cut_parts(call: Call, p: CutParts) -> Outcome:
         checks=(number_free(call, numbers), _run_cured(run.id)),
         effects=tuple(part_row(k, design, n, customer or run.part.customer, None) for k, n in names.items()),
     )
-    receipts = record_named(call, claim, "cut_parts", numbers)
+    receipts = call.record([claim], "cut_parts")
     text = f"{len(names)} × {display(each, 'um')} cut from {run}."
     return Outcome(text, receipts, {"run": run.part.number, "items": {names[k]: item.code for k, item in new.items()}})
 

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from inventory.core.codes import make
 from inventory.core.exposure import FROZEN_MC, UNKNOWN_MC
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.models import Act, Block, Item, ItemState, Leg, Site
@@ -83,7 +84,7 @@ class Day:
         if number not in self.lots:
             spec = self.yard.spec.get(material)
             facts = LotFacts(m.supplier_id or 0, number, number.lower(), made_us, printed_us, spec.pk if spec else None)
-            new = {"lot": NewItem(f"L{len(self.lots):05d}", "lot", m.unit, number, m.pk, facts=facts)}
+            new = {"lot": NewItem(make(uuid.uuid5(uuid.NAMESPACE_URL, f"lot {number}").bytes), "lot", m.unit, number, m.pk, facts=facts)}
             line = Line("lot", ceiling=m.declared_mc)
             claim = Claim(self.key(), "made", (line,), new=new, stance="observed", happened_us=made_us)
             (receipt,) = record([claim], self.yard.who("Ines"), made_us)
@@ -110,7 +111,9 @@ class Day:
         at = self.at("08:00", -30) if at is None else at
         source = self.lot(material, lot or f"lot of {mark}", at - 10 * 24 * HOUR if made is None else made, printed)
         owned = self.yard.customer[owner].pk if owner else None
-        new = {"piece": NewItem(f"P{mark}", kind, m.unit, mark, m.pk, lot=source, owner=owned)}
+        new = {
+            "piece": NewItem(make(uuid.uuid5(uuid.NAMESPACE_URL, f"piece {mark}").bytes), kind, m.unit, mark, m.pk, lot=source, owner=owned)
+        }
         body = {"declared_mc": m.declared_mc, "extra": [[25_000, out_us]] if out_us else []}
         ceiling = where.storage.high_mc if where.storage.high_mc is not None else UNKNOWN_MC
         lines = (Line(source), Line("piece", delta=qty, location=where.pk, ceiling=ceiling, body=body))
