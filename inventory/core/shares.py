@@ -67,7 +67,7 @@ class Held:
     volume: Fraction = ZERO
     amount: Fraction = ZERO
     rate: Fraction = ONE  # lot units in one unit of the item, kept for when the volume is nothing
-    share: Fraction = ZERO  # kept for when everything is drawn, and a draw goes below nothing
+    share: Fraction = ZERO  # at the last input: drawing does not change it
 
     def move(self, volume: Fraction, amount: Fraction) -> None:
         self.volume += volume
@@ -103,7 +103,9 @@ class Stock:
         """Take in, for each lot, (volume in this item's unit, amount in the lot's)."""
         for lot, (volume, amount) in lots.items():
             self.parts.setdefault(lot, Held()).move(volume, amount)
-        self._keep_shares()
+        shares = self.shares()
+        for lot, part in self.parts.items():
+            part.share = shares.get(lot, ZERO)
 
     def take(self, qty: Fraction | int) -> Parcel:
         """Draw `qty` (below nothing: put back), by the shares of this instant."""
@@ -112,7 +114,6 @@ class Stock:
             part = self.parts[lot]
             taken[lot] = share * qty * part.rate
             part.move(-share * qty, -taken[lot])
-        self._keep_shares()
         return taken
 
     def count(self, counted: int) -> Parcel:
@@ -124,13 +125,7 @@ class Stock:
         for part in self.parts.values():
             if part.volume < 0:
                 part.volume, part.amount = ZERO, ZERO
-        self._keep_shares()
         return {lot: p.amount - before[lot] for lot, p in self.parts.items()}
-
-    def _keep_shares(self) -> None:
-        shares = self.shares()
-        for lot, part in self.parts.items():
-            part.share = shares.get(lot, ZERO)
 
 
 @dataclass(slots=True)
