@@ -63,6 +63,14 @@ def test_sheets_become_area_and_whole_sheets_come_back() -> None:
     assert code_of(to_stock, "4.00 m²", None, CORE) == "quantity.not_whole"
 
 
+def test_one_width_alone_says_nothing_about_the_edges() -> None:
+    for props in (
+        MaterialProps("cmm2", width_um=1_270_000, areal_mg_m2=204_000),
+        MaterialProps("cmm2", usable_width_um=9, areal_mg_m2=204_000),
+    ):
+        assert to_stock("204 g", None, props).value == 10**8
+
+
 def test_an_areal_weight_makes_area_and_mass_of_each_other() -> None:
     assert c.mass_from_area(10**8, 204_000) == 204_000_000
     assert c.area_from_mass(204_000_000, 204_000) == 10**8
