@@ -11,6 +11,8 @@ from inventory.core.reasons import BadInput
 
 MAX_CHARS = 56
 """Four fewer than are kept: a number may get a suffix that tells two lots of one number apart."""
+_BLANKS = frozenset("\t\n\r\u00a0\u2007\u2009\u202f\u3000")
+"""Blanks that are not printable to Python but are to a person; U+001D, which parts the fields of a label, is not one."""
 _DASHES = re.compile("[\u2010-\u2015\u2212\ufe58\ufe63\uff0d]")
 
 
@@ -25,9 +27,9 @@ def lot_number(text: str) -> str:
     """The number as it is kept: one printable line. Raises BadInput lot.number_needed, lot.number_too_long,
     lot.number_unreadable (control characters: two labels were scanned into one field, or a label of another kind)."""
     stripped = text.strip()
-    if not number_key(stripped):
+    if not any(ch.isalnum() for ch in stripped):
         raise BadInput("lot.number_needed", "Type or scan the lot number on the label.", "lot")
-    if any(not ch.isprintable() and not ch.isspace() for ch in stripped):
+    if any(not ch.isprintable() and ch not in _BLANKS for ch in stripped):
         raise BadInput("lot.number_unreadable", f"“{shown(stripped)}” has characters that no lot number has: scan it alone.", "lot")
     clean = visible(stripped)
     if len(clean) > MAX_CHARS or len(number_key(clean)) > MAX_CHARS:

@@ -5,18 +5,20 @@ from __future__ import annotations
 import itertools
 import json
 import uuid
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.core.spans import start_of_day_us
 from inventory.models import Act, Item, ItemState, Lot
+from inventory.recording import Transaction
+from inventory.recording.use import readings_at
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
 from inventory.verbs.registry import Call, Outcome, perform
 from layups.demo.master import Yard, build_master
 
-HOUR, MINUTE = 3_600_000_000, 60_000_000
+DAY, HOUR, MINUTE = 86_400_000_000, 3_600_000_000, 60_000_000
 MONDAY = start_of_day_us(date(2026, 3, 30), "Europe/Copenhagen")
 """Monday 30 March 2026, 00:00 in the yard: the day after the clocks went forward."""
 
@@ -85,3 +87,25 @@ def last(kind: str) -> Act:
     found = Act.objects.filter(kind=kind).order_by("pk").last()
     assert found is not None
     return found
+
+
+def prepreg(*pieces: ReceivedPiece, **more: Any) -> Receive:
+    """D-119 of the yard: prepreg made on 2 March."""
+    values = {"made": "2026-03-02"} | {k: more.pop(k) for k in ("made", "printed") if k in more}
+    number = more.pop("lot", "T26-031")
+    return replace(Receive("D-119", (ReceivedLot(number, pieces, **values),), "Kestrow Prepreg", "PP-T", "QUARF"), **more)
+
+
+def cans(*marks: str, place: str = "PX", printed: str = "2026-12", **more: Any) -> Receive:
+    pieces = tuple(ReceivedPiece("5 kg", mark) for mark in marks)
+    return replace(Receive("D-120", (ReceivedLot("X6", pieces, printed=printed),), "Tarnfold Peroxides", "MEKP", place), **more)
+
+
+def reading(mark: str, name: str, bench: Bench) -> Any:
+    tx = Transaction(bench.yard.who("Odile"), bench.now_us, True)
+    entry = tx.entry(item(mark).pk)
+    return next(r for r in readings_at(entry.facts, entry.state, bench.now_us, tx.judging()) if r.limit.name == name)
+
+
+def day(year: int, month: int, number: int) -> date:
+    return date(year, month, number)
