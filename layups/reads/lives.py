@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.limits import Reading
-from inventory.models import Site
 from inventory.recording import Transaction, Who
 from inventory.recording.use import readings_at
 
@@ -33,22 +32,23 @@ class Life:
         return {name: getattr(self, name) for name in self.__dataclass_fields__}
 
 
-def lives_of(site: Site, items: Iterable[int], at_us: int, checkpoints: tuple[str, ...] = ()) -> dict[int, list[Life]]:
-    """The limits of each item, the one that ends first before the others; only those judged at `checkpoints`, if given."""
-    tx = Transaction(Who(site.pk, site.zone, 0, 0, ""), at_us, False)
+def lives_of(zone: str, items: Iterable[int], at_us: int, checkpoints: tuple[str, ...] = ()) -> dict[int, list[Life]]:
+    """The limits of each item, the one that ends first before the others; only those judged at `checkpoints`, if given.
+    `zone` is the site's."""
+    tx = Transaction(Who(0, zone, 0, 0, ""), at_us, False)
     ids = list(dict.fromkeys(items))
     tx.load(ids, lock=False)
-    judging = tx.judging()
-    out: dict[int, list[Life]] = {}
-    for item in ids:
-        entry = tx.entries.get(item)
-        if entry is None or entry.state.since is None:
-            out[item] = []
-            continue
-        readings = readings_at(entry.facts, entry.state, max(at_us, entry.state.since), judging)
-        wanted = [r for r in readings if not checkpoints or r.limit.checkpoint in checkpoints]
-        out[item] = sorted({_life(r) for r in wanted}, key=_urgency)
-    return out
+    return {item: lives_in(tx, item, at_us, checkpoints) for item in ids}
+
+
+def lives_in(tx: Transaction, item: int, at_us: int, checkpoints: tuple[str, ...] = ()) -> list[Life]:
+    """The same of one item that a transaction has read."""
+    entry = tx.entries.get(item)
+    if entry is None or entry.state.since is None:
+        return []
+    readings = readings_at(entry.facts, entry.state, max(at_us, entry.state.since), tx.judging())
+    wanted = [r for r in readings if not checkpoints or r.limit.checkpoint in checkpoints]
+    return sorted({_life(r) for r in wanted}, key=_urgency)
 
 
 def _life(r: Reading) -> Life:

@@ -99,7 +99,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         lines=views,
         beside=tuple(beside),
         next=fetch(site, part, lines, there, now_us) if word in ("building", "bagged") else None,
-        lives=tuple(lives_of(site, [item], now_us, CURE)[item]) if word in ("building", "bagged") else (),
+        lives=tuple(lives_of(site.zone, [item], now_us, CURE)[item]) if word in ("building", "bagged") else (),
         holds=tuple(open_blocks([item]).get(item, ())),
         findings=tuple(Finding.objects.filter(item=item, closed_us__isnull=True).select_related("nonconformance").order_by("pk")),
         inspections=tuple(inspections_of([item]).get(item, ())),

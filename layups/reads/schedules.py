@@ -1,22 +1,48 @@
-"""Schedules as they stand: the lines of a design, and what was laid into them."""
+"""Schedules as they stand: the lines of a design, and what was laid into them. Every scan into a part asks both, so they are
+read in one statement each, without the object layer."""
 
 from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
-from inventory.models import Edge, Item, Leg, Material, Recipe
+from django.db import connection
+
+from inventory import lineage
+from inventory.models import Item, Leg, Material, Recipe
 from layups.core.pairing import Stuff
 from layups.core.schedule import Filling, Line, Offer
-from layups.models import Ply
+
+_LINES = """SELECT p.design_id, p.seq, p.step, p.label, p.angle, p.qty,
+    m.id, m.code, m.unit, m.grade, m.kind, m.family, m.suits, r.id, r.code, x.id, x.code, x.kind, x.family, x.suits, a.id, a.code
+FROM layups_ply p LEFT JOIN inventory_material m ON m.id = p.material_id
+    LEFT JOIN inventory_recipe r ON r.id = p.recipe_id LEFT JOIN inventory_material x ON x.id = r.resin_id
+    LEFT JOIN layups_ply_alternates o ON o.ply_id = p.id LEFT JOIN inventory_material a ON a.id = o.material_id
+WHERE p.design_id IN ({ids}) ORDER BY p.design_id, p.seq, a.code"""
+_LAID = """SELECT e.dst_id, e.src_id, e.act_id, e.happened_us, e.qty, e.grade, l.body, i.kind, m.code, m.kind, m.family, m.suits
+FROM inventory_edge e JOIN inventory_leg l ON l.id = e.dst_leg_id JOIN inventory_item i ON i.id = e.src_id
+    LEFT JOIN inventory_material m ON m.id = i.material_id
+WHERE e.dst_id IN ({ids}) AND e.kind = 'lay' AND NOT e.void ORDER BY e.happened_us, e.id"""
+
+
+@dataclass(frozen=True, slots=True)
+class Schedule:
+    """The lines of a design, and the resins that they will bring, for compatibility."""
+
+    lines: tuple[Line, ...] = ()
+    resins: tuple[Stuff, ...] = ()
+
+
+NOTHING = Schedule()
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
     """Something that went into a part: `fills` are the lines it filled, each with its quantity in the line's unit (None:
-    not measured so). `qty` is in the source's unit."""
+    not measured so). `qty` is in the source's unit. `recipe`: its code, for a mix."""
 
     part: int
     source: int
@@ -26,56 +52,66 @@ class Laid:
     grade: str
     fills: tuple[tuple[int, int | None], ...]
     step: str
+    recipe: str
+    stuff: Stuff | None
 
 
-def lines_of(designs: Iterable[int]) -> dict[int, tuple[Line, ...]]:
-    """The schedule of each design, in two queries."""
-    out: dict[int, list[Line]] = defaultdict(list)
-    rows = Ply.objects.filter(design__in=set(designs)).select_related("material", "recipe__resin").prefetch_related("alternates")
-    for ply in rows.order_by("design_id", "seq"):
-        out[ply.design_id].append(_line(ply))
-    return {design: tuple(lines) for design, lines in out.items()}
+def _rows(query: str, ids: Iterable[int]) -> list[Any]:
+    with connection.cursor() as cursor:
+        cursor.execute(query.format(ids=lineage.ids_given()), [lineage.id_list(sorted(set(ids)))])
+        rows: list[Any] = cursor.fetchall()
+    return rows
 
 
-def _line(ply: Ply) -> Line:
-    material, recipe = ply.material, ply.recipe
+def schedules_of(designs: Iterable[int]) -> dict[int, Schedule]:
+    """The schedule of each design that has one, in one query."""
+    lines: dict[int, dict[int, Line]] = defaultdict(dict)
+    resins: dict[int, dict[Stuff, None]] = defaultdict(dict)
+    alternates: dict[tuple[int, int], list[tuple[int, str]]] = defaultdict(list)
+    for row in _rows(_LINES, designs):
+        design, seq = row[:2]
+        if row[20] is not None:
+            alternates[(design, seq)].append((row[20], row[21]))
+        lines[design][seq] = _line(row, tuple(alternates[(design, seq)]))
+        for code, kind, family, suits in ((row[7], *row[10:13]), row[16:20]):
+            if family:
+                resins[design][Stuff(code, kind, family, suits)] = None
+    return {design: Schedule(tuple(found.values()), tuple(resins[design])) for design, found in lines.items()}
+
+
+def _line(row: Sequence[Any], alternates: tuple[tuple[int, str], ...]) -> Line:
+    _, seq, step, label, angle, qty, material, code, unit, grade = row[:10]
+    recipe, recipe_code, resin = row[13:16]
     return Line(
-        seq=ply.seq,
-        step=ply.step,
-        wants=f"a mix of {recipe.code}" if recipe else material.code if material else "",
-        material=ply.material_id,
-        recipe=ply.recipe_id,
-        resin=recipe.resin_id if recipe else None,
-        alternates=tuple((m.pk, m.code) for m in sorted(ply.alternates.all(), key=lambda m: m.code)),
-        qty=ply.qty,
-        unit="ug" if recipe else material.unit if material else "",
-        label=ply.label,
-        angle=ply.angle,
-        box=material is not None and material.grade == "box",
+        seq=seq,
+        step=step,
+        wants=f"a mix of {recipe_code}" if recipe is not None else code or "",
+        material=material,
+        recipe=recipe,
+        resin=resin,
+        alternates=alternates,
+        qty=qty,
+        unit="ug" if recipe is not None else unit or "",
+        label=label,
+        angle=angle,
+        box=grade == "box",
     )
 
 
-def resins_of(design: int) -> list[Stuff]:
-    """The resins that a schedule will bring, for compatibility."""
-    found = []
-    for ply in Ply.objects.filter(design=design).select_related("material", "recipe__resin"):
-        material = ply.recipe.resin if ply.recipe else ply.material
-        if material is not None and material.family:
-            found.append(stuff_of(material))
-    return list(dict.fromkeys(found))
+def lines_of(designs: Iterable[int]) -> dict[int, tuple[Line, ...]]:
+    """The lines of each design that has any."""
+    return {design: schedule.lines for design, schedule in schedules_of(designs).items()}
 
 
 def laid_into(parts: Iterable[int]) -> dict[int, list[Laid]]:
     """What went into each part and still counts, oldest first, in one query."""
     out: dict[int, list[Laid]] = defaultdict(list)
-    rows = Edge.objects.filter(dst__in=set(parts), kind="lay", void=False).order_by("happened_us", "pk")
-    for dst, src, act, at, qty, grade, body in rows.values_list(
-        "dst_id", "src_id", "act_id", "happened_us", "qty", "grade", "dst_leg__body"
-    ):
+    for part, src, act, at, qty, grade, body, kind, code, material_kind, family, suits in _rows(_LAID, parts):
         said = json.loads(body)
         fills = tuple((int(seq), None if q is None else int(q)) for seq, q in said.get("fills", ()))
-        out[dst].append(Laid(dst, src, act, at, qty, grade, fills, said.get("step", "")))
-    return out
+        stuff = Stuff(code, material_kind, family, suits) if code is not None and kind != "mix" else None
+        out[part].append(Laid(part, src, act, at, qty, grade, fills, said.get("step", ""), said.get("mix", ""), stuff))
+    return dict(out)
 
 
 def fillings(laid: Iterable[Laid]) -> list[Filling]:
@@ -86,14 +122,23 @@ def stuff_of(material: Material) -> Stuff:
     return Stuff(material.code, material.kind, material.family, material.suits)
 
 
+def stuff_in(laid: Iterable[Laid]) -> list[Stuff]:
+    """What lies in a part, as compatibility sees it; a query more where pots went in."""
+    laid = list(laid)
+    codes = {one.recipe for one in laid if one.recipe}
+    resins = {r.code: stuff_of(r.resin) for r in Recipe.objects.filter(code__in=codes).select_related("resin")} if codes else {}
+    found = [resins.get(one.recipe) if one.recipe else one.stuff for one in laid]
+    return [stuff for stuff in found if stuff is not None]
+
+
 def recipes_of(mixes: Iterable[int]) -> dict[int, Recipe]:
     """The recipe that each mix was made by, in two queries."""
-    said: dict[int, object] = {}
-    for item, body in Leg.objects.filter(item__in=set(mixes), act__kind="mix", delta__gt=0).values_list("item_id", "act__body"):
-        said.setdefault(item, json.loads(body).get("recipe"))
-    rows = Recipe.objects.select_related("resin").filter(code__in=[r for r in said.values() if isinstance(r, str)])
-    by_code = {r.code: r for r in rows}
-    return {item: by_code[code] for item, code in said.items() if isinstance(code, str) and code in by_code}
+    said: dict[int, str] = {}
+    legs = Leg.objects.filter(item__in=set(mixes), act__kind="mix", delta__gt=0, act__voided_by__isnull=True)
+    for item, body in legs.values_list("item_id", "act__body"):
+        said.setdefault(item, str(json.loads(body).get("recipe", "")))
+    by_code = {r.code: r for r in Recipe.objects.select_related("resin").filter(code__in=set(said.values()))}
+    return {item: by_code[code] for item, code in said.items() if code in by_code}
 
 
 def offer_of(item: Item, recipe: Recipe | None) -> Offer:
@@ -102,18 +147,3 @@ def offer_of(item: Item, recipe: Recipe | None) -> Offer:
         return Offer(str(item), item.material_id or recipe.resin_id, f"a mix of {recipe.code}", recipe.pk)
     material = item.material
     return Offer(str(item), item.material_id, f"{material.name} ({material.code})" if material else "nobody knows what it is")
-
-
-def stuff_in(parts: Iterable[int]) -> dict[int, list[Stuff]]:
-    """What lies in each part, as compatibility sees it, in at most three queries."""
-    rows = list(
-        Edge.objects.filter(dst__in=set(parts), kind="lay", void=False).select_related("src__material").order_by("happened_us", "pk")
-    )
-    mixes = recipes_of(r.src_id for r in rows if r.src.kind == "mix")
-    out: dict[int, list[Stuff]] = defaultdict(list)
-    for row in rows:
-        recipe = mixes.get(row.src_id)
-        material = recipe.resin if recipe else row.src.material
-        if material is not None:
-            out[row.dst_id].append(stuff_of(material))
-    return out

@@ -5,7 +5,7 @@ Each check is a function of the transaction, so that it is asked under the lock.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import partial
 
 from inventory.core import thaw
@@ -20,6 +20,7 @@ from inventory.recording.use import thaw_of
 from inventory.verbs.mixing import FRESH_US
 from layups.core.pairing import Stuff, pair_reasons
 from layups.reads import schedules
+from layups.reads.schedules import Laid
 
 from .finding import Made
 
@@ -34,9 +35,8 @@ def owner_reasons(item: Item, made: Made) -> Iterator[Reason]:
     yield Reason("owner.other", text, {"item": item.pk, "owner": str(owner), "part": made.part.number})
 
 
-def job_reasons(tx: Transaction, item: Item, made: Made) -> Iterator[Reason]:
+def job_reasons(item: Item, job: str, made: Made) -> Iterator[Reason]:
     """What is reserved for another job, or was cut for another part, stays for it."""
-    job = tx.state(item.pk).reserved or kit_plan(item)[0]
     jobs = {word.casefold() for word in job.replace(",", " ").split()}
     if not jobs or jobs & {made.part.number.casefold(), made.part.design.code.casefold()}:
         return
@@ -83,14 +83,14 @@ def too_short(tx: Transaction, item: int, made: Made, planned_us: int | None) ->
     yield from (r for r in judge(readings, "lay", when, {"cure": planned_us}) if r.code == "life.too_short")
 
 
-def pairing(item: Item, recipe: Recipe | None, made: Made) -> Iterator[Reason]:
+def pairing(item: Item, recipe: Recipe | None, there: Iterable[Laid], planned: Iterable[Stuff]) -> Iterator[Reason]:
     """Binder and sizing against resin, resin over resin (R40): what lies in the part, and the resin it will get."""
     material = recipe.resin if recipe else item.material
     if material is None:
         return
-    there = schedules.stuff_in([made.id]).get(made.id, [])
-    planned: list[Stuff] = schedules.resins_of(made.part.design_id)
-    yield from pair_reasons(schedules.stuff_of(material), there, planned)
+    new = schedules.stuff_of(material)
+    if new.fibre is not None or new.resin is not None:
+        yield from pair_reasons(new, schedules.stuff_in(there), planned)
 
 
 def room_reasons(tx: Transaction, recipe: Recipe | None, made: Made) -> Iterator[Reason]:

@@ -3,20 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display
-from inventory.models import Item, ItemState, Recipe, Site
-from inventory.recording import Claim, Flow, Line, Transaction
+from inventory.models import Act, Item, ItemState, Recipe
+from inventory.recording import Claim, Flow, Line, Receipt, Transaction
 from inventory.verbs import repeats
 from inventory.verbs.lots import thing_of
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from layups.core import schedule
-from layups.core.schedule import Filling, Offer
+from layups.core.schedule import Offer
 from layups.reads import schedules
-from layups.reads.lives import lives_of
+from layups.reads.lives import Life, lives_in, lives_of
+from layups.reads.schedules import NOTHING, Laid, Schedule
 
 from . import amounts, checks
 from .finding import MADE, Made, made_of, plies_text, words
@@ -52,17 +53,27 @@ class Lay:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """One part that something goes into: the lines it fills there, and how much it gets (in the item's unit)."""
+    """One part that something goes into: what its schedule says and what lies there, the lines to be filled, and how much it
+    gets (in the item's unit). `free`: the schedule has nothing to say of this."""
 
     made: Made
-    lines: tuple[schedule.Line, ...]
+    plan: Schedule
+    laid: tuple[Laid, ...]
     asked: tuple[int, ...]
-    free: bool  # its schedule does not say what goes in here
+    free: bool
     step: str
     qty: int = 0
 
     def chosen(self) -> list[schedule.Line]:
-        return [line for line in self.lines if line.seq in self.asked]
+        return [line for line in self.plan.lines if line.seq in self.asked]
+
+
+@dataclass
+class Seen:
+    """What the item is like once it was laid, read inside the transaction."""
+
+    left: int = 0
+    lives: list[Life] = field(default_factory=list)
 
 
 @verb("lay", Lay, BUILDERS, "Lay into a part")
@@ -72,13 +83,13 @@ def lay(call: Call, p: Lay) -> Outcome:
         raise BadInput("lay.not_material", f"{item} is a {item.get_kind_display()}: build it in as a component instead.", "item")
     again = repeats.again(call, p, "lay", "lay")
     if again is not None:  # what was laid has changed what a scan would fill now
-        return _told(call, item, again)
+        state = ItemState.objects.get(pk=item.pk)
+        return _told(item, again, Seen(state.qty, lives_of(call.who.zone, [item.pk], call.now_us)[item.pk]))
     recipe = schedules.recipes_of([item.pk]).get(item.pk) if item.kind == "mix" else None
-    targets = _targets(call, p, item, schedules.offer_of(item, recipe))
-    state = ItemState.objects.filter(pk=item.pk).first()
-    targets = _with_amounts(item, state.qty if state else 0, targets, p, call.stance == "intent")
-    claims = [*_opening(call, p, item), *_claims(call, p, item, recipe, targets)]
-    return _told(call, item, call.record(claims, "lay"))
+    targets = _with_amounts(item, _targets(call, p, item, schedules.offer_of(item, recipe)), p, call.stance == "intent")
+    seen = Seen()
+    claims = [*_opening(call, p, item), *_claims(call, p, item, recipe, targets, seen)]
+    return _told(item, call.record(claims, "lay"), seen)
 
 
 def _targets(call: Call, p: Lay, item: Item, offer: Offer) -> list[Target]:
@@ -86,12 +97,12 @@ def _targets(call: Call, p: Lay, item: Item, offer: Offer) -> list[Target]:
     made = [made_of(call, into.part) for into in wanted]
     if len({m.id for m in made}) < len(made):
         raise BadInput("lay.part_twice", "One of the parts is named twice: give each one once.", "also")
-    lines = schedules.lines_of(m.part.design_id for m in made)
+    plans = schedules.schedules_of(m.part.design_id for m in made)
     laid = schedules.laid_into(m.id for m in made)
-    plan = checks.kit_plan(item)[1]
+    cut_for = checks.kit_plan(item)[1]
     step = words(p.step, "step", 40)
     return [
-        _target(item, offer, m, lines.get(m.part.design_id, ()), schedules.fillings(laid.get(m.id, ())), into.plies or p.plies, plan, step)
+        _target(item, offer, m, plans.get(m.part.design_id, NOTHING), tuple(laid.get(m.id, ())), into.plies or p.plies, cut_for, step)
         for m, into in zip(made, wanted, strict=True)
     ]
 
@@ -100,29 +111,31 @@ def _target(
     item: Item,
     offer: Offer,
     made: Made,
-    lines: tuple[schedule.Line, ...],
-    there: list[Filling],
+    plan: Schedule,
+    laid: tuple[Laid, ...],
     plies: tuple[int, ...],
-    plan: tuple[int, ...],
+    cut_for: tuple[int, ...],
     step: str,
 ) -> Target:
     """Which lines: those that were said, those of the step, those that the kit was cut for, else what the schedule needs."""
+    there, lines, kit = schedules.fillings(laid), plan.lines, item.kind == "kit"
     asked = tuple(dict.fromkeys(plies))
     if not asked and step:
         named = [line for line in lines if step.casefold() in (line.step.casefold(), line.label.casefold())]
-        asked = schedule.choose(offer, named, there, item.kind == "kit") or tuple(line.seq for line in named[:1])
+        asked = schedule.choose(offer, named, there, kit) or tuple(line.seq for line in named[:1])
     if not asked and not step:
-        open_ones = {line.seq for line in lines if schedule.fits(offer, line)}
-        asked = tuple(seq for seq in plan if seq in open_ones)
-        asked = asked or schedule.choose(offer, lines, there, item.kind == "kit")
+        right = {line.seq for line in lines if schedule.fits(offer, line)}
+        asked = tuple(seq for seq in cut_for if seq in right) or schedule.choose(offer, lines, there, kit)
     grade = item.material.grade if item.material is not None else "item"
-    return Target(made, lines, asked, not lines or (grade != "item" and not asked), step)
+    return Target(made, plan, laid, asked, not lines or (grade != "item" and not asked), step)
 
 
-def _with_amounts(item: Item, left: int, targets: list[Target], p: Lay, intent: bool) -> list[Target]:
+def _with_amounts(item: Item, targets: list[Target], p: Lay, intent: bool) -> list[Target]:
     typed = [p.qty, *(into.qty for into in p.also)]
-    laid = schedules.laid_into(t.made.id for t in targets)
-    there = [schedules.fillings(laid.get(t.made.id, ())) for t in targets]
+    there = [schedules.fillings(t.laid) for t in targets]
+    left = 0
+    if item.kind in (*amounts.PIECES, "mix") and not all(text.strip() for text in typed):
+        left = ItemState.objects.filter(pk=item.pk).values_list("qty", flat=True).first() or 0
     try:
         found = amounts.amounts(item, left, typed, [t.chosen() for t in targets], there)
     except BadInput as bad:
@@ -130,7 +143,7 @@ def _with_amounts(item: Item, left: int, targets: list[Target], p: Lay, intent: 
         if bad.reason.code != "quantity.missing" or fitting or not intent:
             raise
         found = [0] * len(targets)  # it will be refused for what it is; how much does not matter
-    return [Target(t.made, t.lines, t.asked, t.free, t.step, qty) for t, qty in zip(targets, found, strict=True)]
+    return [replace(t, qty=qty) for t, qty in zip(targets, found, strict=True)]
 
 
 def _offered(item: Item, target: Target) -> bool:
@@ -150,33 +163,46 @@ def _opening(call: Call, p: Lay, item: Item) -> list[Claim]:
     return [call.claim("open", [Line(item.pk, body={"dry": True})], p, part="open")]
 
 
-def _claims(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target]) -> list[Claim]:
+def _claims(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], seen: Seen) -> list[Claim]:
     """One act for all parts. What already happened is one act a part, so that each is marked with what *it* broke."""
     if call.stance == "intent":
-        return [_claim(call, p, item, recipe, targets, "", {})]
+        return [_claim(call, p, item, recipe, targets, "", {}, seen)]
     rest = [t.made.part.number for t in targets[1:]]
     return [
-        _claim(call, p, item, recipe, [t], "" if i == 0 else rest[i - 1], {} if i else repeats.parts(rest)) for i, t in enumerate(targets)
+        _claim(call, p, item, recipe, [t], rest[i - 1] if i else "", {} if i else repeats.parts(rest), seen) for i, t in enumerate(targets)
     ]
 
 
-def _claim(call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], part: str, more: dict[str, Any]) -> Claim:
+def _claim(
+    call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], part: str, more: dict[str, Any], seen: Seen
+) -> Claim:
     grade = "lot" if item.kind == "lot" else item.material.grade if item.material is not None else "item"
     lines = [Line(item.pk, delta=-sum(t.qty for t in targets) if item.kind != "lot" else 0)]
-    lines += [Line(t.made.id, body=_leg_body(item, t)) for t in targets]
-    flows = tuple(Flow(item.pk, t.made.id, t.qty, grade=grade) for t in targets)
+    lines += [Line(t.made.id, body=_leg_body(item, recipe, t)) for t in targets]
+    first = targets[0]
     into = [[t.made.part.number, list(t.asked), t.qty] for t in targets]
-    body = {"item": str(item), "into": into, "step": targets[0].step, "plies": list(targets[0].asked), "part": targets[0].made.part.number}
+    body = {"item": str(item), "into": into, "step": first.step, "plies": list(first.asked), "part": first.made.part.number}
     planned = [t.made.part.planned_cure_us for t in targets if t.made.part.planned_cure_us is not None]
-    asked = _Questions(item, recipe, tuple(targets), p.dry, p.extra, call.stance == "intent")
+
+    def look(tx: Transaction, act: Act, names: dict[str, int]) -> None:
+        seen.left, seen.lives = tx.state(item.pk).qty, lives_in(tx, item.pk, tx.now_us)
+
     return call.claim(
-        "lay", lines, p, part=part, flows=flows, body=body | more, planned={"cure": max(planned)} if planned else {}, checks=(asked,)
+        "lay",
+        lines,
+        p,
+        part=part,
+        flows=tuple(Flow(item.pk, t.made.id, t.qty, grade=grade) for t in targets),
+        body=body | more,
+        planned={"cure": max(planned)} if planned else {},
+        checks=(_Questions(item, recipe, tuple(targets), p.dry, p.extra, call.stance == "intent"),),
+        effects=(look,),
     )
 
 
-def _leg_body(item: Item, t: Target) -> dict[str, Any]:
-    body: dict[str, Any] = {"fills": amounts.fills(item, t.qty, t.lines, t.asked)} if t.asked else {}
-    return body | ({"step": t.step} if t.step else {})
+def _leg_body(item: Item, recipe: Recipe | None, t: Target) -> dict[str, Any]:
+    body: dict[str, Any] = {"fills": amounts.fills(item, t.qty, t.plan.lines, t.asked)} if t.asked else {}
+    return body | ({"step": t.step} if t.step else {}) | ({"mix": recipe.code} if recipe else {})
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,36 +219,33 @@ class _Questions:
     def __call__(self, tx: Transaction) -> Iterator[Reason]:
         yield from checks.piece_reasons(self.item)
         yield from checks.bag_reasons(tx, self.item, self.dry, self.intent)
-        laid = schedules.laid_into(t.made.id for t in self.targets)
-        offer = schedules.offer_of(self.item, self.recipe)
+        laid = schedules.laid_into(t.made.id for t in self.targets)  # somebody else may have filled it meanwhile
+        offer, job = schedules.offer_of(self.item, self.recipe), tx.state(self.item.pk).reserved or checks.kit_plan(self.item)[0]
         for t in self.targets:
+            there = laid.get(t.made.id, [])
             if not t.free:
-                there = schedules.fillings(laid.get(t.made.id, ()))
-                yield from schedule.line_reasons(offer, t.made.part.number, t.asked, t.lines, there, self.extra)
+                filled = schedules.fillings(there)
+                yield from schedule.line_reasons(offer, t.made.part.number, t.asked, t.plan.lines, filled, self.extra)
             yield from checks.ready_reasons(tx, t.made)
             yield from checks.owner_reasons(self.item, t.made)
-            yield from checks.job_reasons(tx, self.item, t.made)
-            yield from checks.pairing(self.item, self.recipe, t.made)
+            yield from checks.job_reasons(self.item, job, t.made)
+            yield from checks.pairing(self.item, self.recipe, there, t.plan.resins)
             yield from checks.room_reasons(tx, self.recipe, t.made)
             yield from checks.too_short(tx, self.item.pk, t.made, t.made.part.planned_cure_us)
 
 
-def _told(call: Call, item: Item, receipts: list[Any]) -> Outcome:
+def _told(item: Item, receipts: list[Receipt], seen: Seen) -> Outcome:
     """What was done, as the record has it: a repeat says the same."""
     into = [row for r in receipts for row in r.body.get("into", ())]
-    state = ItemState.objects.get(pk=item.pk)
     places = [f"{plies_text(plies)} of {number}" if plies else str(number) for number, plies, _ in into]
-    text = f"{item} is in {', '.join(places)}." if places else f"{item} is recorded."
     total = sum(qty for _, _, qty in into)
-    if total:
-        text = f"{display(total, item.unit)} of {text}"
-    lives = lives_of(Site.objects.get(pk=call.who.site), [item.pk], call.now_us)[item.pk]
+    text = f"{item} is in {', '.join(places)}." if places else f"{item} is recorded."
     data = {
         "item": item.code,
         "parts": [{"part": number, "plies": plies, "qty": qty} for number, plies, qty in into],
         "unit": item.unit,
-        "left": state.qty,
-        "left_text": display(state.qty, item.unit),
-        "lives": [life.to_json() for life in lives],
+        "left": seen.left,
+        "left_text": display(seen.left, item.unit),
+        "lives": [life.to_json() for life in seen.lives],
     }
-    return Outcome(text, receipts, data)
+    return Outcome(f"{display(total, item.unit)} of {text}" if total else text, receipts, data)

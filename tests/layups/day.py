@@ -12,7 +12,7 @@ import pytest
 from inventory.core.codes import make
 from inventory.core.exposure import FROZEN_MC, UNKNOWN_MC
 from inventory.core.reasons import BadInput, Reason, Refused
-from inventory.models import Act, Block, Item, ItemState, Leg, Site
+from inventory.models import Act, Block, Item, ItemState, Leg
 from inventory.recording import Claim, Flow, Line, LotFacts, NewItem, Transaction, record
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.moving import Open
@@ -166,7 +166,7 @@ class Day:
 
     def lives(self, mark: str, at_us: int) -> list[Life]:
         item = self.item(mark).pk
-        return lives_of(Site.objects.get(), [item], at_us)[item]
+        return lives_of(self.yard.site.zone, [item], at_us)[item]
 
     def used(self, mark: str, at_us: int, limit: str, material: str) -> int:
         """What is used of a limit of the material in a thing, in minutes: the most of any of its lots."""
