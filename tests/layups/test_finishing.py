@@ -1,0 +1,415 @@
+"""Parts are cured, tested, built in and shipped; late truth reaches them. Figures from the demo's acceptance script."""
+
+from __future__ import annotations
+
+import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
+
+from inventory.core.reasons import Refused
+from inventory.lineage import down_ids
+from inventory.models import Block, Edge, Finding, Flag, Nonconformance, Site
+from inventory.recording import Claim, Line, Transaction, findings, record
+from inventory.verbs.cutting import CutKit
+from inventory.verbs.deciding import Dispose
+from inventory.verbs.holding import Unhold
+from inventory.verbs.registry import Call
+from layups.models import CureRun, Defect, Inspection, Shipment
+from layups.reads.part import part_page
+from layups.reads.parts import parts, sides
+from layups.reads.results import inspections_of
+from layups.tracing import recall, trace_forward
+from layups.verbs.bagging import Bag
+from layups.verbs.curing import CureAbort, CureLoad, CureOff, CureOn, Step
+from layups.verbs.holding import hold_shared
+from layups.verbs.inspecting import FoundDefect, Inspect
+from layups.verbs.joining import Join, Unjoin
+from layups.verbs.shipping import Ship
+
+from .day import HOUR, Day, M, brams_day, codes, new_day
+
+pytestmark = pytest.mark.django_db
+SOFT = "27 29 26 31 28 30 25 29 28 27"
+
+
+@pytest.fixture
+def day() -> Day:
+    return new_day()
+
+
+def tiller(day: Day, number: str = "TIL-020", clock: str = "07:00", customer: str = "") -> None:
+    """A tiller that is laid, bagged and tested: PP-T 0.40 m and PP-U 2.20 m."""
+    if "TL" not in day.lots:
+        day.receive("T-1", "PP-T", 50 * M, "F1", lot="TL")
+        day.receive("U-1", "PP-U", 60 * M, "F1", lot="UL")
+        for roll in ("T-1", "U-1"):
+            day.move(day.at("12:00", -1), roll, "CLEAN")
+            day.open(day.at("06:00"), roll)
+    day.start(day.at(clock), "TIL", number, "CLEAN", customer=customer)
+    at = day.at(clock)
+    day.lay(at + 1 * M, "T-1", number)
+    day.lay(at + 2 * M, "U-1", number)
+    day.do(at + 3 * M, "bag", Bag(number))
+    day.do(at + 4 * M, "inspect", Inspect(number, "drop test", "4"))
+
+
+def cured(day: Day, number: str = "TIL-020", clock: str = "07:00", customer: str = "") -> None:
+    tiller(day, number, clock, customer)
+    at = day.at(clock)
+    day.do(at + 5 * M, "cure_load", CureLoad(f"CR-{number}", "OV2", number))
+    day.do(at + 6 * M, "cure_on", CureOn(f"CR-{number}"))
+    day.do(at + 100 * M, "cure_off", CureOff(f"CR-{number}", place="FIN"))
+
+
+# --- cure ------------------------------------------------------------------------------------------------
+
+
+def test_a_run_takes_what_is_loaded_in_it_and_nothing_else(day: Day) -> None:
+    for n, number in enumerate(("TIL-020", "TIL-021", "TIL-022")):
+        tiller(day, number, f"07:0{n}")
+    day.do(day.at("08:00"), "cure_load", CureLoad("CR-1", "OV2", "TIL-020", ("TIL-021",)))
+    day.do(day.at("08:01"), "cure_load", CureLoad("CR-2", "OV2", "TIL-022"))
+    assert day.do(day.at("08:10"), "cure_on", CureOn("CR-1")).data["parts"] == ["TIL-020", "TIL-021"]
+    assert day.bad(day.at("08:11"), "cure_on", CureOn("CR-1")) == "run.empty"
+    assert codes(day.refused(day.at("08:11"), "cure_on", CureOn(parts=("TIL-020",)))) == ["cure.started"]
+    assert day.bad(day.at("08:12"), "cure_load", CureLoad("CR-1", "OV1", "TIL-022")) == "run.elsewhere"
+    assert day.do(day.at("09:40"), "cure_off", CureOff("CR-1")).data["parts"] == ["TIL-020", "TIL-021"]
+    assert CureRun.objects.count() == 2
+
+
+def test_the_same_start_of_a_run_sent_twice_counts_once(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "cure_load", CureLoad("CR-1", "OV2", "TIL-020"))
+    key = day.key()
+    first = day.do(day.at("08:10"), "cure_on", CureOn("CR-1"), key=key)
+    again = day.do(day.at("08:11"), "cure_on", CureOn("CR-1"), key=key)
+    assert again.replay
+    assert again.data == first.data
+
+
+def test_a_cure_that_was_not_started_cannot_end(day: Day) -> None:
+    tiller(day)
+    assert codes(day.refused(day.at("08:00"), "cure_off", CureOff(parts=("TIL-020",)))) == ["cure.not_started"]
+    assert codes(day.refused(day.at("08:00"), "cure_abort", CureAbort("34", parts=("TIL-020",)))) == ["cure.not_started"]
+
+
+def test_a_trip_below_the_cure_temperature_is_told_to_quality_and_holds_nothing_up(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "cure_on", CureOn(parts=("TIL-020",)))
+    day.do(day.at("08:12"), "cure_abort", CureAbort("34 °C", parts=("TIL-020",)))
+    flag = Flag.objects.get()
+    assert (flag.role, flag.code, flag.at_us) == ("quality", "cure.void_start", day.at("08:12"))
+    assert not Finding.objects.filter(closed_us=None).exists()
+    day.do(day.at("08:20"), "cure_on", CureOn(parts=("TIL-020",)))
+
+
+def test_a_trip_above_the_cure_temperature_is_for_quality_to_decide(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "cure_on", CureOn(parts=("TIL-020",)))
+    out = day.do(day.at("08:40"), "cure_abort", CureAbort("95", parts=("TIL-020",)))
+    assert out.data["kept"] == ["TIL-020"]
+    assert Finding.objects.get(closed_us=None).code.startswith("cure.interrupted")
+    day.do(day.at("10:00"), "cure_off", CureOff(parts=("TIL-020",)))
+    assert "finding.open" in codes(day.refused(day.at("11:00"), "ship", Ship("TIL-020", "P-03"), "Ines"))
+
+
+def test_a_part_held_may_still_be_cured_and_moved_but_not_shipped(day: Day) -> None:
+    """Q10: or the hold would destroy it."""
+    tiller(day)
+    hold(day, day.at("08:00"), "TIL-020")
+    day.do(day.at("08:01"), "cure_on", CureOn(parts=("TIL-020",)))
+    day.do(day.at("09:00"), "cure_off", CureOff(parts=("TIL-020",)))
+    day.do(day.at("09:01"), "step", Step("TIL-020", "demoulded", place="FIN"))
+    assert codes(day.refused(day.at("10:00"), "ship", Ship("TIL-020", "P-03"), "Ines")) == ["block.quality"]
+
+
+def hold(day: Day, at: int, mark: str, text: str = "soft laminate") -> None:
+    thing = day.item(mark)
+
+    def block(tx: Transaction, act: object, names: dict[str, int]) -> None:
+        Block.objects.create(site=day.yard.site, item=thing, why="quality", text=text, opened=act, from_us=at)  # type: ignore[misc]
+
+    record([Claim(day.key(), "hold", (Line(thing.pk),), effects=(block,))], day.yard.who("Odile"), at)
+
+
+# --- tests ---------------------------------------------------------------------------------------------------
+
+
+def test_quality_may_accept_a_bag_that_failed_its_drop_test(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "inspect", Inspect("TIL-020", "drop test", "14"))
+    assert codes(day.refused(day.at("08:01"), "cure_on", CureOn(parts=("TIL-020",)))) == ["drop_test.failed"]
+    day.do(day.at("08:10"), "dispose", Dispose("TIL-020", "use_as_is", "QB-17", "leak is in the outer bag"), "Odile")
+    day.do(day.at("08:11"), "cure_on", CureOn(parts=("TIL-020",)))
+
+
+def test_a_new_bag_needs_a_new_drop_test(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "bag", Bag("TIL-020"))
+    assert codes(day.refused(day.at("08:01"), "cure_on", CureOn(parts=("TIL-020",)))) == ["drop_test.missing"]
+
+
+def test_soft_readings_open_a_defect_and_stop_shipping(day: Day) -> None:
+    """Q7: mean 28.0, minimum 35."""
+    day.start(day.at("07:00"), "CAN", "CAN-063", "BAY2", customer="Lunn Island Canoe Hire")
+    out = day.do(day.at("09:40"), "inspect", Inspect("CAN-063", "hardness", SOFT, instrument="HT-1"), "Odile")
+    assert (out.data["passed"], out.data["result"], out.data["limit"]) == (False, "mean 28.0 of 10", "minimum 35")
+    assert Defect.objects.get().code == "soft laminate"
+    assert Nonconformance.objects.get().cause == day.item("CAN-063")
+    reasons = day.refused(day.at("09:41"), "ship", Ship("CAN-063"), "Odile")
+    assert codes(reasons) == ["finding.open", "part.not_cured", "part.unfilled"]
+    assert "28.0" in next(r.text for r in reasons if r.code == "finding.open")
+
+
+def test_a_hull_that_was_never_measured_is_not_shipped(day: Day) -> None:
+    day.start(day.at("07:00"), "CAN", "CAN-064", "BAY2")
+    reasons = day.refused(day.at("09:41"), "ship", Ship("CAN-064", "P-03"), "Odile")
+    assert codes(reasons) == ["inspection.missing", "part.not_cured", "part.unfilled"]
+
+
+def test_a_voided_inspection_and_its_defect_do_not_count(day: Day) -> None:
+    day.start(day.at("07:00"), "CAN", "CAN-063", "BAY2")
+    act = day.do(day.at("09:40"), "inspect", Inspect("CAN-063", "hardness", SOFT), "Odile").receipts[0].act
+    line = Line(day.item("CAN-063").pk)
+    record([Claim(day.key(), "void", (line,), voids=act, reason="wrong hull")], day.yard.who("Odile"), day.at("09:45"))
+    assert inspections_of([line.item]) == {}  # type: ignore[list-item]
+    assert sides(day.yard.site, "CAN", "soft laminate") == ([], [])
+    assert not Finding.objects.filter(closed_us=None).exists()
+
+
+def test_a_defect_divides_the_tested_parts_and_leaves_out_the_untested(day: Day) -> None:
+    for n, readings in enumerate((SOFT, "38 38", "40")):
+        day.start(day.at("07:00") + n, "CAN", f"CAN-06{n}", "BAY2")
+        day.do(day.at("09:00") + n, "inspect", Inspect(f"CAN-06{n}", "hardness", readings), "Odile")
+    day.start(day.at("07:10"), "CAN", "CAN-065", "BAY2")
+    day.do(day.at("07:20"), "inspect", Inspect("CAN-065", "drop test", "4"))
+    bad, good = sides(day.yard.site, "CAN", "soft laminate")
+    assert bad == [day.item("CAN-060").pk]
+    assert good == [day.item("CAN-061").pk, day.item("CAN-062").pk]
+
+
+def test_a_defect_seen_by_the_customer_is_recorded_on_a_shipped_part(day: Day) -> None:
+    cured(day)
+    day.do(day.at("10:00"), "ship", Ship("TIL-020", "P-03"), "Ines")
+    day.do(day.at("11:00"), "defect", FoundDefect("TIL-020", "Print-through", "both sides"), "Odile")
+    assert Defect.objects.get().code == "print-through"
+
+
+# --- assemblies -------------------------------------------------------------------------------------------------
+
+
+def boat(day: Day, number: str, at: int) -> None:
+    day.start(at, "BOAT", number, "FIN", customer="Skerrow Sailing School")
+
+
+def test_a_mast_is_taken_off_one_boat_and_fitted_to_another_with_dates(day: Day) -> None:
+    """E8 of the demo's history."""
+    cured(day, "TIL-031")
+    boat(day, "DIN-029", day.at("08:00"))
+    boat(day, "DIN-034", day.at("08:01"))
+    day.do(day.at("09:00"), "join", Join("TIL-031", "DIN-029"))
+    assert codes(day.refused(day.at("09:10"), "join", Join("TIL-031", "DIN-034"))) == ["part.in_assembly", "stock.not_enough"]
+    day.do(day.at("10:00"), "unjoin", Unjoin("TIL-031", "FIN"))
+    day.do(day.at("11:00"), "join", Join("TIL-031", "DIN-034"))
+    edges = Edge.objects.filter(kind="join").order_by("pk").values_list("dst__mark", "happened_us", "until_us")
+    assert list(edges) == [("DIN-029", day.at("09:00"), day.at("10:00")), ("DIN-034", day.at("11:00"), None)]
+    found = {f.thing.name: f for f in trace_forward(day.lots["TL"]).found}
+    assert found["DIN-029"].until_us == day.at("10:00")
+    assert found["DIN-034"].until_us is None
+    assert day.bad(day.at("12:00"), "unjoin", Unjoin("DIN-034")) == "join.not_in_one"
+
+
+def test_nothing_is_built_into_what_is_built_into_it(day: Day) -> None:
+    for n, number in enumerate(("DIN-001", "DIN-002", "DIN-003")):
+        boat(day, number, day.at("08:00") + n)
+    day.do(day.at("09:00"), "join", Join("DIN-001", "DIN-002"))
+    day.do(day.at("09:01"), "join", Join("DIN-002", "DIN-003"))
+    assert "graph.cycle" in codes(day.refused(day.at("09:02"), "join", Join("DIN-003", "DIN-001")))
+    assert day.bad(day.at("09:03"), "join", Join("DIN-003", "DIN-003")) == "join.itself"
+
+
+def test_what_is_not_cured_is_not_built_in(day: Day) -> None:
+    tiller(day)
+    boat(day, "DIN-029", day.at("08:00"))
+    assert codes(day.refused(day.at("09:00"), "join", Join("TIL-020", "DIN-029"))) == ["part.not_cured"]
+
+
+def test_a_component_comes_out_after_it_went_in(day: Day) -> None:
+    cured(day)
+    boat(day, "DIN-029", day.at("08:00"))
+    day.do(day.at("09:00"), "join", Join("TIL-020", "DIN-029"))
+    with pytest.raises(Refused) as refused:
+        day.do(day.at("10:00"), "unjoin", Unjoin("TIL-020"), happened=day.at("08:30"))
+    assert codes(list(refused.value.reasons)) == ["join.before_it_was_in"]
+
+
+# --- shipping -----------------------------------------------------------------------------------------------------
+
+
+def test_a_boat_ships_with_its_components_and_a_recall_names_the_customer(day: Day) -> None:
+    cured(day)
+    boat(day, "DIN-036", day.at("08:00"))
+    day.do(day.at("09:00"), "join", Join("TIL-020", "DIN-036"))
+    (reason,) = day.refused(day.at("09:30"), "ship", Ship("TIL-020", "P-03"), "Ines")
+    assert reason.code == "part.in_assembly"
+    day.do(day.at("10:00"), "ship", Ship("DIN-036"), "Ines")
+    assert Shipment.objects.get().customer.name == "Skerrow Sailing School"
+    found = recall(day.lots["TL"])
+    where = {f.thing.name: f.thing.where for f in found.found}
+    assert where == {"T-1": "on the shelf", "TIL-020": "shipped", "DIN-036": "shipped"}
+    assert {name: len(rows) for name, rows in found.customers.items()} == {"Skerrow Sailing School": 2}
+    assert next(f.thing.sent for f in found.found if f.thing.name == "TIL-020").inside == "DIN-036"  # type: ignore[union-attr]
+
+
+def test_an_open_finding_on_a_component_stops_the_boat(day: Day) -> None:
+    cured(day)
+    boat(day, "DIN-036", day.at("08:00"))
+    day.do(day.at("09:00"), "join", Join("TIL-020", "DIN-036"))
+    day.do(day.at("09:30"), "defect", FoundDefect("TIL-020", "wrinkle"), "Odile")
+    assert codes(day.refused(day.at("10:00"), "ship", Ship("DIN-036"), "Ines")) == ["finding.open"]
+    rows = list(Finding.objects.filter(closed_us=None))
+    findings.close(rows, day.at("10:10"), "disposition")
+    day.do(day.at("10:11"), "ship", Ship("DIN-036"), "Ines")
+
+
+def test_a_part_goes_to_its_own_customer_once(day: Day) -> None:
+    cured(day, customer="Brae Loch Outfitters")
+    assert codes(day.refused(day.at("10:00"), "ship", Ship("TIL-020", "P-03"), "Ines")) == ["ship.other_customer"]
+    key = day.key()
+    for n in range(2):
+        day.do(day.at("10:01") + n, "ship", Ship("TIL-020"), "Ines", key=key)
+    assert Shipment.objects.count() == 1
+    assert codes(day.refused(day.at("10:02"), "ship", Ship("TIL-020"), "Ines")) == ["stock.gone"]
+
+
+def test_several_parts_ship_together_or_not_at_all(day: Day) -> None:
+    cured(day, "TIL-020", "07:00")
+    tiller(day, "TIL-021", "08:00")
+    reasons = day.refused(day.at("10:00"), "ship", Ship("TIL-020", "P-03", also=("TIL-021",)), "Ines")
+    assert codes(reasons) == ["part.not_cured"]
+    assert Shipment.objects.count() == 0
+
+
+def test_a_part_for_nobody_needs_a_customer(day: Day) -> None:
+    cured(day)
+    assert day.bad(day.at("10:00"), "ship", Ship("TIL-020"), "Ines") == "ship.no_customer"
+
+
+# --- late truth ------------------------------------------------------------------------------------------------------
+
+
+def test_a_late_take_out_reaches_the_shipped_rudder_with_one_nonconformance(day: Day) -> None:
+    """Q5: out 96 h when taken out on Friday 6 March at 15:00; at the cut on Monday 9 March 08:00 it was at 161 h of 120 h, over
+    since Saturday 15:00, 41 h before."""
+    at = day.at
+    day.receive("U-2", "PP-U", 60 * M, "F1", at=at("08:00", -40), out_us=96 * HOUR)
+    assert day.used("U-2", at("07:00", -21), "out", "PP-U") == 96 * 60
+    day.start(at("07:00", -21), "TIL", "RUD-061", "CLEAN", customer="Skerrow Sailing School")
+    day.receive("T-5", "PP-T", 50 * M, "F1", at=at("08:00", -40))
+    day.move(at("12:00", -22), "T-5", "CLEAN")
+    # The kit was cut and laid on a paper slip's word; the book said that the roll was in the freezer.
+    day.do(
+        at("08:30", -21), "cut_kit", CutKit("U-2", "2.20 m", mark="K-22", job="RUD-061", place="CLEAN"), "Ines", happened=at("08:00", -21)
+    )
+    before = set(Nonconformance.objects.values_list("pk", flat=True))
+    day.lay(at("09:00", -21), "T-5", "RUD-061", dry=True)
+    day.lay(at("09:05", -21), "K-22", "RUD-061", happened=at("09:04", -21))
+    assert before, "cut out of the freezer: thaw, as the book had it"
+    day.move(at("09:05"), "U-2", "CLEAN", happened=at("15:00", -24))
+    over = Finding.objects.filter(closed_us=None, code__startswith="life.over")
+    assert set(over.values_list("item__mark", flat=True)) == {"K-22", "RUD-061"}
+    assert over.values("nonconformance").distinct().count() == 1
+    finding = over.get(item__mark="K-22", code__contains="out")
+    assert "161 h 00 of 120 h" in finding.text
+    assert finding.nonconformance.cause.mark == "U-2"
+    assert day.item("RUD-061").pk in down_ids([day.item("U-2").pk])
+
+
+# --- pages ------------------------------------------------------------------------------------------------------------
+
+
+def test_the_page_of_a_part_says_what_to_fetch_and_how_long_it_may_wait(day: Day) -> None:
+    """B1: plies 1–6, kit K-31 in the clean room, from 08:15."""
+    brams_day(day)
+    page = part_page(Site.objects.get(), day.item("RUD-073").pk, day.at("08:10"))
+    assert page.next is not None
+    assert (page.next.seqs, page.next.name, page.next.place) == ((1, 2, 3, 4, 5, 6), "K-31", "Clean room")
+    assert page.next.ready_us == day.at("08:15")
+    assert (page.word, [v.done for v in page.lines]) == ("building", [False] * 11)
+    day.lay(day.at("08:16"), "K-31", "RUD-073", dry=True)
+    page = part_page(Site.objects.get(), day.item("RUD-073").pk, day.at("08:20"))
+    assert page.next is not None
+    assert (page.next.seqs, page.next.name, page.next.amount) == ((7,), "T-2", "0.85 m")
+    assert [f.name for f in page.lines[0].filled] == ["K-31"]
+    (out,) = [x for x in page.lives if x.limit == "out"]
+    assert out.left == (106 * 60 + 45) * 60 * M
+    assert [v.line.seq for v in page.missing] == [7, 8, 9, 10, 11]
+
+
+def test_the_page_asks_as_many_queries_for_a_full_part_as_for_an_empty_one(day: Day) -> None:
+    brams_day(day)
+    site, counts = Site.objects.get(), []
+    for _ in range(2):
+        for number in ("RUD-073", "RUD-074"):
+            item = day.item(number).pk
+            with CaptureQueriesContext(connection) as found:
+                part_page(site, item, day.at("08:50"))
+            counts.append(len(found))
+        if len(counts) == 2:
+            day.lay(day.at("08:16"), "K-31", "RUD-073", dry=True)
+            day.lay(day.at("08:20"), "T-2", "RUD-073")
+            for n in range(6):
+                day.lay(day.at("08:21") + n, "T-2", "RUD-073", plies=(8,), extra=True)
+    assert max(counts) <= min(counts) + 8, counts
+    assert max(counts) <= 40
+
+
+def test_a_list_of_parts_is_paged_in_a_constant_number_of_queries(day: Day) -> None:
+    site = day.yard.site
+    for n in range(12):
+        day.start(day.at("07:00") + n, "RUD", f"RUD-{100 + n}", "CLEAN")
+    hold(day, day.at("08:00"), "RUD-111")
+    counts = []
+    for limit in (2, 10):
+        with CaptureQueriesContext(connection) as found:
+            page = parts(site, limit=limit)
+        counts.append(len(found))
+    assert counts[0] == counts[1]
+    assert [r.number for r in page.rows][:2] == ["RUD-111", "RUD-110"]
+    assert [r.number for r in page.rows if r.held] == ["RUD-111"]
+    rest = parts(site, limit=10, before=page.before)
+    assert [r.number for r in rest.rows] == ["RUD-101", "RUD-100"]
+    assert rest.before is None
+    assert [r.number for r in parts(site, text="105").rows] == ["RUD-105"]
+    assert Inspection.objects.count() == 0
+
+
+# --- from a defect to a hold -----------------------------------------------------------------------------------------
+
+
+def test_a_lot_that_bad_parts_share_is_held_with_everything_made_of_it(day: Day) -> None:
+    """Q9, Q10, Q12 in small: one hold on the lot; cure and moves go on, shipping does not; evidence frees only its own product."""
+    cured(day, "TIL-020", "07:00", "Brae Loch Outfitters")
+    tiller(day, "TIL-021", "08:00")
+    lot = day.lots["UL"]
+    call = Call(day.yard.who("Odile"), day.at("10:00"), day.key())
+    out = hold_shared(call, lot, "soft laminate")
+    assert out.data["below"] == 3
+    assert Block.objects.filter(to_us=None).count() == 1
+    day.do(day.at("10:01"), "cure_on", CureOn(parts=("TIL-021",)))
+    day.do(day.at("10:02"), "step", Step("TIL-020", "demoulded", place="STOCK"))
+    assert codes(day.refused(day.at("10:03"), "ship", Ship("TIL-020"), "Ines")) == ["block.quality"]
+    found = recall(lot)
+    assert set(found.holds) == {f.thing.id for f in found.found} | {lot}
+    assert found.uncontained == []
+    free = Unhold("UL", "shear of 12 coupons", only=("TIL-020",), about="ROD")
+    assert codes(day.refused(day.at("10:20"), "unhold", free, "Odile")) == ["evidence.other_product"]
+    day.do(day.at("10:21"), "unhold", Unhold("UL", "shear of 12 coupons", only=("TIL-020",), about="TIL"), "Odile")
+    day.do(day.at("10:22"), "ship", Ship("TIL-020"), "Ines")
+
+
+def test_only_quality_holds_what_bad_parts_share(day: Day) -> None:
+    tiller(day)
+    with pytest.raises(Refused) as refused:
+        hold_shared(Call(day.yard.who("Bram"), day.at("10:00"), day.key()), day.lots["UL"], "soft")
+    assert codes(list(refused.value.reasons)) == ["role.not_allowed"]
