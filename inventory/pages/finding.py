@@ -1,0 +1,142 @@
+"""One box that takes anything: our labels, marks, places, badges, numbers, names. What is not understood is shown as it was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django.contrib import messages
+from django.db.models import Q
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from inventory.core import codes
+from inventory.core.codes import Scan
+from inventory.core.lots import number_key
+from inventory.core.units import display
+from inventory.models import Customer, Delivery, Item, Location, Lot, Material, Person
+from inventory.verbs import resolve
+
+from .door import BADGE, Shop, page
+from .signing import badge_digest
+from .ways import item_url, to
+
+MOST = 20
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One answer of a search: what it is, its name, where it is shown, and a word about it."""
+
+    what: str
+    name: str
+    url: str
+    note: str = ""
+
+
+@page
+@require_safe
+def find(request: HttpRequest) -> HttpResponse:
+    """GET q. One clear answer leads straight there; several are listed; none says what was read, and what to do."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    raw = request.GET.get("q", "") or request.GET.get("code", "")
+    scan = codes.normalise(raw)
+    if scan.kind in ("empty", "too_long"):
+        return not_understood(request, scan)
+    there = goto(request, shop, scan)
+    if there is not None:
+        return there
+    rows = search(shop, scan)
+    if len(rows) == 1 and rows[0].name.casefold() == scan.text.casefold():
+        return redirect(rows[0].url)
+    if not rows:
+        return not_understood(request, scan)
+    return render(
+        request, "inventory/found.html", {"title": f"Found for “{scan.text[:60]}”", "rows": rows, "read": scan.text, "most": MOST}
+    )
+
+
+def goto(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
+    """Straight to what was scanned: a thing, a place, a badge, a delivery. None: it is none of these."""
+    if scan.on == "person":
+        return _badge(request, shop, scan)
+    item = resolve.find(shop.site, scan) if scan.on in (None, "item") else None
+    if item is not None:
+        return redirect(item_url(item))
+    place = place_of(shop, scan)
+    if place is not None:
+        return redirect("place", place.code)
+    number = Delivery.objects.filter(site=shop.site, number__iexact=scan.text[:40]).values_list("number", flat=True).first()
+    return redirect(to("delivery", number=number)) if number else None
+
+
+def place_of(shop: Shop, scan: Scan) -> Location | None:
+    """The place with this code, if it is still in use."""
+    named = Q(code__iexact=scan.text[:24]) | Q(code__iexact=scan.code or scan.text[:24])
+    return Location.objects.select_related("storage").filter(named, site=shop.site, retired_us__isnull=True).first()
+
+
+def _badge(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
+    """A badge at any box says who does the next thing (R31)."""
+    person = Person.objects.filter(badge_sha256=badge_digest(scan.code or ""), ended_us__isnull=True, site=shop.site).first()
+    if person is None:
+        return None
+    request.session[BADGE] = person.pk
+    messages.success(request, f"{person.name}: the next records carry this name.")
+    return redirect("today")
+
+
+def search(shop: Shop, scan: Scan) -> list[Found]:
+    """By part of a name or number, the most exact first; a handful of queries."""
+    text = scan.text[:60]
+    found = [*_lots(shop, text), *_materials(text), *_items(shop, text), *_deliveries(shop, text), *_places(shop, text), *_customers(text)]
+    return sorted(found, key=lambda f: (f.name.casefold() != text.casefold(), not f.name.casefold().startswith(text.casefold())))[
+        : MOST * 2
+    ]
+
+
+def _lots(shop: Shop, text: str) -> list[Found]:
+    by_number = Q(number__icontains=text) | Q(number_key__contains=number_key(text))
+    rows = Lot.objects.filter(by_number, item__site=shop.site).select_related("item", "material", "supplier").order_by("-pk")[:MOST]
+    return [Found("Lot", r.number, item_url(r.item), f"{r.material.code}, {r.supplier}") for r in rows]
+
+
+def _materials(text: str) -> list[Found]:
+    rows = Material.objects.filter(Q(code__icontains=text) | Q(name__icontains=text)).order_by("code")[:MOST]
+    return [Found("Material", r.code, to("material", r.code), r.name) for r in rows]
+
+
+def _items(shop: Shop, text: str) -> list[Found]:
+    rows = Item.objects.filter(Q(mark__icontains=text) | Q(supplier_serial__icontains=text), site=shop.site).exclude(kind="lot")
+    rows = rows.select_related("material", "state").order_by("-pk")[:MOST]
+    return [Found(r.get_kind_display().capitalize(), str(r), item_url(r), _what(r)) for r in rows]
+
+
+def _what(item: Item) -> str:
+    material = item.material.code if item.material else ""
+    state: Any = getattr(item, "state", None)
+    left = display(state.qty, item.unit) if state is not None and item.kind not in ("part", "assembly") else ""
+    return ", ".join(word for word in (material, state.gone if state is not None and state.gone else left) if word)
+
+
+def _deliveries(shop: Shop, text: str) -> list[Found]:
+    hit = Q(number__icontains=text) | Q(order_number__icontains=text) | Q(lot_number__icontains=text)
+    rows = Delivery.objects.filter(hit, site=shop.site).select_related("material").order_by("-pk")[:MOST]
+    return [Found("Delivery", r.number, to("delivery", number=r.number), f"{r.material.code} {r.order_number}".strip()) for r in rows]
+
+
+def _places(shop: Shop, text: str) -> list[Found]:
+    rows = Location.objects.filter(Q(name__icontains=text) | Q(code__icontains=text), site=shop.site, retired_us__isnull=True)
+    return [Found("Place", r.code, to("place", r.code), r.name) for r in rows.order_by("code")[:MOST]]
+
+
+def _customers(text: str) -> list[Found]:
+    rows = Customer.objects.filter(name__icontains=text).order_by("name")[:MOST]
+    return [Found("Customer", r.name, url, "") for r in rows if (url := to("customer", r.pk))]
+
+
+def not_understood(request: HttpRequest, scan: Scan) -> HttpResponse:
+    """A page of its own for what nobody knows: this is what was read, this is what to do."""
+    context = {"title": "Not understood", "read": scan.text, "reason": scan.reason, "kind": scan.kind}
+    return render(request, "inventory/not_understood.html", context, status=404)

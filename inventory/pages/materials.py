@@ -1,0 +1,180 @@
+"""One material: its pieces in the order in which to fetch them, with why one is passed over; lots, orders, properties."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from inventory.core.lives import spoken
+from inventory.core.picking import Passed
+from inventory.core.reasons import BadInput
+from inventory.core.spans import limit_text
+from inventory.core.temperature import display_celsius
+from inventory.core.units import display, to_stock, usual_unit
+from inventory.models import CertLimit, Delivery, LifeLimit, LifeSpec, Lot, Material
+from inventory.reads import stock
+from inventory.reads.stock import Piece
+from inventory.templatetags import shapes, words
+from inventory.templatetags.tables import Column
+from inventory.verbs.resolve import props_of
+
+from . import itemfacts
+from .door import Shop, page
+from .sheets import csv_response
+from .ways import item_link, item_url
+
+ORDER = (
+    Column("Piece"),
+    Column("Usable", num=True),
+    Column("In one piece", num=True),
+    Column("Where"),
+    Column("Ends"),
+    Column("State", wide=True),
+)
+LOTS = (Column("Lot"), Column("Supplier"), Column("Made"), Column("Pieces", num=True))
+
+
+class WantForm(forms.Form):
+    """How much is wanted, and whether in one piece."""
+
+    amount = forms.CharField(required=False, max_length=40, label="How much", widget=forms.TextInput({"inputmode": "decimal"}))
+    one_piece = forms.BooleanField(required=False, label="in one piece")
+
+
+@page
+@require_safe
+def material(request: HttpRequest, code: str) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    row = get_object_or_404(Material.objects.select_related("supplier"), code__iexact=code)
+    form = WantForm(request.GET if "amount" in request.GET else None)
+    amount, one_piece = asked(form, row)
+    choice = stock.choose(shop.site, shop.zone, shop.now_us, row, amount or 1, one_piece=one_piece)
+    fit = [c.ref for c in choice.order if isinstance(c.ref, Piece)]
+    if request.GET.get("format") == "csv":
+        return sheet(row, fit, [*choice.passed_over, *choice.unfit])
+    context = {
+        "title": f"{row.code} {row.name}",
+        "material": row,
+        "form": form,
+        "unit": usual_unit(row.unit),
+        "columns": ORDER,
+        "rows": [piece_row(p, shop) for p in fit],
+        "first": fit[0] if fit else None,
+        "first_url": item_url(fit[0].item) if fit else "",
+        "passed": [passed_row(p) for p in choice.passed_over],
+        "unfit": [passed_row(p) for p in choice.unfit],
+        "lots_columns": LOTS,
+        "lots": lots(row, shop),
+        "facts": facts(row),
+        "limits": limits(row),
+        "required": CertLimit.objects.filter(material=row).order_by("pk"),
+        "orders": orders(row, shop),
+    }
+    return render(request, "inventory/material.html", context)
+
+
+def asked(form: WantForm, row: Material) -> tuple[int | None, bool]:
+    """The amount that was typed, in base units; what cannot be read is said at its field."""
+    if not form.is_bound or not form.is_valid() or not form.cleaned_data["amount"].strip():
+        return None, bool(form.is_bound and form.cleaned_data.get("one_piece"))
+    try:
+        return to_stock(form.cleaned_data["amount"], None, props_of(row, row.unit)).value, form.cleaned_data["one_piece"]
+    except BadInput as bad:
+        form.add_error("amount", bad.reason.text)
+        return None, False
+
+
+def piece_row(p: Piece, shop: Shop) -> list[Any]:
+    chips = [shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)]
+    state = words.format_html(" ".join(["{}"] * len(chips)), *chips) if chips else ""
+    ends = words.instant(p.stored.ends_us, shop.zone, shop.now_us) if p.stored.ends_us is not None else ""
+    longest = words.qty(p.longest, p.item.unit) if p.marks else ""
+    return [item_link(p.item), words.qty(p.usable, p.item.unit), longest, p.place, ends, state]
+
+
+def passed_row(passed: Passed) -> dict[str, Any]:
+    ref = passed.candidate.ref
+    assert isinstance(ref, Piece)
+    return {"item": item_link(ref.item), "qty": words.qty(ref.usable, ref.item.unit), "place": ref.place, "reasons": passed.reasons}
+
+
+def lots(row: Material, shop: Shop) -> list[list[Any]]:
+    """The newest lots with how many pieces came of each."""
+    from django.db.models import Count
+
+    found = Lot.objects.filter(material=row, item__site=shop.site).select_related("item", "supplier").annotate(n=Count("item__pieces"))
+    return [
+        [words.code_link(r.number, item_url(r.item)), str(r.supplier), words.instant(r.made_us, shop.zone, shop.now_us, "day"), r.n]
+        for r in found.order_by("-pk")[:50]
+    ]
+
+
+def orders(row: Material, shop: Shop) -> list[Delivery]:
+    """What is on order of it, the earliest first."""
+    found = Delivery.objects.filter(site=shop.site, material=row, arrived_us__isnull=True, cancelled_us__isnull=True)
+    return list(found.order_by("due_on", "pk")[:20])
+
+
+def limits(row: Material) -> list[str]:
+    """The life limits in words, of the newest version of the specification."""
+    spec = LifeSpec.objects.filter(material=row).order_by("-version").first()
+    return [limit_words(limit) for limit in LifeLimit.objects.filter(spec=spec).order_by("name")] if spec is not None else []
+
+
+FROM = {"calendar": "manufacture", "received": "receipt", "opened": "opening"}
+OTHER = {"printed": "the printed date", "fraction": "by fractions at each storage temperature"}
+
+
+def limit_words(limit: LifeLimit) -> str:
+    """One limit as the specification states it."""
+    if limit.clock in FROM:
+        how = f"{f'{limit.months} months' if limit.months else limit_text(limit.limit_us or 0)} from {FROM[limit.clock]}"
+    elif limit.clock in ("cycles", "heats"):
+        how = f"at most {limit.limit_n}"
+    else:
+        how = OTHER.get(limit.clock) or limit_text(limit.limit_us or 0)
+    above = f" above {display_celsius(limit.threshold_mc)}" if limit.clock == "above" and limit.threshold_mc is not None else ""
+    return f"{spoken(limit.name, first=True)}: {how}{above}, judged {limit.get_checkpoint_display()}."
+
+
+def facts(row: Material) -> list[tuple[str, Any]]:
+    """What is known of it, only what is."""
+    found: list[tuple[str, Any]] = [("Kind", row.get_kind_display()), ("Usual supplier", str(row.supplier) if row.supplier else "")]
+    found += [
+        ("Width", display(row.width_um, "um", unit="mm") if row.width_um else ""),
+        ("Usable width", display(row.usable_width_um, "um", unit="mm") if row.usable_width_um else ""),
+    ]
+    found += [
+        ("Areal weight", f"{row.areal_mg_m2 / 1000:g} g/m²" if row.areal_mg_m2 else ""),
+        ("Linear density", f"{row.tex_ug_m / 1000:g} tex" if row.tex_ug_m else ""),
+    ]
+    found += [("Hazard", row.hazard), ("Keep", keep_words(row)), ("Thaw, whole", limit_text(row.thaw_roll_us) if row.thaw_roll_us else "")]
+    found += [
+        ("Thaw, cut", limit_text(row.thaw_piece_us) if row.thaw_piece_us else ""),
+        ("Goes with", ", ".join(row.suits.split())),
+        ("Traced", row.get_grade_display()),
+    ]
+    found += [("Reorder at", display(row.reorder_at, row.unit) if row.reorder_at else ""), ("Notes", row.notes)]
+    return [(name, value) for name, value in found if value]
+
+
+def keep_words(row: Material) -> str:
+    low, high = row.min_store_mc, row.max_store_mc
+    if low is not None and high is not None:
+        return f"{display_celsius(low)} to {display_celsius(high)}"
+    return f"above {display_celsius(low)}" if low is not None else f"below {display_celsius(high)}" if high is not None else ""
+
+
+def sheet(row: Material, fit: list[Piece], unfit: list[Passed]) -> HttpResponse:
+    lines: list[list[object]] = [[str(p.item), display(p.usable, p.item.unit), p.place, "fit", ""] for p in fit]
+    for passed in unfit:
+        ref = passed.candidate.ref
+        assert isinstance(ref, Piece)
+        lines.append(
+            [str(ref.item), display(ref.usable, ref.item.unit), ref.place, "passed over", " ".join(r.text for r in passed.reasons)]
+        )
+    return csv_response(f"stock-{row.code}", ["piece", "usable", "place", "verdict", "reasons"], lines)  # type: ignore[return-value]

@@ -1,0 +1,247 @@
+"""Mix: two scans and the scale. Each Enter sends the page round, and it asks for what is still missing; when all is there it mixes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from django import forms
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.views.decorators.http import require_http_methods
+
+from inventory.core import codes
+from inventory.core.mixing import celsius
+from inventory.core.spans import duration
+from inventory.core.units import display
+from inventory.models import Item, ItemState, Location, Material, Reading, Recipe
+from inventory.reads import stock
+from inventory.reads.stock import Piece
+from inventory.verbs import resolve
+from inventory.verbs.mixing import FRESH_US, Component, Mix
+
+from .deeds import attempt, told
+from .doing import late_form, status_of
+from .door import Answer, Shop, page
+from .ways import may
+
+ROWS, MORE, MOST = 2, 2, 12
+STEPS = (("", "scale not said"), ("1 g", "reads 1 g"), ("0.1 g", "reads 0.1 g"), ("0.01 g", "reads 0.01 g"), ("10 g", "reads 10 g"))
+PLACE = "mix_place"
+IF_ANY = ", if any"
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One component of the form: what was scanned, what it is, what was weighed."""
+
+    i: int
+    code: str = ""
+    mass: str = ""
+    step: str = ""
+    role: str = ""
+    item: Item | None = None
+    note: str = ""
+    error: str = ""
+    offer: str = ""
+    offer_code: str = ""
+
+    @property
+    def whole(self) -> bool:
+        return self.item is not None and bool(self.mass)
+
+    @property
+    def empty(self) -> bool:
+        return not self.code and not self.mass
+
+
+class MixForm(forms.Form):
+    place = forms.ChoiceField(label="Where")
+    temperature = forms.CharField(
+        required=False,
+        label="At the bench",
+        max_length=20,
+        help_text="Empty: the newest reading of the place.",
+        widget=forms.TextInput({"inputmode": "decimal"}),
+    )
+    mark = forms.CharField(required=False, label="Name of the pot", max_length=40)
+    minutes = forms.IntegerField(
+        required=False,
+        min_value=1,
+        max_value=100_000,
+        label="Stop after, from a gel cup",
+        help_text="Only where nothing is known to estimate it from.",
+    )
+
+    def __init__(self, data: Any, shop: Shop, initial: dict[str, Any]) -> None:
+        super().__init__(data, initial=initial)
+        self.fields["place"].choices = places(shop)  # type: ignore[attr-defined]
+
+
+@page
+@require_http_methods(["GET", "HEAD", "POST"])
+def mix(request: HttpRequest) -> HttpResponse:
+    """GET recipe, c (labels of components that were scanned elsewhere)."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    data = request.POST if request.method == "POST" else request.GET
+    recipe = Recipe.objects.select_related("resin", "hardener").filter(code__iexact=data.get("recipe", "")[:24]).first()
+    typed = rows_typed(request)
+    recipe = recipe or guessed([row.item for row in typed if row.item is not None])
+    rows = offered(shop, recipe, typed)
+    initial = {"place": request.session.get(PLACE, ""), "mark": next_mark(shop)}
+    form, answer = MixForm(request.POST if request.method == "POST" else None, shop, initial), Answer()
+    gap = first_gap(rows)
+    if request.method == "POST" and gap is None and "more" not in request.POST:
+        answer = attempt(request, "mix", form, lambda: said(form, recipe, rows))
+        if answer.outcome is not None:
+            request.session[PLACE] = form.cleaned_data["place"]
+            told(request, answer.outcome)
+            return redirect(reverse("item", args=[answer.outcome.data["items"]["mix"]]))
+    title = f"Mix {recipe.code}" if recipe else "Mix"
+    context = {
+        "title": ("No – " if answer.reasons else "") + title,
+        "heading": title,
+        "recipe": recipe,
+        "facts": recipe_facts(recipe) if recipe else (),
+        "recipes": Recipe.objects.order_by("code") if recipe is None else (),
+        "rows": rows,
+        "steps": STEPS,
+        "focus": gap or ("mass", len(rows) - 1),
+        "form": form,
+        "answer": answer,
+        "late": late_form(request),
+        "may": may(shop, "mix"),
+        "n": len(rows),
+    }
+    return render(
+        request, "inventory/mix.html", context, status=status_of(answer, form) if answer.reasons or (form.errors and gap is None) else 200
+    )
+
+
+def rows_typed(request: HttpRequest) -> list[Row]:
+    """The rows as they came, each label looked up."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    if request.method != "POST":
+        return [read_row(shop, Row(i, code)) for i, code in enumerate(request.GET.getlist("c")[:MOST])]
+    size = request.POST.get("n", "")
+    n = min(MOST, (int(size) if size.isdecimal() and len(size) < 4 else ROWS) + (MORE if "more" in request.POST else 0))
+    raw = [Row(i, *(request.POST.get(f"{name}{i}", "").strip()[:4096] for name in ("code", "mass", "step"))) for i in range(n)]
+    return [read_row(shop, row) for row in raw]
+
+
+def read_row(shop: Shop, row: Row) -> Row:
+    """What was scanned in a row."""
+    if not row.code:
+        return row
+    scan = codes.normalise(row.code)
+    item = resolve.find(shop.site, scan)
+    if item is None:
+        return replace(row, error=f"Nothing here has the label “{scan.text[:40]}”: scan it again.")
+    left = ItemState.objects.filter(pk=item.pk).values_list("qty", flat=True).first() or 0
+    what = item.material.code if item.material else item.get_kind_display()
+    return replace(row, item=item, code=str(item), note=f"{what}, {display(max(left, 0), item.unit)} left")
+
+
+def guessed(items: list[Item]) -> Recipe | None:
+    """The only recipe that has what was scanned."""
+    materials = {i.material_id for i in items}
+    if len(materials) < 2:
+        return None
+    found = list(Recipe.objects.select_related("resin", "hardener").filter(resin__in=materials, hardener__in=materials)[:2])
+    return found[0] if len(found) == 1 else None
+
+
+def offered(shop: Shop, recipe: Recipe | None, typed: list[Row]) -> list[Row]:
+    """Rows in the recipe's order, each with the piece to fetch for it; without a recipe just enough rows. What was scanned
+    keeps the order in which it was: the order is judged."""
+    if recipe is None:
+        return [*typed, *(Row(i) for i in range(len(typed), ROWS))]
+    additives = [a.material for a in recipe.additives.select_related("material").order_by("place", "pk")]
+    wanted = [recipe.resin, *additives, recipe.hardener]
+    if len(typed) < len(wanted):
+        typed = spread(wanted, typed)
+    out = []
+    for row in typed:
+        material = row.item.material if row.item is not None else wanted[row.i] if row.i < len(wanted) else None
+        needed = material in (recipe.resin, recipe.hardener)
+        named = replace(row, role="further" if material is None else f"{material.code}{'' if needed else IF_ANY}")
+        out.append(with_offer(shop, material, named) if needed and material is not None and not row.code else named)
+    return out
+
+
+def spread(wanted: list[Material], typed: list[Row]) -> list[Row]:
+    """What was scanned so far, laid into the recipe's rows; what the recipe does not know stands behind them."""
+    given = {row.item.material_id: row for row in typed if row.item is not None}
+    rows = [replace(given.pop(m.pk, Row(0)), i=i) for i, m in enumerate(wanted)]
+    rest = [*given.values(), *(row for row in typed if row.item is None and not row.empty)]
+    return rows + [replace(row, i=len(rows) + n) for n, row in enumerate(rest)]
+
+
+def with_offer(shop: Shop, material: Material, row: Row) -> Row:
+    """First expired, first out; what is open already goes before (the bay's open drum)."""
+    choice = stock.choose(shop.site, shop.zone, shop.now_us, material, 1)
+    pieces = [c.ref for c in choice.order if isinstance(c.ref, Piece)]
+    if not pieces:
+        return replace(row, note=f"No usable {material.code} here.")
+    best = next((p for p in pieces if p.state.opened is not None), pieces[0])
+    return replace(row, offer=f"{best.item}, {display(best.usable, best.item.unit)}, in {best.place}", offer_code=str(best.item))
+
+
+def first_gap(rows: list[Row]) -> tuple[str, int] | None:
+    """The first field that is still missing; None when every row that was begun is whole and there are two of them."""
+    for row in rows:
+        if row.error or (row.mass and row.item is None):
+            return "code", row.i
+        if row.item is not None and not row.mass:
+            return "mass", row.i
+        if row.empty and not row.role.endswith(IF_ANY) and row.role != "further":
+            return "code", row.i
+    return None if sum(row.whole for row in rows) >= ROWS else ("code", next((r.i for r in rows if r.empty), 0))
+
+
+def said(form: MixForm, recipe: Recipe | None, rows: list[Row]) -> Mix:
+    parts = tuple(Component(row.item.code, row.mass, row.step) for row in rows if row.item is not None)
+    given = form.cleaned_data
+    code = recipe.code if recipe is not None else ""
+    return Mix(parts, given["place"], code, given["temperature"], given["mark"], minutes=given["minutes"])
+
+
+def next_mark(shop: Shop) -> str:
+    """M-1, M-2, …: one more than the newest pot's."""
+    last = Item.objects.filter(site=shop.site, kind="mix", mark__startswith="M-").order_by("-pk").values_list("mark", flat=True).first()
+    number = last[2:] if last else "0"
+    return f"M-{int(number) + 1}" if number.isdecimal() and len(number) < 9 else ""
+
+
+def places(shop: Shop) -> list[tuple[str, str]]:
+    """Where mixing is done, each with its newest reading if it is fresh enough to judge by."""
+    rows = list(
+        Location.objects.filter(site=shop.site, retired_us__isnull=True, kind__in=("bay", "store", "oven")).order_by("kind", "code")
+    )
+    fresh: dict[int, int] = {}
+    readings = Reading.objects.filter(location__in=[r.pk for r in rows], at_us__lte=shop.now_us, at_us__gt=shop.now_us - FRESH_US)
+    for location, temp in readings.order_by("at_us").values_list("location_id", "temp_mc"):
+        fresh[location] = temp
+    return [(r.code, f"{r.code} {r.name}" + (f" – {celsius(fresh[r.pk])} measured" if r.pk in fresh else "")) for r in rows]
+
+
+def recipe_facts(recipe: Recipe) -> list[tuple[str, str]]:
+    """What the recipe allows, as the data sheet gives it."""
+
+    def per(ppm: int) -> str:
+        return f"{ppm / 10_000:g}"
+
+    unit = "%" if recipe.kind == "peroxide" else "per 100"
+    facts = [("Resin", str(recipe.resin)), ("With", str(recipe.hardener))]
+    facts.append(("Ratio by mass", f"{per(recipe.target_ppm)} {unit} ({per(recipe.low_ppm)} to {per(recipe.high_ppm)})"))
+    if recipe.never_ppm:
+        facts.append(("Never over", f"{per(recipe.never_ppm)} {unit}"))
+    if recipe.min_temp_mc is not None:
+        facts.append(("Not below", celsius(recipe.min_temp_mc)))
+    if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
+        facts.append(
+            ("Pot life", f"{duration(recipe.pot_us)} for {display(recipe.pot_mass_ug, 'ug')} at {celsius(recipe.pot_temp_mc)} (data sheet)")
+        )
+    additives = ", ".join(f"{a.material.code} up to {per(a.max_ppm)} %" for a in recipe.additives.select_related("material"))
+    return [*facts, ("May hold", additives)] if additives else facts

@@ -1,0 +1,194 @@
+"""What is in each place, and what must never stand in it: the places, one place, and the list for the fire service."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Any
+
+from django.db.models import Count, Q, Sum
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from inventory.core.temperature import display_celsius
+from inventory.core.units import display
+from inventory.models import Item, ItemState, Location, Reading
+from inventory.reads import stock
+from inventory.recording import Transaction, Who
+from inventory.templatetags import shapes, words
+from inventory.templatetags.tables import Column
+from inventory.verbs.moving import place_reasons
+
+from . import itemfacts
+from .door import Shop, page
+from .sheets import csv_response
+from .ways import item_link, may, to
+
+PLACES = (Column("Place"), Column("Name"), Column("Band"), Column("Takes", wide=True), Column("In it", num=True), Column("Latest reading"))
+INSIDE = (Column("What"), Column("Material"), Column("Left", num=True), Column("State", wide=True), Column("Ends"))
+FIRE = (
+    Column("Place"),
+    Column("Name"),
+    Column("Organic peroxide", num=True),
+    Column("Limit", num=True),
+    Column("Cans", num=True),
+    Column("What stands there", wide=True),
+)
+
+
+@page
+@require_safe
+def places(request: HttpRequest) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    rows = Location.objects.filter(site=shop.site, retired_us__isnull=True).select_related("storage").order_by("kind", "code")
+    inside = dict(
+        ItemState.objects.filter(item__site=shop.site, gone="", item__kind__in=stock.STOCK_KINDS)
+        .exclude(qty=0)
+        .values_list("location")
+        .annotate(n=Count("pk"))
+    )
+    latest = latest_readings(shop, rows)
+    cells = [
+        [
+            words.code_link(p.code, to("place", p.code)),
+            p.name,
+            band(p),
+            takes(p),
+            inside.get(p.pk, 0),
+            reading_words(latest.get(p.pk), shop),
+        ]
+        for p in rows
+    ]
+    return render(request, "inventory/places.html", {"title": "Places", "columns": PLACES, "rows": cells})
+
+
+def band(p: Location) -> str:
+    low, high = p.storage.low_mc, p.storage.high_mc
+    if high is None:
+        return "not logged"
+    return f"{display_celsius(low)} to {display_celsius(high)}" if low is not None else f"up to {display_celsius(high)}"
+
+
+def takes(p: Location) -> str:
+    """What it accepts and refuses, in words."""
+    named = {"plain": "goods without a hazard", "frozen": "frozen goods", "": ""}
+    accepts = ", ".join(named.get(w, f"{w}s") for w in p.accepts.split())
+    refuses = ", ".join(named.get(w, f"{w}s") for w in p.refuses.split())
+    limit = f"at most {display(p.max_ug, 'ug')}" if p.max_ug else ""
+    return "; ".join(part for part in (accepts or "anything but peroxides", f"never {refuses}" if refuses else "", limit) if part)
+
+
+def latest_readings(shop: Shop, rows: Any) -> dict[int, Reading]:
+    """The newest reading of each place, in one query."""
+    newest = Reading.objects.filter(location__in=[p.pk for p in rows], at_us__lte=shop.now_us, at_us__gt=shop.now_us - 7 * 86_400_000_000)
+    found: dict[int, Reading] = {}
+    for reading in newest.order_by("at_us"):
+        found[reading.location_id] = reading
+    return found
+
+
+def reading_words(reading: Reading | None, shop: Shop) -> Any:
+    if reading is None:
+        return ""
+    humid = f", {reading.rh_ppm / 10_000:.0f} %" if reading.rh_ppm is not None else ""
+    return words.format_html(
+        "{}{} {}", display_celsius(reading.temp_mc), humid, words.instant(reading.at_us, shop.zone, shop.now_us, "near")
+    )
+
+
+@page
+@require_safe
+def place(request: HttpRequest, code: str) -> HttpResponse:
+    """One place with what lies there; `format=csv` for a sheet."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    row = get_object_or_404(Location.objects.select_related("storage"), site=shop.site, code__iexact=code)
+    pieces = stock.pieces(stock.on_hand(shop.site, location=row), shop.zone, shop.now_us)
+    if request.GET.get("format") == "csv":
+        lines = [
+            [
+                str(p.item),
+                p.item.material.code if p.item.material else "",
+                display(p.state.qty, p.item.unit),
+                "; ".join(r.text for r in p.against),
+            ]
+            for p in pieces
+        ]
+        return csv_response(f"place-{row.code}", ["what", "material", "left", "against use"], lines)
+    parts = Item.objects.filter(site=shop.site, kind__in=("part", "assembly"), state__location=row, state__gone="").select_related("state")
+    context = {
+        "title": f"{row.code} {row.name}",
+        "place": row,
+        "band": band(row),
+        "takes": takes(row),
+        "columns": INSIDE,
+        "rows": [inside_row(p, shop) for p in pieces],
+        "parts": [item_link(part) for part in parts.order_by("mark", "pk")[:200]],
+        "reading": reading_words(latest_readings(shop, [row]).get(row.pk), shop),
+        "measure": to("do", "measure", place=row.code, next=request.path) if may(shop, "measure") else "",
+        "expose": to("do", "expose", place=row.code, next=request.path) if may(shop, "expose") else "",
+        "held": held_mass(row),
+    }
+    return render(request, "inventory/place.html", context)
+
+
+def held_mass(row: Location) -> str:
+    """How much stands there of what the place has room for."""
+    if row.max_ug is None:
+        return ""
+    total = ItemState.objects.filter(location=row, qty__gt=0, gone="", item__unit="ug").aggregate(total=Sum("qty"))["total"] or 0
+    return f"{display(total, 'ug')} of {display(row.max_ug, 'ug')}"
+
+
+def inside_row(p: stock.Piece, shop: Shop) -> list[Any]:
+    chips = words.format_html(" ".join(["{}"] * 6), *(*(shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)[:6]), *[""] * 6)[:6])
+    ends = words.instant(p.stored.ends_us, shop.zone, shop.now_us) if p.stored.ends_us is not None else ""
+    return [item_link(p.item), p.item.material.code if p.item.material else "", words.qty(p.state.qty, p.item.unit), chips, ends]
+
+
+@page
+@require_safe
+def fire(request: HttpRequest) -> HttpResponse:
+    """Organic peroxides: where, how much, against each place's limit. For the fire service, so it prints on its own."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    found = stock.on_hand(shop.site, item__material__hazard="peroxide")
+    by_place: dict[Location | None, list[ItemState]] = defaultdict(list)
+    for row in found:
+        by_place[row.location].append(row)
+    meant = Location.objects.filter(Q(accepts__contains="peroxide"), site=shop.site, retired_us__isnull=True).select_related("storage")
+    for row in meant:
+        by_place.setdefault(row, [])
+    rows = [_fire_row(p, states) for p, states in sorted(by_place.items(), key=lambda pair: pair[0].code if pair[0] else "")]
+    total = sum(s.qty for s in found if s.qty > 0)
+    if request.GET.get("format") == "csv":
+        lines = [
+            [str(s.item), s.item.material.code if s.item.material else "", display(s.qty, "ug"), s.location.code if s.location else ""]
+            for s in found
+        ]
+        return csv_response("peroxides", ["can", "material", "left", "place"], lines)
+    return render(
+        request, "inventory/fire.html", {"title": "Organic peroxides", "columns": FIRE, "rows": rows, "total": words.qty(total, "ug")}
+    )
+
+
+def _fire_row(p: Location | None, states: list[ItemState]) -> list[Any]:
+    held = sum(s.qty for s in states if s.qty > 0)
+    limit = p.max_ug if p is not None else None
+    over = shapes.chip("wrong", "over the limit") if limit is not None and held > limit else ""
+    names = words.format_html("{} {}", words.format_html(", ".join(["{}"] * len(states)), *(item_link(s.item) for s in states)), over)
+    code = words.code_link(p.code, to("place", p.code)) if p is not None else "–"
+    return [
+        code,
+        p.name if p else "nowhere yet",
+        words.qty(held, "ug"),
+        words.qty(limit, "ug") if limit else "no limit set",
+        len(states),
+        names,
+    ]
+
+
+def places_for(item: Item, shop: Shop) -> list[Location]:
+    """Stores that would take this thing: what to offer when a place refused it (R35)."""
+    tx = Transaction(Who(shop.site, shop.zone, 0, 0, ""), shop.now_us, exclusive=True)
+    tx.load([item.pk], lock=False)
+    stores = Location.objects.filter(site=shop.site, retired_us__isnull=True, kind__in=("freezer", "fridge", "store", "rack"))
+    return [p for p in stores.select_related("storage").order_by("code") if not place_reasons(tx, item, p)]

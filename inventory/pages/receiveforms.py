@@ -1,0 +1,151 @@
+"""Forms of receiving: what is the same for all pieces of a lot, and what each piece has of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from django import forms
+
+from inventory.models import Delivery, LifeLimit, Material
+from inventory.verbs.papers import OpenStock, Receive, ReceivedLot, ReceivedPiece, RollMark
+
+MARKS = 3
+FROM = (("outer", "the outer end"), ("inner", "the core"))
+HEAD = ("lot", "made", "printed", "place", "owner")
+PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened")
+KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core")
+"""What stays in the form for the next piece."""
+
+
+def line(label: str, help_text: str = "", required: bool = False, most: int = 200, **attrs: Any) -> forms.CharField:
+    return forms.CharField(required=required, label=label, help_text=help_text, max_length=most, widget=forms.TextInput(attrs))
+
+
+class HeadForm(forms.Form):
+    """What the label says of the whole lot."""
+
+    lot = line("Lot number", "As on the label.", autocomplete="off")
+    made = line("Made", "As on the label: 2026-03-02, or 2026-03 without a day; “unknown” if it says nothing.", placeholder="2026-03-02")
+    printed = line("Printed last day", "2026-03-31, or 2026-03 without a day.", placeholder="2026-03-31")
+    place = line("Put away in", "The place's code. Empty: nowhere yet, which counts as warm.", placeholder="F1")
+    owner = line("Property of", "A customer, if it is theirs.")
+
+    def __init__(
+        self, *args: Any, material: Material | None = None, delivery: Delivery | None = None, opening: bool = False, **more: Any
+    ) -> None:
+        super().__init__(*args, **more)
+        clocks = clocks_of(material)
+        for name, clock in (("made", "calendar"), ("printed", "printed")):
+            if material is not None and clock not in clocks and name == "printed":
+                del self.fields[name]
+        if (material is not None and material.grade == "box") or opening:
+            self.fields["lot"].help_text = "As on the label; empty if there is none."
+        if delivery is not None and delivery.lot_number and not self.initial.get("lot"):
+            self.initial["lot"] = delivery.lot_number
+
+
+def clocks_of(material: Material | None) -> set[str]:
+    """The clocks of a material's newest specification: which dates the label must give."""
+    if material is None:
+        return set()
+    rows = LifeLimit.objects.filter(spec__material=material).order_by("-spec__version").values_list("spec__version", "clock")
+    newest = max((version for version, _ in rows), default=0)
+    return {clock for version, clock in rows if version == newest}
+
+
+class PieceForm(HeadForm):
+    """One piece, scanned one after the other: the lot's fields stay, the piece's are new each time."""
+
+    mark = line("Name on it", "Scan or type the short name (G7-1). Empty: its label alone names it.", autofocus=True, autocomplete="off")
+    quantity = line("How much", "With its unit.", True, inputmode="decimal")
+    serial = line("Supplier's own number")
+    core = line("Core or can, empty", "Its mass, for counting by weight later (1.60 kg).", inputmode="decimal")
+    out_time = line("Out time on the label", "Already used, as the label states it (6 h 00).")
+    transport = line("On the way above the line", "How long the logger read too warm (9 h 20).")
+    warmest = line("Warmest", "What the logger read at most (-3.1 °C).")
+    coldest = line("Coldest", "What it read at least.")
+    opened = line("Opened", "The day when it was opened, or “yes”; empty: closed.")
+    marks_from = forms.ChoiceField(required=False, label="Measured from", choices=FROM)
+
+    def __init__(self, *args: Any, material: Material | None = None, **more: Any) -> None:
+        super().__init__(*args, material=material, **more)
+        if material is not None and material.unit != "um":
+            del self.fields["marks_from"]
+        if material is not None and material.thaw_roll_us == 0 and not clocks_of(material) & {"above", "fraction", "cycles"}:
+            for name in ("out_time",):
+                del self.fields[name]
+
+    @property
+    def usual(self) -> list[Any]:
+        return [self[name] for name in ("mark", "quantity", "lot", "made", "printed", "place") if name in self.fields]
+
+    @property
+    def rest(self) -> list[Any]:
+        return [
+            self[name]
+            for name in ("serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "owner")
+            if name in self.fields
+        ]
+
+    @property
+    def rest_open(self) -> bool:
+        """Whether one of the rarer fields holds something or is wrong."""
+        return any(bound.value() or bound.errors for bound in self.rest)
+
+    @property
+    def ticket(self) -> list[dict[str, str]]:
+        return [
+            {"i": str(i)} | {name: self.data.get(f"flaw_{name}{i}", "").strip() for name in ("kind", "at", "end")} for i in range(MARKS)
+        ]
+
+
+def piece_of(said: Mapping[str, Any], marks: tuple[RollMark, ...] = (), marks_from: str = "outer") -> ReceivedPiece:
+    return ReceivedPiece(**{name: said.get(name, "") or "" for name in PIECE}, marks=marks, marks_from=marks_from or "outer")
+
+
+def marks_of(form: PieceForm) -> tuple[RollMark, ...]:
+    return tuple(RollMark(row["kind"] or "bad", row["at"], row["end"]) for row in form.ticket if row["at"] or row["end"])
+
+
+def receive_of(
+    head: Mapping[str, Any], number: str, material: str, supplier: str, order: str, pieces: tuple[ReceivedPiece, ...]
+) -> Receive:
+    lot = ReceivedLot(head.get("lot", ""), pieces, head.get("made", ""), head.get("printed", ""))
+    return Receive(number, (lot,), supplier, material, head.get("place", ""), head.get("owner", ""), order)
+
+
+def opening_of(head: Mapping[str, Any], material: str, supplier: str, pieces: tuple[ReceivedPiece, ...]) -> OpenStock:
+    lot = ReceivedLot(head.get("lot", ""), pieces, head.get("made", ""), head.get("printed", ""))
+    return OpenStock(material, (lot,), supplier, head.get("place", ""), head.get("owner", ""))
+
+
+class NewForm(forms.Form):
+    """A delivery that nobody expected."""
+
+    number = line("Delivery number", "As on the supplier's delivery note.", True, 40, autofocus=True)
+    material = forms.ModelChoiceField(
+        label="Material", queryset=Material.objects.none(), to_field_name="code", empty_label="Choose a material"
+    )
+    supplier = line("Supplier", "Empty: the usual one.", list="suppliers")
+    order = line("Our order number", "", False, 40)
+
+    def __init__(self, *args: Any, **more: Any) -> None:
+        super().__init__(*args, **more)
+        self.fields["material"].queryset = Material.objects.order_by("code")  # type: ignore[attr-defined]
+
+
+ROW_FIELDS = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "opened")
+ROW_WORDS = {
+    "mark": "Name on it", "quantity": "How much", "serial": "Supplier's number", "core": "Core or can", "out_time": "Out time on the label",
+    "transport": "Above the line on the way", "warmest": "Warmest", "opened": "Opened",
+}  # fmt: skip
+
+
+def rows_of(data: Mapping[str, Any], n: int) -> list[dict[str, str]]:
+    """The rows of a table of pieces as they were typed."""
+    return [{name: data.get(f"{name}-{i}", "").strip()[:200] for name in ROW_FIELDS} for i in range(n)]
+
+
+def filled(rows: list[dict[str, str]]) -> list[dict[str, str]]:
+    return [row for row in rows if any(row.values())]

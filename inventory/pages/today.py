@@ -1,0 +1,76 @@
+"""The first page: what needs you, and the one box to scan into."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from inventory.core.lives import spoken
+from inventory.reads.looking import Look, Need
+from inventory.reads.needs import needs
+from inventory.reads.stock import Piece
+from inventory.templatetags import shapes, words
+from inventory.templatetags.tables import Column, table
+
+from .door import Shop, page
+from .ways import about_url, item_link
+
+OPEN = {
+    "delivery.due": "Receive",
+    "delivery.late": "Open",
+    "stock.low": "Stock",
+    "stock.ordered": "Stock",
+    "count.needed": "Count",
+    "pot.over": "Pot",
+    "nonconformance": "Decide",
+}
+OUT = (Column("What"), Column("Where"), Column("Since"), Column("Planned back"), Column("Governing"))
+
+
+@page
+@require_safe
+def today(request: HttpRequest) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    look = Look(shop.site, shop.zone, shop.now_us)
+    context = {
+        "title": "What needs you",
+        "rows": [row_of(need) for need in needs(shop.site, shop.zone, shop.now_us, shop.roles, look)],
+        "out": out_table(look) if look.out else "",
+        "auditor": not shop.roles & {"storekeeper", "builder", "quality", "owner"},
+    }
+    return render(request, "inventory/today.html", context)
+
+
+def row_of(need: Need) -> dict[str, Any]:
+    """A need as the list of sentences takes it."""
+    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, "Open")}
+
+
+def out_table(look: Look) -> Any:
+    """What is out of its place, the first planned return first (S14)."""
+    pieces = sorted(look.out, key=lambda p: (p.state.back is None, p.state.back or 0, str(p.item)))
+    return table("What is out", OUT, [_out_row(look, p) for p in pieces])
+
+
+def _out_row(look: Look, p: Piece) -> list[Any]:
+    since = look.out_since.get(p.item.pk)
+    back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else "not planned"
+    if p.state.back is not None and p.state.back <= look.now_us:
+        back = shapes.chip("overdue", back)
+    return [item_link(p.item), p.place, words.instant(since, look.zone, look.now_us, "near"), back, governing_words(p, look)]
+
+
+def governing_words(p: Piece, look: Look) -> Any:
+    """The limit that ends first, in a few words."""
+    reading = p.governs
+    if reading is None:
+        return ""
+    name = spoken(reading.limit.name)
+    if reading.over:
+        return f"{name} over"
+    if reading.left is not None and reading.limit.clock == "above":
+        return words.format_html("{} {} left", name, words.duration(reading.left))
+    return words.format_html("{} through {}", name, words.instant(reading.ends_us, look.zone, look.now_us, "last"))
