@@ -14,6 +14,7 @@ from inventory.verbs.cutting import CutKit
 from inventory.verbs.deciding import Dispose
 from inventory.verbs.holding import Unhold
 from inventory.verbs.registry import Call
+from inventory.verbs.voiding import Void
 from layups.models import CureRun, Defect, Inspection, Shipment
 from layups.reads.part import part_page
 from layups.reads.parts import parts, sides
@@ -413,3 +414,46 @@ def test_only_quality_holds_what_bad_parts_share(day: Day) -> None:
     with pytest.raises(Refused) as refused:
         hold_shared(Call(day.yard.who("Bram"), day.at("10:00"), day.key()), day.lots["UL"], "soft")
     assert codes(list(refused.value.reasons)) == ["role.not_allowed"]
+
+
+# --- taken back ------------------------------------------------------------------------------------------------------
+
+
+def void(day: Day, at: int, act: int) -> None:
+    day.do(at, "void", Void(act, "wrong boat"), "Odile")
+
+
+def test_a_voided_taking_out_leaves_the_component_where_it_was(day: Day) -> None:
+    cured(day, "TIL-031")
+    boat(day, "DIN-029", day.at("08:00"))
+    boat(day, "DIN-034", day.at("08:01"))
+    put_in = day.do(day.at("09:00"), "join", Join("TIL-031", "DIN-029")).receipts[0].act
+    out = day.do(day.at("10:00"), "unjoin", Unjoin("TIL-031")).receipts[0].act
+    again = day.do(day.at("11:00"), "join", Join("TIL-031", "DIN-034")).receipts[0].act
+    assert "void.taken_out" in codes(day.refused(day.at("11:01"), "void", Void(put_in, "wrong boat"), "Odile"))
+    assert codes(day.refused(day.at("11:01"), "void", Void(out, "wrong boat"), "Odile")) == ["void.built_in_since"]
+    void(day, day.at("11:02"), again)
+    void(day, day.at("11:03"), out)
+    found = {f.thing.name: f for f in trace_forward(day.lots["TL"]).found}
+    assert (found["DIN-029"].until_us, found["DIN-029"].thing.where) == (None, "cured")
+    assert "DIN-034" not in found
+    assert codes(day.refused(day.at("11:04"), "join", Join("TIL-031", "DIN-034"))) == ["part.in_assembly", "stock.not_enough"]
+
+
+def test_a_voided_pass_leaves_the_bag_failed(day: Day) -> None:
+    tiller(day)
+    day.do(day.at("08:00"), "inspect", Inspect("TIL-020", "drop test", "14"))
+    passed = day.do(day.at("08:10"), "inspect", Inspect("TIL-020", "drop test", "4")).receipts[0].act
+    assert not Finding.objects.filter(closed_us=None).exists()
+    void(day, day.at("08:11"), passed)
+    assert Finding.objects.filter(closed_us=None, code__startswith="drop_test.failed").count() == 1
+    assert codes(day.refused(day.at("08:12"), "cure_on", CureOn(parts=("TIL-020",)))) == ["drop_test.failed"]
+
+
+def test_a_voided_shipment_brings_the_part_back(day: Day) -> None:
+    cured(day)
+    act = day.do(day.at("10:00"), "ship", Ship("TIL-020", "P-03"), "Ines").receipts[0].act
+    void(day, day.at("10:30"), act)
+    found = {f.thing.name: f.thing for f in trace_forward(day.lots["TL"]).found}
+    assert (found["TIL-020"].where, found["TIL-020"].sent) == ("cured", None)
+    day.do(day.at("10:31"), "ship", Ship("TIL-020", "P-07"), "Ines")
