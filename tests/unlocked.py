@@ -15,13 +15,18 @@ from django.test import TransactionTestCase
 from inventory import ledger_guard
 
 
-@contextmanager
-def unlocked(connection: BaseDatabaseWrapper) -> Iterator[None]:
-    """Every guard of the records is down inside, and up again after."""
+def take_down(connection: BaseDatabaseWrapper) -> None:
+    """Drop every guard of the records; inside a transaction, its end without commit puts them back."""
     with connection.cursor() as cursor:
         for guard in ledger_guard.standing(connection).values():
             where = f" ON {guard.table}" if connection.vendor == "postgresql" else ""
             cursor.execute(f"DROP TRIGGER {guard.name}{where}")
+
+
+@contextmanager
+def unlocked(connection: BaseDatabaseWrapper) -> Iterator[None]:
+    """Every guard of the records is down inside, and up again after."""
+    take_down(connection)
     try:
         yield
     finally:

@@ -609,7 +609,7 @@ class Migration(migrations.Migration):
                 ('spec', models.ForeignKey(on_delete=django.db.models.deletion.PROTECT, related_name='limits', to='inventory.lifespec')),
             ],
             options={
-                'constraints': [models.UniqueConstraint(fields=('spec', 'name'), name='life_limit_name_once'), models.CheckConstraint(condition=models.Q(('clock__in', ['printed', 'calendar', 'received', 'opened', 'above', 'fraction', 'cycles', 'heats', 'moisture'])), name='life_clock_known'), models.CheckConstraint(condition=models.Q(('checkpoint__in', ['mixed', 'laid', 'bagged', 'cure', 'used'])), name='life_checkpoint_known'), models.CheckConstraint(condition=models.Q(('clock', 'printed'), models.Q(('clock__in', ['calendar', 'received', 'opened']), models.Q(('months__gt', 0), ('limit_us__gt', 0), _connector='OR')), models.Q(('clock', 'above'), ('limit_us__gt', 0), ('threshold_mc__isnull', False)), models.Q(('clock', 'moisture'), ('limit_us__gt', 0)), models.Q(('clock__in', ['cycles', 'heats']), ('limit_n__gt', 0)), models.Q(('clock', 'fraction'), models.Q(('fractions', ''), _negated=True)), _connector='OR'), name='life_limit_has_what_its_clock_needs')],
+                'constraints': [models.UniqueConstraint(fields=('spec', 'name'), name='life_limit_name_once'), models.CheckConstraint(condition=models.Q(('clock__in', ['printed', 'calendar', 'received', 'opened', 'above', 'fraction', 'cycles', 'heats', 'moisture'])), name='life_clock_known'), models.CheckConstraint(condition=models.Q(('checkpoint__in', ['mixed', 'laid', 'bagged', 'cure', 'used'])), name='life_checkpoint_known'), models.CheckConstraint(condition=models.Q(('clock', 'printed'), models.Q(('clock__in', ['calendar', 'received', 'opened']), models.Q(models.Q(('months__gt', 0), ('months__isnull', False)), models.Q(('limit_us__gt', 0), ('limit_us__isnull', False)), _connector='OR')), models.Q(('clock', 'above'), ('limit_us__gt', 0), ('limit_us__isnull', False), ('threshold_mc__isnull', False)), models.Q(('clock', 'moisture'), ('limit_us__gt', 0), ('limit_us__isnull', False)), models.Q(('clock__in', ['cycles', 'heats']), ('limit_n__gt', 0), ('limit_n__isnull', False)), models.Q(('clock', 'fraction'), models.Q(('fractions', ''), _negated=True)), _connector='OR'), name='life_limit_has_what_its_clock_needs')],
             },
         ),
         migrations.AddConstraint(
@@ -686,7 +686,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='recipe',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'peroxide'), _negated=True), ('never_ppm__gt', models.F('high_ppm')), _connector='OR'), name='peroxide_has_a_cap'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'peroxide'), _negated=True), models.Q(('never_ppm__gt', models.F('high_ppm')), ('never_ppm__isnull', False)), _connector='OR'), name='peroxide_has_a_cap'),
         ),
         migrations.AddConstraint(
             model_name='role',
@@ -798,15 +798,15 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='material',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['fabric', 'ud', 'mat']), _negated=True), models.Q(('width_um__gt', 0), ('areal_mg_m2__gt', 0)), _connector='OR'), name='fabric_has_width_and_areal_weight'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind__in', ['fabric', 'ud', 'mat']), _negated=True), models.Q(('width_um__gt', 0), ('width_um__isnull', False), ('areal_mg_m2__gt', 0), ('areal_mg_m2__isnull', False)), _connector='OR'), name='fabric_has_width_and_areal_weight'),
         ),
         migrations.AddConstraint(
             model_name='material',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'tow'), _negated=True), ('tex_ug_m__gt', 0), _connector='OR'), name='tow_has_linear_density'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'tow'), _negated=True), models.Q(('tex_ug_m__gt', 0), ('tex_ug_m__isnull', False)), _connector='OR'), name='tow_has_linear_density'),
         ),
         migrations.AddConstraint(
             model_name='material',
-            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'prepreg'), _negated=True), ('tex_ug_m__gt', 0), models.Q(('width_um__gt', 0), ('areal_mg_m2__gt', 0)), _connector='OR'), name='prepreg_has_width_and_areal_weight'),
+            constraint=models.CheckConstraint(condition=models.Q(models.Q(('kind', 'prepreg'), _negated=True), models.Q(('tex_ug_m__gt', 0), ('tex_ug_m__isnull', False)), models.Q(('width_um__gt', 0), ('width_um__isnull', False), ('areal_mg_m2__gt', 0), ('areal_mg_m2__isnull', False)), _connector='OR'), name='prepreg_has_width_and_areal_weight'),
         ),
         migrations.AddConstraint(
             model_name='material',
@@ -818,7 +818,7 @@ class Migration(migrations.Migration):
         ),
         migrations.AddConstraint(
             model_name='material',
-            constraint=models.CheckConstraint(condition=models.Q(('usable_width_um__isnull', True), ('usable_width_um__lte', models.F('width_um')), _connector='OR'), name='usable_width_within_width'),
+            constraint=models.CheckConstraint(condition=models.Q(('usable_width_um__isnull', True), models.Q(('usable_width_um__lte', models.F('width_um')), ('width_um__isnull', False)), _connector='OR'), name='usable_width_within_width'),
         ),
         migrations.AddConstraint(
             model_name='material',

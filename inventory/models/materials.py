@@ -53,6 +53,12 @@ SHEET_KINDS = ["fabric", "ud", "mat"]
 _has = models.Q
 
 
+def _above(field: str, floor: object = 0) -> models.Q:
+    """The field is there and above the floor. A condition that compares with NULL is neither true nor false, and a database
+    lets such a row pass."""
+    return models.Q(**{f"{field}__isnull": False, f"{field}__gt": floor})
+
+
 class Material(models.Model):
     """A purchased or made substance with a specification (domain §2). Lengths in µm, masses in µg, temperatures in
     milli-°C, areal weight in mg/m², linear density in µg/m, density in mg/cm³, times in µs."""
@@ -94,12 +100,12 @@ class Material(models.Model):
             models.CheckConstraint(condition=models.Q(kind__in=MaterialKind.values), name="material_kind_known"),
             models.CheckConstraint(condition=models.Q(unit__in=Unit.values), name="material_unit_known"),
             models.CheckConstraint(
-                condition=~_has(kind__in=SHEET_KINDS) | (_has(width_um__gt=0) & _has(areal_mg_m2__gt=0)),
+                condition=~_has(kind__in=SHEET_KINDS) | (_above("width_um") & _above("areal_mg_m2")),
                 name="fabric_has_width_and_areal_weight",
             ),
-            models.CheckConstraint(condition=~_has(kind="tow") | _has(tex_ug_m__gt=0), name="tow_has_linear_density"),
+            models.CheckConstraint(condition=~_has(kind="tow") | _above("tex_ug_m"), name="tow_has_linear_density"),
             models.CheckConstraint(
-                condition=~_has(kind="prepreg") | (_has(tex_ug_m__gt=0) | (_has(width_um__gt=0) & _has(areal_mg_m2__gt=0))),
+                condition=~_has(kind="prepreg") | _above("tex_ug_m") | (_above("width_um") & _above("areal_mg_m2")),
                 name="prepreg_has_width_and_areal_weight",
             ),
             models.CheckConstraint(
@@ -108,7 +114,7 @@ class Material(models.Model):
             ),
             models.CheckConstraint(condition=~_has(kind="peroxide") | _has(hazard="peroxide"), name="peroxide_says_so"),
             models.CheckConstraint(
-                condition=_has(usable_width_um__isnull=True) | _has(usable_width_um__lte=models.F("width_um")),
+                condition=_has(usable_width_um__isnull=True) | _has(width_um__isnull=False, usable_width_um__lte=models.F("width_um")),
                 name="usable_width_within_width",
             ),
             models.CheckConstraint(condition=_has(grade__in=["item", "lot", "box"]), name="material_grade_known"),
@@ -181,10 +187,10 @@ class LifeLimit(models.Model):
             models.CheckConstraint(
                 condition=(
                     _has(clock="printed")
-                    | (_has(clock__in=["calendar", "received", "opened"]) & (_has(months__gt=0) | _has(limit_us__gt=0)))
-                    | (_has(clock="above") & _has(limit_us__gt=0) & _has(threshold_mc__isnull=False))
-                    | (_has(clock="moisture") & _has(limit_us__gt=0))
-                    | (_has(clock__in=["cycles", "heats"]) & _has(limit_n__gt=0))
+                    | (_has(clock__in=["calendar", "received", "opened"]) & (_above("months") | _above("limit_us")))
+                    | (_has(clock="above") & _above("limit_us") & _has(threshold_mc__isnull=False))
+                    | (_has(clock="moisture") & _above("limit_us"))
+                    | (_has(clock__in=["cycles", "heats"]) & _above("limit_n"))
                     | (_has(clock="fraction") & ~_has(fractions=""))
                 ),
                 name="life_limit_has_what_its_clock_needs",
@@ -241,7 +247,7 @@ class Recipe(models.Model):
                 condition=_has(low_ppm__gt=0) & _has(low_ppm__lte=models.F("target_ppm")) & _has(target_ppm__lte=models.F("high_ppm")),
                 name="recipe_limits_in_order",
             ),
-            models.CheckConstraint(condition=~_has(kind="peroxide") | _has(never_ppm__gt=models.F("high_ppm")), name="peroxide_has_a_cap"),
+            models.CheckConstraint(condition=~_has(kind="peroxide") | _above("never_ppm", models.F("high_ppm")), name="peroxide_has_a_cap"),
         ]
 
     def __str__(self) -> str:
