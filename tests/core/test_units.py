@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pint
 import pytest
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from inventory.core import units
@@ -208,7 +208,9 @@ def test_every_unit_but_the_piece_is_checked_against_the_oracle() -> None:
     assert set(SYMBOLS) == set(IN_PINT) | {"pc"}
 
 
-@given(symbol=st.sampled_from(sorted(IN_PINT)), number=st.decimals(0, 10**6, places=4))
+@pytest.mark.parametrize("symbol", sorted(IN_PINT))
+@given(number=st.decimals(0, 10**6, places=4))
+@settings(max_examples=20)
 def test_any_number_in_any_unit_agrees_with_the_units_library(symbol: str, number: Decimal) -> None:
     unit = unit_named(symbol)
     quantity = PINT.Quantity(Fraction(number)) * PINT.parse_expression(IN_PINT[symbol])
@@ -276,6 +278,45 @@ def test_the_unit_can_be_chosen_but_not_a_wrong_one() -> None:
     with pytest.raises(BadInput) as caught:
         display(6_200_000, "um", unit="kg")
     assert caught.value.reason.code == "quantity.unit_mismatch"
+
+
+DECIMALS = {
+    0: "µm cmm2 µg µl ml pc den µg/m mg/m² kg/m³",
+    1: "cm mm cm² g mg tex g/m²",
+    2: "m yd ft in m² mm² yd² ft² in² kg lb oz l oz/yd² g/cm³",
+    3: "km t",
+}
+
+
+def test_every_unit_has_its_usual_number_of_decimals() -> None:
+    usual = {symbol: places for places, symbols in DECIMALS.items() for symbol in symbols.split()} | {"US gal": 2, "US qt": 2}
+    assert {symbol: unit_named(symbol).places for symbol in SYMBOLS} == usual
+
+
+@pytest.mark.parametrize(
+    ("least", "base", "system", "at", "below"),
+    [
+        (10**5, "um", "metric", "m", "mm"),
+        (10**3, "um", "metric", "mm", "µm"),
+        (10**7, "cmm2", "metric", "m²", "cm²"),
+        (10**4, "cmm2", "metric", "cm²", "mm²"),
+        (10**9, "ug", "metric", "kg", "g"),
+        (10**6, "ug", "metric", "g", "mg"),
+        (10**3, "ug", "metric", "mg", "µg"),
+        (914_400, "um", "us", "yd", "in"),
+        (9_290_304, "cmm2", "us", "ft²", "in²"),
+        (453_592_370, "ug", "us", "lb", "oz"),
+    ],
+)
+def test_the_unit_shown_changes_at_its_step_and_not_beside_it(least: int, base: str, system: units.System, at: str, below: str) -> None:
+    assert [display(sign * least, base, system).split()[1] for sign in (1, -1)] == [at, at]
+    assert [display(sign * (least - 1), base, system).split()[1] for sign in (1, -1)] == [below, below]
+
+
+def test_a_small_value_gets_more_decimals_where_it_would_be_off_by_over_a_twentieth() -> None:
+    assert display(21, "um", unit="mm") == "0.02 mm"  # off by 1 in 21
+    assert display(19, "um", unit="mm") == "0.019 mm"  # 0.02 would be off by 1 in 19
+    assert display(20 * 25_400 // 100, "um", unit="in") == "0.20 in"
 
 
 @given(value=st.integers(-MAX, MAX), symbol=st.sampled_from(SYMBOLS))
