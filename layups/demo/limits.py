@@ -37,7 +37,10 @@ LIFE: dict[str, Limits] = {
     "INF-B": _HARDENER,
     "WND-A": _EPOXY,
     "WND-B": _HARDENER,
-    "VE-I": {"storage": _months("calendar", 4, "mixed")},
+    # A drum in its fourth month may be tested in a gel cup and kept for two more, opened or not (the yard's own step).
+    "VE-I": {
+        "storage": _months("calendar", 4, "mixed", ladder="2", unopened_only=False, evidence="gel, min", evidence_min="28"),
+    },
     "PE-L": {"storage": _months("calendar", 6, "mixed")},
     "GC-W": {"storage": _months("calendar", 6, "mixed")},
     # The supplier states life at two storage temperatures and allows fractions to be added (R9).

@@ -44,12 +44,12 @@ PRODUCTS: dict[str, Product] = {
         "Canoe hull 5.0 m",
         "infusion",
         (
-            Line("gelcoat", "GC", 4_692 * M, "4.6 kg and its peroxide"),
+            Line("gelcoat", "GC", 4_692 * G, "4.6 kg and its peroxide"),
             Line("ply", "GB-600", 5_100_000, "outer", 45),
             Line("ply", "GB-600", 5_100_000, "middle", 45),
             Line("core", "CORE-80", 3 * SHEET, "three sheets"),
             Line("ply", "GB-600", 5_100_000, "inner", 45),
-            Line("infusion", "VE", 14_413 * M, "14.20 kg into the bag, two pots"),
+            Line("infusion", "VE", 14_413 * G, "14.20 kg into the bag, two pots"),
         ),
         more={**BAG, **HARD},
     ),
@@ -57,10 +57,10 @@ PRODUCTS: dict[str, Product] = {
         "Dinghy hull 3.4 m",
         "wet layup",
         (
-            Line("gelcoat", "GC", 6_120 * M, "6 kg and its peroxide"),
-            Line("ply", "CSM-300", 14 * M, "first", alternates=()),
-            Line("ply", "CSM-300", 14 * M, "second"),
-            Line("wet out", "PE", 31_465 * M, "31 kg from the day tank and its peroxide"),
+            Line("gelcoat", "GC", 6_120 * G, "6 kg and its peroxide"),
+            Line("ply", "CSM-300", 13 * M, "first"),
+            Line("ply", "CSM-300", 13 * M, "second"),
+            Line("wet out", "PE", 31_465 * G, "31 kg from the day tank and its peroxide"),
         ),
         more=HARD,
     ),
@@ -68,20 +68,27 @@ PRODUCTS: dict[str, Product] = {
     "DAG": Product(
         "Daggerboard",
         "prepreg",
-        (Line("ply", "CT-204", 6_200_000, "kit", 45, alternates=("PP-T",)), Line("infusion", "INF", 2_600 * M, "resin")),
+        (Line("ply", "CT-204", 6_200_000, "kit", 45, alternates=("PP-T",)), Line("infusion", "INF", 2_600 * G, "resin")),
         more=BAG,
     ),
-    "MAST": Product("Mast 6.2 m", "winding", (Line("wind", "TOW-12K", 4_250 * M, "8 spools"), Line("wind", "WND", 1_800 * M, "bath"))),
+    "MAST": Product("Mast 6.2 m", "winding", (Line("wind", "TOW-12K", 4_250 * M, "8 spools"), Line("wind", "WND", 1_800 * G, "bath"))),
     "TIL": Product("Tiller", "prepreg", (Line("ply", "PP-T", 400_000, "wrap", 45), Line("ply", "PP-U", 2_200_000, "wrap", 0)), more=BAG),
-    "ROD": Product("Rod 10 mm", "pultrusion", (Line("roving", "ROV-2400", 90 * M, "40 ends"), Line("bath", "VE", 4_365 * M, "bath"))),
-    # Epoxy or vinyl ester, whichever the boat was built with: the line names neither as the only one.
-    "REP": Product("Repair", "wet layup", (Line("ply", "GB-600", 800_000, "patch", 45), Line("repair", "LAM", 550 * M, "resin"))),
-    "REV": Product(
-        "Repair in vinyl ester", "wet layup", (Line("ply", "GB-600", 800_000, "patch", 45), Line("repair", "VE", 558 * M, "resin"))
+    "RUN": Product(
+        "Run of rod, 90 m",
+        "pultrusion",
+        (Line("roving", "ROV-2400", 40 * 90 * M, "40 ends"), Line("bath", "VE", 4_364_500 * 1_000, "bath")),
     ),
-    "HAT": Product("Hatch lid", "wet layup", (Line("ply", "GB-600", 1_200_000, "skin", 45), Line("wet out", "VE", 1_117 * M, "resin"))),
+    "ROD": Product("Rod 10 mm, 1.20 m", "pultrusion"),
+    "REP": Product("Repair in epoxy", "wet layup", (Line("ply", "GB-600", 800_000, "patch", 45), Line("repair", "LAM", 550 * G, "resin"))),
+    "REV": Product(
+        "Repair in vinyl ester", "wet layup", (Line("ply", "GB-600", 800_000, "patch", 45), Line("repair", "VE", 558_250 * 1_000, "resin"))
+    ),
+    "HAT": Product(
+        "Hatch lid", "wet layup", (Line("ply", "GB-600", 1_200_000, "skin", 45), Line("wet out", "VE", 1_116_500 * 1_000, "resin"))
+    ),
+    # The glass of the yard is not sized for phenolic: this lid is balsa in resin.
     "HAP": Product(
-        "Hatch lid, phenolic", "press", (Line("ply", "GB-600", 1_200_000, "skin", 45), Line("wet out", "PH", 1_166 * M, "resin"))
+        "Hatch lid, phenolic", "press", (Line("core", "BALSA-150", 30_000_000, "core"), Line("wet out", "PH", 1_166 * G, "resin"))
     ),
     "BRK": Product("Bracket", "thermoplastic press", (Line("ply", "TPT", 6 * M, "stack", 0),)),
     "BOAT": Product("Dinghy, complete", "assembly", kind="assembly"),

@@ -45,18 +45,18 @@ def _peroxide(resin: str, low: int, target: int, high: int, gel_points: str) -> 
 
 
 # Gel cups of the yard: temperature °C, dose %, gel minutes. They are made in the size of a pot, which heats itself.
-VE_POINTS = """16, 1.0, 52
-16, 1.5, 36
-16, 2.0, 28
-20, 1.0, 45
-20, 1.5, 31
-20, 2.0, 25
-25, 1.0, 38
+VE_POINTS = """16, 1.0, 46
+16, 1.5, 32
+16, 2.0, 26
+20, 1.0, 43
+20, 1.5, 30
+20, 2.0, 24
+25, 1.0, 40
 25, 1.5, 28
 25, 2.0, 22
-32, 1.0, 27
-32, 1.5, 20
-32, 2.0, 15"""
+32, 1.0, 30
+32, 1.5, 22
+32, 2.0, 17"""
 PE_POINTS = """16, 1.0, 44
 16, 1.5, 31
 16, 2.0, 24
