@@ -4,13 +4,14 @@ that speaks against it. A constant number of queries."""
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
 from inventory.core import fold
 from inventory.core.units import display
 from inventory.lineage import BlockHit, open_blocks
-from inventory.models import Act, Finding, Item, ItemState, Leg, Site
+from inventory.models import Act, Edge, Finding, Item, ItemState, Leg, Site
 from inventory.recording.transaction import body_of
 from layups.core import schedule
 from layups.core.schedule import Line
@@ -54,7 +55,7 @@ class LineView:
 @dataclass(frozen=True, slots=True)
 class PartPage:
     """Everything that the page of a part shows. `beside`: what went in beside the schedule (consumables, boxes of the bay);
-    `lives`: what must still be alive when heating begins; `word`: building, bagged, curing, cured, shipped, scrapped."""
+    `lives`: what must still be alive when heating begins; `word`: building, bagged, curing, cured, assembled, shipped, scrapped."""
 
     item: Item
     part: Part
@@ -89,7 +90,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
     by_seq, beside = _filled(laid)
     there = schedules.fillings(laid)
     views = tuple(LineView(x, _wanted(x), tuple(by_seq[x.seq]), schedule.is_filled(x, there)) for x in lines)
-    word = word_of(state)
+    word = word_of(state, part, bool(pieces_among([item])))
     return PartPage(
         item=part.item,
         part=part,
@@ -111,15 +112,22 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
     )
 
 
-def word_of(state: fold.State) -> str:
-    """What a part is, in one word."""
+def word_of(state: fold.State, part: Part, piece: bool) -> str:
+    """What a part is, in one word; a `piece` cut from a run is as cured as the run."""
     if state.gone:
         return state.gone
+    if part.design.kind == "assembly":
+        return "assembled"
     if state.curing is not None:
         return "curing"
-    if state.cured is not None:
+    if state.cured is not None or piece:
         return "cured"
     return "bagged" if state.bagged is not None else "building"
+
+
+def pieces_among(parts: Iterable[int]) -> set[int]:
+    """Those that were cut from a run."""
+    return set(Edge.objects.filter(dst__in=list(parts), kind="start", void=False).values_list("dst_id", flat=True))
 
 
 def _wanted(line: Line) -> str:

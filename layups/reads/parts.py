@@ -13,7 +13,7 @@ from layups.core.verdicts import DEFECT, DROP
 from layups.models import Defect, Inspection, Part
 
 from .assemblies import seats_of
-from .part import word_of
+from .part import pieces_among, word_of
 from .things import among
 
 PAGE = 50
@@ -21,7 +21,7 @@ PAGE = 50
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One part in a list. `word`: building, bagged, curing, cured, shipped, scrapped; `inside`: the assembly it is in."""
+    """One part in a list. `word`: building, bagged, curing, cured, assembled, shipped, scrapped; `inside`: the assembly it is in."""
 
     id: int
     number: str
@@ -68,7 +68,7 @@ def parts(
 def _rows(shown: list[Part]) -> tuple[Row, ...]:
     keys = [p.pk for p in shown]
     held = open_blocks(keys) if keys else {}
-    seats = seats_of(keys)
+    seats, pieces = seats_of(keys), pieces_among(keys)
     counts: dict[int, int] = dict.fromkeys(keys, 0)
     for item in Finding.objects.filter(item__in=keys, closed_us__isnull=True).values_list("item_id", flat=True):
         counts[item] += 1
@@ -83,7 +83,7 @@ def _rows(shown: list[Part]) -> tuple[Row, ...]:
                 design=p.design.code,
                 customer=p.customer.name if p.customer else "",
                 place=state.location.name if state.location else "",
-                word=word_of(fold.from_doc(body_of(state.doc))),
+                word=word_of(fold.from_doc(body_of(state.doc)), p, p.pk in pieces),
                 inside=seats[p.pk][0].number if p.pk in seats else "",
                 held=bool(held.get(p.pk)),
                 findings=counts[p.pk],

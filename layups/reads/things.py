@@ -13,7 +13,7 @@ from django.db.models.expressions import RawSQL
 from inventory import lineage
 from inventory.core.shares import CONTAINS, MADE
 from inventory.lineage import Hop
-from inventory.models import Item
+from inventory.models import Item, Leg
 from layups.core.flows import Link
 from layups.models import Part, Shipment
 
@@ -32,7 +32,7 @@ class Sent:
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One labelled thing as it is now. `number` is a lot's number; `where` one of the words above."""
+    """One labelled thing as it is now. `material` is a pot's recipe; `number` a lot's number; `where` one of the words above."""
 
     id: int
     name: str
@@ -69,15 +69,22 @@ def items_of(ids: Collection[int]) -> QuerySet[Item]:
 
 
 def things_of(ids: Collection[int], hops: Iterable[Hop] = ()) -> dict[int, Thing]:
-    """The things, with what `hops` say of who sits in whom. Three queries."""
+    """The things, with what `hops` say of who sits in whom. Four queries."""
     rows = {item.pk: item for item in items_of(ids)}
+    recipes = _recipes([pk for pk, item in rows.items() if item.kind == "mix"])
     parts = {p.pk: p for p in Part.objects.filter(pk__in=among(ids)).select_related("design", "customer")}
     sent = _sent(ids, [h for h in hops if h.kind == CONTAINS and h.until_us is None], parts)
     pieces = {h.dst for h in hops if h.kind == "start"}
-    return {pk: _thing(item, parts.get(pk), sent.get(pk), pk in pieces) for pk, item in rows.items()}
+    return {pk: _thing(item, parts.get(pk), sent.get(pk), pk in pieces, recipes.get(pk, "")) for pk, item in rows.items()}
 
 
-def _thing(item: Item, part: Part | None, sent: Sent | None, piece: bool) -> Thing:
+def _recipes(mixes: Collection[int]) -> dict[int, str]:
+    """By which recipe each pot was mixed."""
+    rows = Leg.objects.filter(item__in=among(mixes), act__kind="mix", delta__gt=0).values_list("item_id", "act__body")
+    return {item: str(json.loads(body).get("recipe", "")) for item, body in rows}
+
+
+def _thing(item: Item, part: Part | None, sent: Sent | None, piece: bool, recipe: str) -> Thing:
     state = getattr(item, "state", None)
     batch = getattr(item, "batch", None) or (getattr(item.lot, "batch", None) if item.lot else None)
     return Thing(
@@ -85,7 +92,7 @@ def _thing(item: Item, part: Part | None, sent: Sent | None, piece: bool) -> Thi
         name=str(item),
         code=item.code,
         kind=item.kind,
-        material=item.material.code if item.material else "",
+        material=item.material.code if item.material else recipe,
         number=batch.number if batch else "",
         supplier=batch.supplier.name if batch and item.kind == "lot" else "",
         design=part.design.code if part else "",

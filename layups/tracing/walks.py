@@ -113,7 +113,7 @@ def trace_back(item: int) -> Back:
 
 def _lot_in(things: dict[int, Thing], links: list[flows.Link], root: int, lot: int, held: balance.Amount | None, grade: str) -> LotIn:
     reach = flows.down(links, lot)
-    last = [k for k in reach.links if k.dst == root]
+    last = sorted((k for k in reach.links if k.dst == root), key=flows.when)
     end = reach.spans[root][-1][1]
     return LotIn(
         lot=things[lot],

@@ -11,6 +11,7 @@ from inventory.recording import Claim, Line, record
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.mixing import Component, Measure, Mix
 from layups.models import Part
+from layups.reads.parts import parts
 from layups.reads.schedules import laid_into
 from layups.tracing import trace_back, trace_forward
 from layups.verbs.bagging import Bag, BookBox
@@ -322,6 +323,7 @@ def test_a_run_is_cut_into_pieces_that_carry_their_share(day: Day) -> None:
     day.do(day.at("08:30"), "cure_off", CureOff(parts=("ROD-6",)))
     day.do(day.at("09:00"), "cut_parts", cut)
     assert day.qty("ROD-6") == 6_000_000
+    assert [r.word for r in parts(day.yard.site, text="6-26").rows] == ["cured"], "as cured as the run it was cut from"
     assert Part.objects.filter(design__code="ROD").count() == 71
     forward = trace_forward(day.lots["V6-lot"])
     piece = next(f for f in forward.found if f.thing.name == "6-26")
