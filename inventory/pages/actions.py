@@ -32,8 +32,10 @@ def buttons(p: Piece, shop: Shop) -> tuple[list[Button], list[Button], list[Butt
 def _daily(p: Piece, shop: Shop) -> list[Button]:
     item = p.item
     out = []
-    if item.kind in (*WHOLE, "kit") and p.state.opened is None and may(shop, "open"):
-        out.append(Button("Open", to("item-open", item.code), "primary"))
+    closed = p.facts.thaw_us or item.kind in ("drum", "can") or any(r.limit.clock == "opened" for r in p.readings)
+    if item.kind in (*WHOLE, "kit") and closed and p.state.opened is None and may(shop, "open"):
+        ready = p.thaw_ready_us is None and not p.against
+        out.append(Button("Open", to("item-open", item.code), "primary" if ready else ""))
     if item.kind in ROLLS and item.unit == "um":
         out.append(Button("Cut a kit", to("item-cut", item.code) if may(shop, "cut_kit") else ""))
         out.append(Button("Cut a length off", verb_url("cut_off", item, shop)))
@@ -60,7 +62,11 @@ def _rest(p: Piece, shop: Shop) -> list[Button]:
         Button("Correct the book", verb_url("adjust", item, shop)),
     ]
     if item.kind == "mix":
-        return [Button("Set another stop time", verb_url("window", item, shop)), *rest[:1]]
+        return [
+            Button("Set another stop time", verb_url("window", item, shop)),
+            Button("Put it elsewhere", verb_url("move", item, shop)),
+            rest[0],
+        ]
     if item.kind in WHOLE:
         rest.append(Button("Return to supplier", verb_url("return_supplier", item, shop, items=item.code)))
     rest.append(Button("Scrap", verb_url("scrap", item, shop), "danger"))

@@ -39,7 +39,7 @@ def kind_words(kind: str) -> str:
 def edges_of(acts: Iterable[int]) -> Edges:
     """The edges of some acts, by act, in one query."""
     found: dict[int, list[Edge]] = defaultdict(list)
-    for edge in Edge.objects.filter(act__in=set(acts)).select_related("src", "dst").order_by("pk"):
+    for edge in Edge.objects.filter(act__in=set(acts)).select_related("src__batch", "dst__batch").order_by("pk"):
         found[edge.act_id].append(edge)
     return found
 
@@ -78,8 +78,22 @@ def broke(act: Act) -> tuple[Reason, ...]:
 def leg_text(leg: Leg, edges: Sequence[Edge], shop: Shop) -> SafeString:
     """What an act did to this one thing."""
     act, body, own = leg.act, json.loads(leg.act.body), json.loads(leg.body)
-    parts = [*_flows(leg, edges), *_amounts(leg, body, bool(edges)), *_place(leg, own, shop), *_particulars(act, body, own, shop)]
+    parts = [
+        *_off(leg, edges),
+        *_flows(leg, edges),
+        *_amounts(leg, body, bool(edges)),
+        *_place(leg, own, shop),
+        *_particulars(act, body, own, shop),
+    ]
     return format_html(" · ".join(["{}"] * len(parts)), *parts)
+
+
+def _off(leg: Leg, edges: Sequence[Edge]) -> list[Any]:
+    """What a cut took off in all: more than went on, where there was waste."""
+    taken = -leg.delta
+    if leg.act.kind != "cut" or taken <= 0 or taken == sum(e.qty for e in edges if e.src_id == leg.item_id):
+        return []
+    return [words.emphasise(f"{display(taken, leg.item.unit)} off")]
 
 
 def _flows(leg: Leg, edges: Sequence[Edge]) -> list[Any]:

@@ -9,16 +9,17 @@ from django.db.models import Q
 
 from inventory.core import rollmap, spans
 from inventory.core.certificates import Line
+from inventory.core.limits import Reading
 from inventory.core.lives import spoken
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display
 from inventory.models import Attachment, CertLimit, Edge, Extension, Finding, Item, ItemState
 from inventory.reads import release, stock
 from inventory.reads.looking import is_out
 from inventory.reads.stock import Piece
 from inventory.recording.transaction import NOTICE_US
-from inventory.recording.use import thaw_of
-from inventory.templatetags import shapes
+from inventory.recording.use import thaw_reasons
+from inventory.templatetags import shapes, words
 
 from . import acts
 from .door import Shop
@@ -63,23 +64,48 @@ def statuses(p: Piece, now_us: int) -> list[str]:
     governs = p.governs
     if governs is not None and not governs.over and governs.ends_us is not None and governs.ends_us - now_us < NOTICE_US:
         out.append("ending")
-    return [*(["fit"] if p.fit and p.item.kind not in ("part", "assembly", "lot") else []), *out]
+    ready = p.fit and (p.state.frozen or p.thaw_ready_us is None)
+    return [*(["fit"] if ready and p.item.kind not in ("part", "assembly", "lot") else []), *out]
+
+
+def against_now(p: Piece, shop: Shop) -> list[Reason]:
+    """Everything that speaks against using it at this moment, a thaw that is still to come among it."""
+    reasons = [*p.against, *thaw_reasons(p.facts, p.state, shop.now_us, shop.zone)]
+    if p.usable <= 0 and not p.state.gone:
+        reasons.append(Reason("stock.empty", f"Nothing is left of {p.item}."))
+    return reasons
+
+
+def ends_words(p: Piece, shop: Shop) -> Any:
+    """When its governing limit ends: the last day of a date, the instant of a clock that runs."""
+    if p.stored.ends_us is None:
+        return ""
+    reading = p.governs
+    dated = (
+        reading is not None and reading.ends_us == p.stored.ends_us and reading.limit.clock in ("printed", "calendar", "received", "opened")
+    )
+    return words.instant(p.stored.ends_us, shop.zone, shop.now_us, "last" if dated else "")
+
+
+def shown_readings(p: Piece) -> list[Reading]:
+    """The limits that still bind it, the governing one first; those of a pot's components were judged when it was mixed."""
+    rows = [r for r in p.readings if p.item.kind != "mix" or r.limit.checkpoint == "used"]
+    return sorted(rows, key=lambda r: (r is not p.governs, not r.over, r.limit.name))
 
 
 def fit_words(p: Piece, shop: Shop) -> str:
     """What to know before using it, in one or two sentences."""
     said = []
     g = p.governs
+    if p.item.kind == "mix":
+        return (
+            f"Use it up by {spans.clock_text(p.state.stop, shop.zone)}; what is left then is scrapped." if p.state.stop is not None else ""
+        )
     if g is not None and not g.over:
         name = spoken(g.limit.name, first=True)
         left = f", {spans.duration(g.left)} left" if g.left is not None and g.limit.clock == "above" else ""
         last = f", last day {last_day(g.ends_us, shop)}" if g.ends_us is not None and not left else ""
         said.append(f"{name} governs{left}{last}.")
-    thaw = thaw_of(p.facts, p.state, shop.now_us)
-    if not thaw.ready and thaw.ready_at_us is not None:
-        when = spans.day_text(thaw.ready_at_us, shop.zone)
-        needs = spans.limit_text(thaw.needed_us)
-        said.append(f"Frozen: {needs} thaw, {when} if taken out now." if thaw.frozen else f"Thawing: may be opened from {when}.")
     if p.item.owner is not None:
         said.append(f"It belongs to {p.item.owner}: only for its jobs.")
     if p.state.reserved:
@@ -169,7 +195,11 @@ def history(item: Item, shop: Shop) -> list[dict[str, Any]]:
 
 def relatives(item: Item) -> tuple[list[Any], list[Any]]:
     """(made from, went into): links with amounts, the newest first, void edges left out."""
-    rows = Edge.objects.filter(Q(src=item) | Q(dst=item), void=False).select_related("src", "dst").order_by("-happened_us", "-pk")
+    rows = (
+        Edge.objects.filter(Q(src=item) | Q(dst=item), void=False)
+        .select_related("src__batch", "dst__batch")
+        .order_by("-happened_us", "-pk")
+    )
     above, below = [], []
     for edge in rows[:HISTORY]:
         if edge.dst_id == item.pk:

@@ -31,7 +31,7 @@ from .door import Answer, Shop, ask, call_of, page
 from .finding import goto, not_understood, place_of
 from .places import places_for
 from .verbforms import instant_of
-from .ways import item_link, item_url, may, to
+from .ways import item_link, item_name, item_url, may, to
 
 DAY_ENDS_H, LEAST_US = 17, HOUR_US
 """When something fetched from the cold is planned back, if nobody says otherwise: at 17:00, or an hour from now when that is
@@ -68,7 +68,8 @@ def context(request: HttpRequest, thing: Item, answer: Answer | None = None) -> 
     p = itemfacts.piece_of(thing, shop)
     made_from, went_into = itemfacts.relatives(thing)
     out: dict[str, Any] = {
-        "title": f"{thing.get_kind_display().capitalize()} {thing}",
+        "title": f"{thing.get_kind_display().capitalize()} {item_name(thing)}",
+        "name": item_name(thing),
         "item": thing,
         "p": p,
         "batch": batch_of(thing),
@@ -85,11 +86,13 @@ def context(request: HttpRequest, thing: Item, answer: Answer | None = None) -> 
     }
     if p is not None:
         daily, rest, decisions = buttons(p, shop)
+        against = itemfacts.against_now(p, shop)
         out |= {"statuses": itemfacts.statuses(p, shop.now_us), "map": itemfacts.roll_map(p), "yes": itemfacts.fit_words(p, shop)}
         out |= {"daily": daily, "rest": rest, "decisions": decisions, "may_move": movable(p, shop), "undo": undoable(thing, shop)}
         out |= {
-            "instead": instead_of(p, shop),
-            "readings": sorted(p.readings, key=lambda r: (r is not p.governs, not r.over, r.limit.name)),
+            "instead": instead_of(p, against, shop),
+            "readings": itemfacts.shown_readings(p),
+            "against": against,
         }
     if thing.kind == "lot":
         out |= lot_facts(thing, shop)
@@ -104,12 +107,12 @@ def batch_of(thing: Item) -> Any:
 
 
 def movable(p: Any, shop: Shop) -> bool:
-    return not p.state.gone and p.item.kind not in ("lot",) and may(shop, "move")
+    return not p.state.gone and p.item.kind not in ("lot", "mix") and may(shop, "move")
 
 
-def instead_of(p: Any, shop: Shop) -> dict[str, str]:
+def instead_of(p: Any, against: list[Any], shop: Shop) -> dict[str, str]:
     """For something that may not be used: what to fetch instead."""
-    if p.state.gone or not p.against or p.item.material is None or p.item.kind in ("lot", "part", "assembly", "mix", "kit"):
+    if p.state.gone or not against or p.item.material is None or p.item.kind in ("lot", "part", "assembly", "mix", "kit"):
         return {}
     best = other(shop, p.item)
     return {"offer": offered(best), "offer_url": item_url(best.item)} if best is not None else {}

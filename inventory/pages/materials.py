@@ -91,7 +91,7 @@ def asked(form: WantForm, row: Material) -> tuple[int | None, bool]:
 def piece_row(p: Piece, shop: Shop) -> list[Any]:
     chips = [shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)]
     state = words.format_html(" ".join(["{}"] * len(chips)), *chips) if chips else ""
-    ends = words.instant(p.stored.ends_us, shop.zone, shop.now_us) if p.stored.ends_us is not None else ""
+    ends = itemfacts.ends_words(p, shop)
     longest = words.qty(p.longest, p.item.unit) if p.marks else ""
     return [item_link(p.item), words.qty(p.usable, p.item.unit), longest, p.place, ends, state]
 
@@ -145,8 +145,8 @@ def facts(row: Material) -> list[tuple[str, Any]]:
     """What is known of it, only what is."""
     found: list[tuple[str, Any]] = [("Kind", row.get_kind_display()), ("Usual supplier", str(row.supplier) if row.supplier else "")]
     found += [
-        ("Width", display(row.width_um, "um", unit="mm") if row.width_um else ""),
-        ("Usable width", display(row.usable_width_um, "um", unit="mm") if row.usable_width_um else ""),
+        ("Width", f"{row.width_um / 1000:g} mm" if row.width_um else ""),
+        ("Usable width", f"{row.usable_width_um / 1000:g} mm" if row.usable_width_um else ""),
     ]
     found += [
         ("Areal weight", f"{row.areal_mg_m2 / 1000:g} g/m²" if row.areal_mg_m2 else ""),

@@ -24,7 +24,7 @@ from .door import Shop, page
 from .sheets import csv_response
 from .ways import item_link, may, to
 
-PLACES = (Column("Place"), Column("Name"), Column("Band"), Column("Takes", wide=True), Column("In it", num=True), Column("Latest reading"))
+PLACES = (Column("Place"), Column("Name"), Column("In it", num=True), Column("Band"), Column("Latest reading"), Column("Takes", wide=True))
 INSIDE = (Column("What"), Column("Material"), Column("Left", num=True), Column("State", wide=True), Column("Ends"))
 FIRE = (
     Column("Place"),
@@ -52,10 +52,10 @@ def places(request: HttpRequest) -> HttpResponse:
         [
             words.code_link(p.code, to("place", p.code)),
             p.name,
-            band(p),
-            takes(p),
             inside.get(p.pk, 0),
+            band(p),
             reading_words(latest.get(p.pk), shop),
+            takes(p),
         ]
         for p in rows
     ]
@@ -141,8 +141,13 @@ def held_mass(row: Location) -> str:
 
 def inside_row(p: stock.Piece, shop: Shop) -> list[Any]:
     chips = words.format_html(" ".join(["{}"] * 6), *(*(shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)[:6]), *[""] * 6)[:6])
-    ends = words.instant(p.stored.ends_us, shop.zone, shop.now_us) if p.stored.ends_us is not None else ""
-    return [item_link(p.item), p.item.material.code if p.item.material else "", words.qty(p.state.qty, p.item.unit), chips, ends]
+    return [
+        item_link(p.item),
+        p.item.material.code if p.item.material else "",
+        words.qty(p.state.qty, p.item.unit),
+        chips,
+        itemfacts.ends_words(p, shop),
+    ]
 
 
 @page

@@ -11,10 +11,8 @@ from inventory.core.mixing import celsius, ratio_text
 from inventory.core.spans import duration
 from inventory.models import Act, Edge, Item, ItemState, PotCurve, Recipe
 from inventory.recipes import core_recipe, core_system
-from inventory.templatetags import words
 
 from .door import Shop
-from .ways import item_link
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +26,6 @@ class Pot:
     ratio: str
     temperature: str
     cautions: tuple[str, ...]
-    components: tuple[tuple[Any, Any], ...]
     curve: tuple[tuple[str, str], ...]
 
 
@@ -40,7 +37,6 @@ def pot(item: Item, shop: Shop) -> Pot | None:
     recipe = Recipe.objects.select_related("resin", "hardener").filter(code=body.get("recipe", "")).first()
     edges = list(Edge.objects.filter(act=act, dst=item).select_related("src__material").order_by("pk"))
     stop = json.loads(ItemState.objects.values_list("doc", flat=True).get(pk=item.pk)).get("stop")
-    parts = tuple((item_link(e.src), words.qty(e.qty, e.src.unit)) for e in edges)
     return Pot(
         stop_us=stop,
         mixed_us=act.happened_us,
@@ -49,7 +45,6 @@ def pot(item: Item, shop: Shop) -> Pot | None:
         ratio=_ratio(recipe, edges),
         temperature=celsius(body["temp_mc"]) if body.get("temp_mc") is not None else "",
         cautions=_cautions(recipe, body, edges),
-        components=parts,
         curve=_curve(item),
     )
 

@@ -36,9 +36,11 @@ class HeadForm(forms.Form):
     ) -> None:
         super().__init__(*args, **more)
         clocks = clocks_of(material)
-        for name, clock in (("made", "calendar"), ("printed", "printed")):
-            if material is not None and clock not in clocks and name == "printed":
-                del self.fields[name]
+        self.fields["lot"].required = not opening and (material is None or material.grade != "box")
+        self.fields["made"].required = "calendar" in clocks
+        self.fields["printed"].required = "printed" in clocks
+        if material is not None and "printed" not in clocks:
+            del self.fields["printed"]
         if (material is not None and material.grade == "box") or opening:
             self.fields["lot"].help_text = "As on the label; empty if there is none."
         if delivery is not None and delivery.lot_number and not self.initial.get("lot"):

@@ -25,6 +25,8 @@ from .ways import item_links, may, query, to
 
 PAGE = 50
 SHOWN_ITEMS = 12
+LED_BY_WHAT_CAME = ("mix", "pour", "lay", "join")
+"""Acts that are told of what something went into; the others of what they were done to."""
 
 
 class Filter(forms.Form):
@@ -90,7 +92,7 @@ def cursor(request: HttpRequest) -> int | None:
 def movements(found: list[Act], shop: Shop) -> list[dict[str, Any]]:
     """Acts as the timeline takes them, with the things that they touched; three queries for any number."""
     legs: dict[int, list[Leg]] = {}
-    for leg in Leg.objects.filter(act__in=[a.pk for a in found]).select_related("item", "location").order_by("pk"):
+    for leg in Leg.objects.filter(act__in=[a.pk for a in found]).select_related("item__batch", "location").order_by("pk"):
         legs.setdefault(leg.act_id, []).append(leg)
     edges = acts.edges_of(a.pk for a in found)
     return [act_movement(act, legs[act.pk], edges.get(act.pk, ()), shop) for act in found if act.pk in legs]
@@ -100,7 +102,8 @@ def act_movement(act: Act, legs: list[Leg], edges: Any, shop: Shop) -> dict[str,
     """One act in a line: what it did to the first thing it touched, and what else it touched."""
     for leg in legs:
         leg.act = act
-    lead = next((leg for leg in legs if leg.item.kind != "lot"), legs[0])
+    made = {e.dst_id for e in edges} if act.kind in LED_BY_WHAT_CAME else set()
+    lead = next((leg for leg in legs if leg.item_id in made), None) or next((leg for leg in legs if leg.item.kind != "lot"), legs[0])
     mine = [e for e in edges if lead.item_id in (e.src_id, e.dst_id)]
     told = {end for e in mine for end in (e.src_id, e.dst_id)}
     others = [leg.item for leg in legs if leg is not lead and leg.item_id not in told]
@@ -109,7 +112,7 @@ def act_movement(act: Act, legs: list[Leg], edges: Any, shop: Shop) -> dict[str,
     if others:
         more = f" and {len(others) - SHOWN_ITEMS} more" if len(others) > SHOWN_ITEMS else ""
         text = format_html("{} · also {}{}", text, item_links(others[:SHOWN_ITEMS]), more)
-    return row | {"text": text, "recorded_us": act.recorded_us}
+    return row | {"text": text}
 
 
 @page
@@ -118,7 +121,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
     """One record in full: who, when, from where, what it did, what it broke, and its exact text."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     act = get_object_or_404(Act.objects.select_related("person", "device", "user", "voided_by__person", "voids"), site=shop.site, pk=pk)
-    legs = list(Leg.objects.filter(act=act).select_related("item", "location").order_by("pk"))
+    legs = list(Leg.objects.filter(act=act).select_related("item__batch", "location").order_by("pk"))
     edges = acts.edges_of([act.pk]).get(act.pk, ())
     for leg in legs:
         leg.act = act

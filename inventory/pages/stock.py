@@ -82,7 +82,7 @@ def to_do(s: Stock) -> str:
         return f"Buy: below {display(s.material.reorder_at or 0, s.material.unit)}"
     if s.short:
         return "Ordered"
-    return ""
+    return f"{display(s.owned_by_others, s.material.unit)} are customers' property" if s.owned_by_others else ""
 
 
 HEADER = [

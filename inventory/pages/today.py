@@ -27,7 +27,7 @@ OPEN = {
     "pot.over": "Pot",
     "nonconformance": "Decide",
 }
-OUT = (Column("What"), Column("Where"), Column("Since"), Column("Planned back"), Column("Governing"))
+OUT = (Column("What"), Column("Where"), Column("Since"), Column("Planned back"), Column("Governing", wide=True))
 
 
 @page
@@ -59,7 +59,7 @@ def _out_row(look: Look, p: Piece) -> list[Any]:
     since = look.out_since.get(p.item.pk)
     back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else "not planned"
     if p.state.back is not None and p.state.back <= look.now_us:
-        back = shapes.chip("overdue", back)
+        back = words.format_html("{} {}", back, shapes.chip("overdue"))
     return [item_link(p.item), p.place, words.instant(since, look.zone, look.now_us, "near"), back, governing_words(p, look)]
 
 

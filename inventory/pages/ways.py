@@ -37,8 +37,14 @@ def item_url(item: Item) -> str:
     return (to(special, item.code) if special else "") or reverse("item", args=[item.code])
 
 
+def item_name(item: Item) -> str:
+    """What is written on it; a lot goes by its number. (Select `batch` along where lots may be named.)"""
+    batch = getattr(item, "batch", None) if item.kind == "lot" else None
+    return batch.number if batch is not None else str(item)
+
+
 def item_link(item: Item) -> SafeString:
-    return words.code_link(str(item), item_url(item))
+    return words.code_link(item_name(item), item_url(item))
 
 
 def item_links(items: Iterable[Item], between: str = ", ") -> SafeString:
