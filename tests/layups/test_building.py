@@ -355,3 +355,91 @@ def test_two_people_and_the_last_metre_one_is_told_what_is_left(day: Day) -> Non
     day.lay(day.at("08:00"), "C-13", "DAG-041")
     (reason,) = day.no_lay(day.at("08:01"), "C-13", "DAG-042")
     assert (reason.code, reason.numbers["left"]) == ("stock.not_enough", 800_000)
+
+
+def test_nothing_is_laid_into_a_part_that_is_in_the_oven(day: Day) -> None:
+    from layups.verbs.curing import CureOff, CureOn
+
+    day.receive("C-12", "CT-204", 18_400_000, "RACK")
+    day.start(day.at("07:00"), "BOAT", "DIN-036", "FIN")
+    day.do(day.at("07:30"), "cure_on", CureOn(parts=("DIN-036",)))
+    assert codes(day.no_lay(day.at("08:00"), "C-12", "DIN-036", qty="0.30 m")) == ["part.curing"]
+    assert codes(day.refused(day.at("08:00"), "bag", Bag("DIN-036"))) == ["part.curing"]
+    day.do(day.at("08:30"), "cure_off", CureOff(parts=("DIN-036",)))
+    day.lay(day.at("09:00"), "C-12", "DIN-036", qty="0.30 m")
+
+
+def test_a_step_that_the_schedule_does_not_have_is_told(day: Day) -> None:
+    day.receive("C-12", "CT-204", 18_400_000, "RACK")
+    day.start(day.at("07:00"), "DAG", "DAG-041", "BAY2")
+    assert codes(day.no_lay(day.at("08:00"), "C-12", "DAG-041", step="varnish", qty="1 m")) == ["ply.none_fits"]
+    assert codes(day.no_lay(day.at("08:00"), "C-12", "DAG-041", plies=(9,))) == ["ply.unknown"]
+    assert codes(day.no_lay(day.at("08:00"), "C-12", "DAG-041", step="infusion", qty="1 m")) == ["ply.wrong_material"]
+
+
+def test_a_wrong_fabric_that_is_in_already_is_stored_and_holds_the_part(day: Day) -> None:
+    day.receive("C-12", "CT-204", 18_400_000, "RACK")
+    day.start(day.at("07:00"), "RUD", "RUD-073", "CLEAN")
+    out = day.lay(
+        day.at("09:00"),
+        "C-12",
+        "RUD-073",
+        plies=(7,),
+        qty="0.85 m",
+        happened=day.at("08:00"),
+    )
+    assert codes(out.reasons) == ["ply.wrong_material"]
+    assert day.qty("C-12") == 17_550_000
+    assert Finding.objects.get().item == day.item("RUD-073")
+    assert [seq for x in laid_into([day.item("RUD-073").pk])[day.item("RUD-073").pk] for seq, _ in x.fills] == [7]
+
+
+def test_more_than_there_is_was_laid_already_and_the_roll_must_be_counted(day: Day) -> None:
+    day.receive("C-13", "CT-204", 5 * M, "RACK")
+    day.start(day.at("07:00"), "DAG", "DAG-041", "BAY2")
+    out = day.lay(day.at("09:00"), "C-13", "DAG-041", happened=day.at("08:00"))
+    assert codes(out.reasons) == ["stock.not_enough"]
+    assert day.qty("C-13") == -1_200_000
+    assert Finding.objects.filter(code__startswith="stock.below").exists()
+
+
+def test_a_kit_goes_into_two_parts_in_equal_shares(day: Day) -> None:
+    day.receive("C-12", "CT-204", 18_400_000, "RACK")
+    for number in ("DAG-041", "DAG-042"):
+        day.start(day.at("07:00"), "DAG", number, "BAY2")
+    day.do(day.at("07:30"), "cut_kit", CutKit("C-12", "12.40 m", "11.88 m²", "K-41", job="DAG-041, DAG-042", place="BAY2"), "Ines")
+    out = day.lay(day.at("08:00"), "K-41", "DAG-041", also=(Into("DAG-042"),))
+    assert [(x["plies"], x["qty"]) for x in out.data["parts"]] == [([1], 594_000_000), ([1], 594_000_000)]
+    assert day.qty("K-41") == 0
+
+
+@pytest.mark.parametrize(
+    ("params", "code"),
+    [
+        (Lay("NOTHING", "DAG-041"), "code.unknown"),
+        (Lay("C-12", "DAG-999"), "code.unknown"),
+        (Lay("C-12", "C-12"), "code.wrong_kind"),
+        (Lay("C-12", "DAG-041", qty="1,234 m"), "quantity.ambiguous"),
+        (Lay("C-12", "DAG-041", qty="3 kg of it"), "quantity.unknown_unit"),
+        (Lay("C-12", "DAG-041", qty="-1 m"), "quantity.negative"),
+        (Lay("C-12", "DAG-041", also=(Into("DAG-041"),)), "lay.part_twice"),
+        (Lay("C-12", "DAG-041", qty="1 m", also=(Into("DAG-042"),)), "quantity.missing"),
+        (Lay("C-12", "DAG-041", step="x\x07"), "text.unprintable"),
+        (Lay("\x00", "DAG-041"), "code.unknown"),
+    ],
+)
+def test_a_scan_that_makes_no_sense_is_asked_for_again(day: Day, params: Lay, code: str) -> None:
+    day.receive("C-12", "CT-204", 18_400_000, "RACK")
+    for number in ("DAG-041", "DAG-042"):
+        day.start(day.at("07:00"), "DAG", number, "BAY2")
+    assert day.bad(day.at("08:00"), "lay", params) == code
+
+
+def test_a_fabric_laid_by_weight_comes_off_the_roll_by_length(day: Day) -> None:
+    """11.7 kg of 602 g/m² at 1 270 mm is 15.303 m: nominal, through width and areal weight."""
+    day.receive("G6-4", "GB-600", 100 * M, "RACK")
+    day.start(day.at("07:00"), "CAN", "CAN-066", "BAY2")
+    day.lay(day.at("08:00"), "G6-4", "CAN-066", plies=(2, 3, 5), qty="11.7 kg")
+    laid = laid_into([day.item("CAN-066").pk])[day.item("CAN-066").pk][0]
+    assert laid.qty == 15_303_320
+    assert sum(q or 0 for _, q in laid.fills) == laid.qty

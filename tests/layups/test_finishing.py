@@ -9,7 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from inventory.core.reasons import Refused
 from inventory.lineage import down_ids
 from inventory.models import Block, Edge, Finding, Flag, Nonconformance, Site
-from inventory.recording import Claim, Line, Transaction, findings, record
+from inventory.recording import Claim, Line, Transaction, canonical, findings, record
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.deciding import Dispose
 from inventory.verbs.holding import Unhold
@@ -19,7 +19,8 @@ from layups.models import CureRun, Defect, Inspection, Shipment
 from layups.reads.part import part_page
 from layups.reads.parts import parts, sides
 from layups.reads.results import inspections_of
-from layups.tracing import recall, trace_forward
+from layups.tracing import recall, trace_back, trace_forward
+from layups.tracing.rows import back_csv, back_json, forward_csv, forward_json, recall_csv, recall_json
 from layups.verbs.bagging import Bag
 from layups.verbs.curing import CureAbort, CureLoad, CureOff, CureOn, Step
 from layups.verbs.holding import hold_shared
@@ -457,3 +458,22 @@ def test_a_voided_shipment_brings_the_part_back(day: Day) -> None:
     found = {f.thing.name: f.thing for f in trace_forward(day.lots["TL"]).found}
     assert (found["TIL-020"].where, found["TIL-020"].sent) == ("cured", None)
     day.do(day.at("10:31"), "ship", Ship("TIL-020", "P-07"), "Ines")
+
+
+def test_the_recall_file_has_a_row_for_everything_that_exists_and_no_formula(day: Day) -> None:
+    cured(day, customer="Skerrow Sailing School")
+    day.do(day.at("10:00"), "ship", Ship("TIL-020"), "Ines")
+    found = recall(day.lots["UL"])
+    lines = list(recall_csv(found, day.yard.site.zone))
+    assert len(lines) == 1 + len(found.existing) == 3
+    assert all(not line.startswith(("=", "+", "-", "@", "\t")) for line in lines)
+    row = next(line for line in lines if line.startswith("TIL-020"))
+    for word in ("shipped", "2.20 m", "Skerrow Sailing School", "2026-03-30T10:00+02:00"):
+        assert word in row
+    doc = recall_json(found)
+    assert (doc["found"], len(doc["existing"]), doc["customers"]) == (2, 2, {"Skerrow Sailing School": 1})
+    assert canonical(doc) and canonical(forward_json(trace_forward(day.lots["UL"]))), "whole numbers and texts only"
+    back = trace_back(day.item("TIL-020").pk)
+    assert canonical(back_json(back))
+    assert [line.split(",")[1] for line in back_csv(back, day.yard.site.zone)] == ["lot", "TL", "UL"]
+    assert len(list(forward_csv(trace_forward(day.lots["UL"]), day.yard.site.zone))) == 3
