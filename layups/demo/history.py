@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from . import fixture, truths
+from . import fixture, spares, truths
 from .boards import MASTS, PAIRS, RUNS, Boards, Masts, Rods
 from .boats import assemble, boats
 from .canoes import Canoes
@@ -14,7 +14,7 @@ from .hulls import hulls
 from .master import Yard
 from .prepreg import BATCHES, Prepreg
 from .small import HATCHES, PHENOLIC, REPAIRS, Small
-from .stock import bin_the_rest, named_deliveries, opening, settle_peroxide
+from .stock import bin_the_rest, named_deliveries, opening, settle_peroxide, tidy
 from .supply import Shelf
 
 Job = tuple[int, Callable[[], None]]
@@ -33,12 +33,15 @@ def write(yard: Yard) -> Hands:
         job()
     for boat in boats():
         assemble(hands, boat)
+    spares.book_boxes(hands)
+    spares.send(hands)
     truths.while_building(hands)
     fixture.unusual_hours(hands)
     fixture.friday_to_monday(hands)
     fixture.open_work(hands)
     late_scan(hands)
     bin_the_rest(hands, shelf)
+    tidy(hands, shelf)
     settle_peroxide(hands, shelf)
     return hands
 

@@ -60,6 +60,8 @@ PACKS: dict[str, Pack] = {
     "CO-6": Pack("Tarnfold", "CB", "can", KG, 1, "AC"),
     "PU-B": Pack("Orrisby", "UB", "can", 5 * KG, 1, "RS", papers=(("NCO", "30.8", "31.6"),)),
     "TPT": Pack("Kestrow", "TP", "roll", 300 * M, 1, "DRY", papers=(("resin", "38.0", "41.0"), ("moisture", "0.10", "0.20"))),
+    "BAG": Pack("Hask", "VB", "box", 40, 1, "RACK"),
+    "MESH": Pack("Hask", "ME", "box", 40, 1, "RACK"),
     "PEEL-85": Pack("Hask", "PL", "roll", 100 * M, 1, "RACK"),
 }  # fmt: skip
 

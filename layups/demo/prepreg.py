@@ -106,6 +106,8 @@ class Prepreg:
         h.lay(h.at(day, "09:40"), who, rolls.twill, rudders, "1.70 m", plies=(7, 8))
         h.lay(h.at(day, "10:40"), who, rolls.film, rudders, plies=(9,), dry=True)
         h.lay(h.at(day, "10:50"), who, rolls.core, rudders, plies=(10,))
+        if day >= -85:  # the peel ply touches the bond: followed by its lot, not by length
+            h.lay(h.at(day, "10:57"), who, "PL-4", rudders)
         h.lay(h.at(day, "10:55"), who, rolls.splice, rudders, plies=(11,), dry=True)
 
     def _cure(self, day: int, parts: list[str], who: str) -> None:

@@ -74,6 +74,13 @@ OVER = (
     ("CORE-80", "K1", -340), ("CORE-80", "K2", -62), ("CORE-80", "K3", -8),
 )  # fmt: skip
 LONG = 800
+# what the storekeeper clears away in the last weeks: material, day, and how much is worth keeping
+TIDY = (
+    ("PP-T", -6, 50 * M), ("PP-U", -6, 60 * M), ("FA-B", -60, 25 * M), ("CSM-300", -10, 13 * M),
+    ("CT-204", -20, 6_200_000), ("GC-W", -2, 4_600_000_000),
+    ("PH-R", -95, 21 * KG), ("PH-C", -95, 3 * KG), ("LAM-B", -12, 6 * KG), ("GB-600", -9, 9 * M),
+    ("BALSA-150", -95, 744_200_000), ("TOW-12K", -10, 4_250 * M),
+)  # fmt: skip
 
 
 def opening(hands: Hands, shelf: Shelf) -> None:
@@ -117,6 +124,16 @@ def bin_the_rest(hands: Hands, shelf: Shelf) -> None:
             if piece.left:
                 cause = "rest made safe" if material == "MEKP" else "too little or too old to use"
                 hands.scrap(hands.at(day, "15:30"), "Ines", piece.mark, cause)
+
+
+def tidy(hands: Hands, shelf: Shelf) -> None:
+    """Short ends, and what has ended or ends soon."""
+    for material, day, least in TIDY:
+        for piece in list(shelf.pieces[material]):
+            if piece.left < least:
+                shelf.pieces[material].remove(piece)
+                if piece.left:
+                    hands.scrap(hands.at(day, "15:40"), "Ines", piece.mark, "short end or past its date")
 
 
 def settle_peroxide(hands: Hands, shelf: Shelf) -> None:

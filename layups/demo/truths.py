@@ -128,6 +128,9 @@ def too_little_peroxide(h: Hands) -> None:
     """E5: 0.9 % peroxide in the gelcoat, typed late; the hull is held and scrapped."""
     h.dispose(h.at(-92, "14:00"), "DIN-023", "scrap", reason="gelcoat with 0.9 % peroxide, soft at the edge")
     h.scrap(h.at(-92, "15:00"), "Bram", "DIN-023", "gelcoat under-cured")
+    h.dispose(h.at(-92, "14:10"), "DIN-023 gelcoat", "scrap", reason="used up in DIN-023")
+    for mark in ("DIN-023", "DIN-023 gelcoat"):
+        settled(h, h.at(-92, "15:30"), mark)
 
 
 def mat_into_epoxy(h: Hands) -> None:
@@ -162,6 +165,12 @@ def hardener_open_too_long(h: Hands) -> None:
     h.dispose(h.at(-2, "10:30"), "fittings 3", "scrap", reason="hardener open too long")
     h.scrap(h.at(-2, "10:40"), "Tove", "fittings 3", "hardener open too long")
     h.scrap(h.at(-2, "10:45"), "Ines", "LB-4", "open for longer than three months")
+    settled(h, h.at(-2, "11:00"), "fittings 3")
+
+
+def settled(h: Hands, at: int, mark: str) -> None:
+    """The hold on something that is scrapped has nothing left to hold."""
+    h.call(at, "Odile", "unhold", holding.Unhold(code_of(mark), "scrapped, nothing is left of it"), mark)
 
 
 def somebody_elses_roll(h: Hands) -> None:
