@@ -35,7 +35,9 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "django.contrib.messages.middleware.MessageMiddleware",
+    "inventory.pages.errors.ErrorPages",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "inventory.pages.errors.ErrorPages",
 ]
 ROOT_URLCONF = "deploy.urls"
 WSGI_APPLICATION = "deploy.wsgi.application"
@@ -83,7 +85,9 @@ SESSION_COOKIE_AGE = 12 * 3600
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True
+CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
 CSRF_COOKIE_SAMESITE = "Lax"
+CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
 MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
 
 # --- what a browser may do -------------------------------------------------------------------------------------------

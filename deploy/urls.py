@@ -1,12 +1,18 @@
-"""Every address of the service."""
+"""Every address of the service, and the pages for what went wrong."""
 
 from importlib.util import find_spec
 
 from django.contrib import admin
 from django.urls import include, path
 
-urlpatterns = [path("admin/", admin.site.urls)]
-for prefix, module in (("api/", "api.urls"), ("", "layups.pages.urls"), ("", "inventory.pages.urls")):
-    package = module.rpartition(".")[0]
-    if find_spec(package) and find_spec(module):
-        urlpatterns.append(path(prefix, include(module)))
+urlpatterns = [
+    path("admin/", admin.site.urls),
+    path("api/", include("api.urls")),
+    # The layups' pages come with their own change; until then the shelf's stand alone.
+    *([path("", include("layups.pages.urls"))] if find_spec("layups.pages.urls") else []),
+    path("", include("inventory.pages.urls")),
+]
+handler400 = "inventory.pages.errors.bad_request"
+handler403 = "inventory.pages.errors.forbidden"
+handler404 = "inventory.pages.errors.not_found"
+handler500 = "inventory.pages.errors.broken"
