@@ -6,7 +6,7 @@ laid into, are findings of the roll's nonconformance.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import Reason
@@ -41,8 +41,12 @@ class Found:
         return self.reason.code.split(".")[0]
 
 
-def write(found: Sequence[Found], judged_legs: Iterable[int], site: int, now_us: int) -> None:
-    """Make the open derived findings of `judged_legs` equal to `found`. Findings closed by a disposition stay closed."""
+def write(
+    found: Sequence[Found], judged_legs: Iterable[int], site: int, now_us: int, standing: Mapping[int, Collection[int]] | None = None
+) -> None:
+    """Make the open derived findings of `judged_legs` equal to `found`. Findings closed by a disposition stay closed, and so
+    stays what was not judged this time: `standing` gives, by leg, the causes that were left as they are."""
+    left = standing or {}
     legs = sorted(set(judged_legs))
     wanted = {(f.leg, f.code): f for f in found}
     if not legs and not wanted:
@@ -50,7 +54,8 @@ def write(found: Sequence[Found], judged_legs: Iterable[int], site: int, now_us:
     existing = {
         (row.leg_id, row.code): row for i in range(0, len(legs), 5000) for row in Finding.objects.filter(leg__in=legs[i : i + 5000])
     }
-    close([r for k, r in existing.items() if k not in wanted and r.closed_us is None and r.code.startswith(DERIVED)], now_us, LATER)
+    over = [r for k, r in existing.items() if k not in wanted and r.closed_us is None and r.code.startswith(DERIVED)]
+    close([r for r in over if int(r.code.rsplit("/", 1)[1]) not in left.get(r.leg_id, ())], now_us, LATER)
     back = [r for k, r in existing.items() if k in wanted and r.closed_by in (LATER, VOIDED)]
     for row in back:
         row.closed_us, row.closed_by = None, ""

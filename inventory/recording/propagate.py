@@ -71,8 +71,24 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
     if write:
         Edge.objects.bulk_update(out.edges, ["handed"], batch_size=1000)
         tx.save_states()
-        findings.write(out.found, out.judged, tx.who.site, tx.now_us)
+        findings.write(out.found, out.judged, tx.who.site, tx.now_us, _still_said(edges, out))
     return out
+
+
+def _still_said(edges: list[Edge], out: Refolded) -> dict[int, set[int]]:
+    """{leg: causes}: what was used there from something that was not folded again stands as it was judged, since nothing
+    about its source has changed. (A kit that is folded again alone says nothing of the roll it was cut from.)"""
+    refolded, judged = set(out.items), set(out.judged)
+    quiet = [e for e in edges if e.dst_leg_id in judged and e.src_id not in refolded and e.kind in USES]
+    if not quiet:
+        return {}
+    carried: dict[int, set[int]] = defaultdict(set)
+    for (item, _), cause in _inherited({e.src_id for e in quiet}).items():
+        carried[item].add(cause)
+    said: dict[int, set[int]] = defaultdict(set)
+    for edge in quiet:
+        said[edge.dst_leg_id] |= {edge.src_id} | carried[edge.src_id]
+    return said
 
 
 def _edges_below(dirty: set[int]) -> list[Edge]:
