@@ -52,7 +52,8 @@ def to_release(look: Look) -> Iterator[Need]:
 def _group(g: _Waiting) -> Iterator[Need]:
     name = f"{g.delivery}: " if g.delivery else ""
     if g.journey:
-        text = f"{name}{_names(g.journey)} of {g.material} waits for quality: transport ({'; '.join(sorted(g.journeys))})."
+        wait = "waits" if len(g.journey) == 1 else "wait"
+        text = f"{name}{_names(g.journey)} of {g.material} {wait} for quality: transport ({'; '.join(sorted(g.journeys))})."
         yield Need("today", "release.transport", text, roles_of(QUALITY), ("item", g.journey[0].code), g.at_us)
     if g.clear:
         text = f"{name}{_names(g.clear)} of {g.material} may be released: the papers are in order."
