@@ -32,7 +32,8 @@ class Sent:
 
 @dataclass(frozen=True, slots=True)
 class Thing:
-    """One labelled thing as it is now. `material` is a pot's recipe; `number` a lot's number; `where` one of the words above."""
+    """One labelled thing as it is now. `material` is a pot's recipe; `number` a lot's number; `where` is one of the words above;
+    `followed`: how exactly its material is followed (item, lot, box)."""
 
     id: int
     name: str
@@ -49,6 +50,7 @@ class Thing:
     gone: str
     customer: str
     sent: Sent | None
+    followed: str = "item"
 
     @property
     def exists(self) -> bool:
@@ -103,6 +105,7 @@ def _thing(item: Item, part: Part | None, sent: Sent | None, piece: bool, recipe
         gone=state.gone if state else "",
         customer=sent.customer if sent else part.customer.name if part and part.customer else "",
         sent=sent,
+        followed=item.material.grade if item.material else "item",
     )
 
 

@@ -198,10 +198,12 @@ def lots_of_each(parts: Iterable[int]) -> dict[int, set[int]]:
 
 
 def shared_lots(parts_bad: Collection[int], parts_good: Collection[int], rank: Rank = difference_of_shares) -> list[SharedLot]:
-    """The lots of defective parts with their counts among bad and good parts, worst first. `rank` is how suspect a lot is by
-    its counts; a test with a correction for the number of candidates takes this place (R29)."""
+    """The lots of defective parts with their counts among bad and good parts, worst first; what is only booked to a bay by the
+    box comes after what is known by piece or lot, since nobody saw it go in (R39). `rank` is how suspect a lot is by its counts;
+    a test with a correction for the number of candidates takes this place (R29)."""
     inside = lots_of_each({*parts_bad, *parts_good})
     bad = {part: inside[part] for part in parts_bad}
     rows = count_shared(bad, {part: inside[part] for part in parts_good}, rank)
     things = things_of({row.candidate for row, _ in rows})
-    return [SharedLot(things[row.candidate], row, value) for row, value in rows]
+    found = [SharedLot(things[row.candidate], row, value) for row, value in rows]
+    return sorted(found, key=lambda x: x.lot.followed == "box")

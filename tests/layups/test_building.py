@@ -13,7 +13,7 @@ from inventory.verbs.mixing import Component, Measure, Mix
 from layups.models import Part
 from layups.reads.parts import parts
 from layups.reads.schedules import laid_into
-from layups.tracing import trace_back, trace_forward
+from layups.tracing import shared_lots, trace_back, trace_forward
 from layups.verbs.bagging import Bag, BookBox
 from layups.verbs.laying import Into, Lay
 from layups.verbs.starting import CutParts, Piece, PlanCure, StartPart
@@ -285,6 +285,10 @@ def test_parts_bagged_in_a_bay_have_the_boxes_that_are_booked_to_it(day: Day) ->
     assert day.qty("BX-1") == 10
     assert {f.thing.name: f.grade for f in trace_forward(day.lots["BAG-5"]).found} == {"BX-1": "item", "DAG-041": "box"}
     assert day.bad(day.at("09:10"), "book_box", BookBox("C-12", "CLEAN"), "Ines") == "box.not_by_box"
+    day.lay(day.at("09:20"), "C-12", "DAG-041")
+    day.lay(day.at("09:21"), "C-12", "DAG-042")
+    shared = shared_lots([day.item("DAG-041").pk], [day.item("DAG-042").pk])
+    assert [(x.lot.number, x.rank) for x in shared] == [("lot of C-12", 0), ("BAG-5", 1), ("TAPE-9", 1)], "less exact comes after"
 
 
 def test_a_box_of_tape_past_its_date_stops_the_bag(day: Day) -> None:
