@@ -81,13 +81,7 @@ def private_cluster(binaries: Path) -> Iterator[str]:
     data = folder / "data"
     server: subprocess.Popen[bytes] | None = None
     try:
-        initdb = [str(binaries / "initdb"), "-D", str(data), "-U", "selvedge", "--auth=trust", "--encoding=UTF8", "--no-sync"]
-        for locale in ("C.UTF-8", "C"):
-            made = subprocess.run([*initdb, f"--locale={locale}"], capture_output=True, text=True, cwd="/", **account)
-            if made.returncode == 0:
-                break
-        else:
-            raise DidNotRun(f"initdb failed: {made.stderr.strip().splitlines()[-1]}")
+        initialise(binaries, data, account)
         options = [part for option in QUICK for part in ("-c", option)]
         with (folder / "log").open("wb") as log:
             server = subprocess.Popen(
@@ -104,6 +98,16 @@ def private_cluster(binaries: Path) -> Iterator[str]:
         if server is not None:
             end(server, signal.SIGINT)
         shutil.rmtree(folder, ignore_errors=True)
+
+
+def initialise(binaries: Path, data: Path, account: dict[str, Any]) -> None:
+    """Make the data folder, in UTF-8; older systems lack the C.UTF-8 locale."""
+    initdb = [str(binaries / "initdb"), "-D", str(data), "-U", "selvedge", "--auth=trust", "--encoding=UTF8", "--no-sync"]
+    for locale in ("C.UTF-8", "C"):
+        made = subprocess.run([*initdb, f"--locale={locale}"], capture_output=True, text=True, cwd="/", **account)
+        if made.returncode == 0:
+            return
+    raise DidNotRun(f"initdb failed: {made.stderr.strip().splitlines()[-1]}")
 
 
 def asked(binaries: Path, folder: Path) -> str:
