@@ -159,39 +159,41 @@ def _named(label: str) -> tuple[str, str]:
 
 def _sqlite() -> list[Guard]:
     found: list[Guard] = []
-
-    def add(label: str, suffix: str, event: str, message: str, when: str = "") -> None:
-        table, word = _named(label)
-        name = f"guard_{table}_{suffix}"
-        condition = f" WHEN {when}" if when else ""
-        text = f"CREATE TRIGGER {name} {event} ON \"{table}\"{condition} BEGIN SELECT RAISE(ABORT, 'selvedge: {message.format(word)}'); END"
-        found.append(Guard(table, name, text))
-
     for label in FROZEN:
-        add(label, "update", "BEFORE UPDATE", "{} is append-only")
-        add(label, "delete", "BEFORE DELETE", "{} is append-only")
-        add(label, "insert", "BEFORE INSERT", "{} is append-only: one with this key stands already", _stands_already(label))
+        found.append(_lite(label, "update", "BEFORE UPDATE", "{} is append-only"))
+        found.append(_lite(label, "delete", "BEFORE DELETE", "{} is append-only"))
+        found.append(_lite(label, "insert", "BEFORE INSERT", "{} is append-only: one with this key stands already", _stands_already(label)))
     for label in KEPT:
-        add(label, "delete", "BEFORE DELETE", "{} is never deleted")
+        found.append(_lite(label, "delete", "BEFORE DELETE", "{} is never deleted"))
     for label in NEVER_REPLACED:
-        add(label, "insert", "BEFORE INSERT", "{} is never replaced: one with this key stands already", _stands_already(label))
-    add("inventory.Item", "update", "BEFORE UPDATE", ITEM_STAYS, f"NOT OLD.stub OR {_changes('id', 'site_id', 'code')}")
-    add("inventory.Location", "update", "BEFORE UPDATE", PLACE_STAYS, _changes("id", "site_id", "storage_id"))
+        message = "{} is never replaced: one with this key stands already"
+        found.append(_lite(label, "insert", "BEFORE INSERT", message, _stands_already(label)))
+    return found + _sqlite_rules()
+
+
+def _sqlite_rules() -> list[Guard]:
+    """The guards of single rules."""
     act, item, leg = (_named(f"inventory.{name}")[0] for name in ("Act", "Item", "Leg"))
-    add("inventory.Leg", "site_joins", "AFTER INSERT", LEG_SITE, (
-        f"NOT EXISTS (SELECT 1 FROM {act} a JOIN {item} i ON i.site_id = a.site_id WHERE a.id = NEW.act_id AND i.id = NEW.item_id)"
-    ))  # fmt: skip
-    next_only = f"NEW.seq > 1 AND NOT EXISTS (SELECT 1 FROM {leg} p WHERE p.item_id = NEW.item_id AND p.seq = NEW.seq - 1)"
-    add("inventory.Leg", "next", "AFTER INSERT", LEG_NEXT, next_only)
-    add("inventory.Act", "second", "AFTER INSERT", ACT_SECOND, (
-        "NEW.approves_id IS NOT NULL AND NOT EXISTS "
-        f"(SELECT 1 FROM {act} a WHERE a.id = NEW.approves_id AND a.site_id = NEW.site_id AND a.person_id <> NEW.person_id)"
-    ))  # fmt: skip
-    add("inventory.Act", "void", "AFTER INSERT", ACT_VOID, (
-        "NEW.voids_id IS NOT NULL AND NOT EXISTS "
-        f"(SELECT 1 FROM {act} a WHERE a.id = NEW.voids_id AND a.site_id = NEW.site_id AND a.kind <> 'void')"
-    ))  # fmt: skip
-    return found
+    one_site = f"SELECT 1 FROM {act} a JOIN {item} i ON i.site_id = a.site_id WHERE a.id = NEW.act_id AND i.id = NEW.item_id"
+    before = f"SELECT 1 FROM {leg} p WHERE p.item_id = NEW.item_id AND p.seq = NEW.seq - 1"
+    asked = f"SELECT 1 FROM {act} a WHERE a.id = NEW.approves_id AND a.site_id = NEW.site_id AND a.person_id <> NEW.person_id"
+    wrong = f"SELECT 1 FROM {act} a WHERE a.id = NEW.voids_id AND a.site_id = NEW.site_id AND a.kind <> 'void'"
+    completed = f"NOT OLD.stub OR {_changes('id', 'site_id', 'code')}"
+    return [
+        _lite("inventory.Item", "update", "BEFORE UPDATE", ITEM_STAYS, completed),
+        _lite("inventory.Location", "update", "BEFORE UPDATE", PLACE_STAYS, _changes("id", "site_id", "storage_id")),
+        _lite("inventory.Leg", "site_joins", "AFTER INSERT", LEG_SITE, f"NOT EXISTS ({one_site})"),
+        _lite("inventory.Leg", "next", "AFTER INSERT", LEG_NEXT, f"NEW.seq > 1 AND NOT EXISTS ({before})"),
+        _lite("inventory.Act", "second", "AFTER INSERT", ACT_SECOND, f"NEW.approves_id IS NOT NULL AND NOT EXISTS ({asked})"),
+        _lite("inventory.Act", "void", "AFTER INSERT", ACT_VOID, f"NEW.voids_id IS NOT NULL AND NOT EXISTS ({wrong})"),
+    ]
+
+
+def _lite(label: str, suffix: str, event: str, message: str, when: str = "") -> Guard:
+    table, word = _named(label)
+    name, condition = f"guard_{table}_{suffix}", f" WHEN {when}" if when else ""
+    text = f"CREATE TRIGGER {name} {event} ON \"{table}\"{condition} BEGIN SELECT RAISE(ABORT, 'selvedge: {message.format(word)}'); END"
+    return Guard(table, name, text)
 
 
 def _changes(*columns: str) -> str:
@@ -245,33 +247,29 @@ def _postgresql() -> list[Guard]:
 
 
 def _functions() -> dict[str, str]:
-    """The bodies of the trigger functions, by name. Error class 23, so that a driver calls it an integrity error."""
+    """The bodies of the trigger functions, by name."""
     act, item, leg = (_named(f"inventory.{name}")[0] for name in ("Act", "Item", "Leg"))
-
-    def refuse(message: str) -> str:
-        return f"RAISE EXCEPTION 'selvedge: {message}' USING ERRCODE = 'restrict_violation'; END IF; "
-
+    one_site = f"SELECT 1 FROM {act} a JOIN {item} i ON i.site_id = a.site_id WHERE a.id = NEW.act_id AND i.id = NEW.item_id"
+    before = f"SELECT 1 FROM {leg} p WHERE p.item_id = NEW.item_id AND p.seq = NEW.seq - 1"
+    asked = f"SELECT 1 FROM {act} a WHERE a.id = NEW.approves_id AND a.site_id = NEW.site_id AND a.person_id <> NEW.person_id"
+    wrong = f"SELECT 1 FROM {act} a WHERE a.id = NEW.voids_id AND a.site_id = NEW.site_id AND a.kind <> 'void'"
+    completed = "NOT OLD.stub OR (NEW.id, NEW.site_id, NEW.code) IS DISTINCT FROM (OLD.id, OLD.site_id, OLD.code)"
+    moved = "(NEW.id, NEW.site_id, NEW.storage_id) IS DISTINCT FROM (OLD.id, OLD.site_id, OLD.storage_id)"
     return {
         "selvedge_refuse": "BEGIN RAISE EXCEPTION 'selvedge: %', TG_ARGV[0] USING ERRCODE = 'restrict_violation'; END",
-        "selvedge_item_stays": (
-            "BEGIN IF NOT OLD.stub OR (NEW.id, NEW.site_id, NEW.code) IS DISTINCT FROM (OLD.id, OLD.site_id, OLD.code) THEN "
-            + refuse(ITEM_STAYS) + "RETURN NEW; END"
+        "selvedge_item_stays": _body((completed, ITEM_STAYS)),
+        "selvedge_place_stays": _body((moved, PLACE_STAYS)),
+        "selvedge_leg_joins": _body((f"NOT EXISTS ({one_site})", LEG_SITE), (f"NEW.seq > 1 AND NOT EXISTS ({before})", LEG_NEXT)),
+        "selvedge_act_second": _body(
+            (f"NEW.approves_id IS NOT NULL AND NOT EXISTS ({asked})", ACT_SECOND),
+            (f"NEW.voids_id IS NOT NULL AND NOT EXISTS ({wrong})", ACT_VOID),
         ),
-        "selvedge_place_stays": (
-            "BEGIN IF (NEW.id, NEW.site_id, NEW.storage_id) IS DISTINCT FROM (OLD.id, OLD.site_id, OLD.storage_id) THEN "
-            + refuse(PLACE_STAYS) + "RETURN NEW; END"
-        ),
-        "selvedge_leg_joins": (
-            f"BEGIN IF NOT EXISTS (SELECT 1 FROM {act} a JOIN {item} i ON i.site_id = a.site_id "
-            "WHERE a.id = NEW.act_id AND i.id = NEW.item_id) THEN " + refuse(LEG_SITE) +
-            f"IF NEW.seq > 1 AND NOT EXISTS (SELECT 1 FROM {leg} p WHERE p.item_id = NEW.item_id AND p.seq = NEW.seq - 1) THEN "
-            + refuse(LEG_NEXT) + "RETURN NULL; END"
-        ),
-        "selvedge_act_second": (
-            f"BEGIN IF NEW.approves_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM {act} a "
-            "WHERE a.id = NEW.approves_id AND a.site_id = NEW.site_id AND a.person_id <> NEW.person_id) THEN " + refuse(ACT_SECOND) +
-            f"IF NEW.voids_id IS NOT NULL AND NOT EXISTS (SELECT 1 FROM {act} a "
-            "WHERE a.id = NEW.voids_id AND a.site_id = NEW.site_id AND a.kind <> 'void') THEN " + refuse(ACT_VOID) +
-            "RETURN NULL; END"
-        ),
-    }  # fmt: skip
+    }
+
+
+def _body(*rules: tuple[str, str]) -> str:
+    """A function that refuses where a condition holds. Error class 23, so that a driver calls it an integrity error."""
+    refusals = "".join(
+        f"IF {when} THEN RAISE EXCEPTION 'selvedge: {why}' USING ERRCODE = 'restrict_violation'; END IF; " for when, why in rules
+    )
+    return f"BEGIN {refusals}RETURN NEW; END"
