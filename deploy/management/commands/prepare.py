@@ -2,6 +2,7 @@
 
 import io
 import json
+import secrets
 import sys
 from typing import Any
 
@@ -48,16 +49,17 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0, skip_checks=True)
 
     def _fill(self, empty: bool) -> str:
-        """Fill a database without a shop, whole or not at all; returns the owner's password when one was made."""
+        """Fill a database without a shop, whole or not at all; returns the password when one was made."""
         from inventory.models import Site
 
         if Site.objects.exists():
             return ""
         if not empty and "demo" in get_commands():
             self._say("loading the demo shop (a minute or so)")
+            password = secrets.token_urlsafe(9)
             with transaction.atomic():
-                call_command("demo", stdout=sys.stderr)
-            return ""
+                call_command("demo", password=password, stdout=sys.stderr)
+            return password
         if not empty:
             self._say("the demo shop is not in this version yet: an empty shop is made instead")
         return owner.create_owner()
@@ -71,11 +73,12 @@ class Command(BaseCommand):
             for user in users.order_by("pk")[:12]
             if user.person
         ]
+        # The story writes records: it belongs into the demo shop and nowhere else.
+        demo = list(Site.objects.values_list("code", flat=True)[:2]) == [DEMO]
         return {
             "sign_ins": people,
             "password": password,
-            "password_of": owner.NAME,
-            # The story writes records: it belongs into the demo shop and nowhere else.
-            "demo": list(Site.objects.values_list("code", flat=True)[:2]) == [DEMO],
+            "password_of": "each of them" if demo else owner.NAME,
+            "demo": demo,
             "story": "story" in get_commands(),
         }
