@@ -16,7 +16,7 @@ from inventory.models import Act, Edge, Leg
 from inventory.templatetags import words
 
 from .door import Shop
-from .ways import item_link, to
+from .ways import item_link, joined, to
 
 KINDS: dict[str, str] = {
     "made": "Made", "receive": "Received", "start": "Begun", "baseline": "Starting value set", "certify": "Papers entered",
@@ -85,7 +85,7 @@ def leg_text(leg: Leg, edges: Sequence[Edge], shop: Shop) -> SafeString:
         *_place(leg, own, shop),
         *_particulars(act, body, own, shop),
     ]
-    return format_html(" · ".join(["{}"] * len(parts)), *parts)
+    return joined(parts, " · ")
 
 
 def _off(leg: Leg, edges: Sequence[Edge]) -> list[Any]:

@@ -25,7 +25,7 @@ from inventory.verbs.resolve import props_of
 from . import itemfacts
 from .door import Shop, page
 from .sheets import csv_response
-from .ways import item_link, item_url
+from .ways import item_link, item_url, joined
 
 ORDER = (
     Column("Piece"),
@@ -89,8 +89,7 @@ def asked(form: WantForm, row: Material) -> tuple[int | None, bool]:
 
 
 def piece_row(p: Piece, shop: Shop) -> list[Any]:
-    chips = [shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)]
-    state = words.format_html(" ".join(["{}"] * len(chips)), *chips) if chips else ""
+    state = joined(shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us))
     ends = itemfacts.ends_words(p, shop)
     longest = words.qty(p.longest, p.item.unit) if p.marks else ""
     return [item_link(p.item), words.qty(p.usable, p.item.unit), longest, p.place, ends, state]

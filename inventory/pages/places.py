@@ -22,7 +22,7 @@ from inventory.verbs.moving import place_reasons
 from . import itemfacts
 from .door import Shop, page
 from .sheets import csv_response
-from .ways import item_link, may, to
+from .ways import item_link, joined, may, to
 
 PLACES = (Column("Place"), Column("Name"), Column("In it", num=True), Column("Band"), Column("Latest reading"), Column("Takes", wide=True))
 INSIDE = (Column("What"), Column("Material"), Column("Left", num=True), Column("State", wide=True), Column("Ends"))
@@ -140,7 +140,7 @@ def held_mass(row: Location) -> str:
 
 
 def inside_row(p: stock.Piece, shop: Shop) -> list[Any]:
-    chips = words.format_html(" ".join(["{}"] * 6), *(*(shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us)[:6]), *[""] * 6)[:6])
+    chips = joined(shapes.chip(s) for s in itemfacts.statuses(p, shop.now_us))
     return [
         item_link(p.item),
         p.item.material.code if p.item.material else "",
@@ -179,7 +179,7 @@ def _fire_row(p: Location | None, states: list[ItemState]) -> list[Any]:
     held = sum(s.qty for s in states if s.qty > 0)
     limit = p.max_ug if p is not None else None
     over = shapes.chip("wrong", "over the limit") if limit is not None and held > limit else ""
-    names = words.format_html("{} {}", words.format_html(", ".join(["{}"] * len(states)), *(item_link(s.item) for s in states)), over)
+    names = joined([joined((item_link(s.item) for s in states), ", "), over])
     code = words.code_link(p.code, to("place", p.code)) if p is not None else "–"
     return [
         code,

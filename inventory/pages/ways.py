@@ -51,6 +51,11 @@ def item_links(items: Iterable[Item], between: str = ", ") -> SafeString:
     return format_html_join(between, "{}", ((item_link(item),) for item in items))
 
 
+def joined(parts: Iterable[object], between: str = " ") -> SafeString:
+    """Words and links in one line; what is no markup is escaped."""
+    return format_html_join(between, "{}", ((part,) for part in parts))
+
+
 def about_url(about: tuple[str, str]) -> str:
     """The page of what a sentence is about."""
     what, name = about
