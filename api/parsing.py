@@ -16,6 +16,9 @@ class StrictJSONParser(JSONParser):
     """Refuses what other readers would each take differently: a key twice, NaN and Infinity, a wrong charset, deep nesting."""
 
     def parse(self, stream: IO[bytes], media_type: str | None = None, parser_context: Any = None) -> Any:
+        charset = _charset(media_type or "")
+        if charset.lower().replace("_", "-") not in ("utf-8", "utf8"):
+            raise ParseError("Send the body as UTF-8.")
         raw = stream.read()
         try:
             text = codecs.decode(raw, "utf-8", "strict")
@@ -32,6 +35,15 @@ class StrictJSONParser(JSONParser):
         if _deeper(value, MAX_DEPTH):
             raise ParseError("The body is nested too deeply.")
         return value
+
+
+def _charset(media_type: str) -> str:
+    """The charset parameter of a content type; JSON's own is UTF-8."""
+    for part in media_type.split(";")[1:]:
+        name, _, value = part.partition("=")
+        if name.strip().lower() == "charset":
+            return value.strip().strip('"')
+    return "utf-8"
 
 
 def _no_twins(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -1,0 +1,42 @@
+"""The description of the interface is complete and valid OpenAPI 3.1."""
+
+from __future__ import annotations
+
+import json
+from io import StringIO
+
+import pytest
+from django.core.management import call_command
+from django.test import Client
+
+from tests.api.client import Machine, token_for
+from tests.api.test_hostile import addresses
+from tests.ledger.bench import Bench
+
+
+@pytest.fixture(scope="module")
+def schema() -> dict[str, object]:
+    out = StringIO()
+    call_command("spectacular", "--format", "openapi-json", "--validate", "--fail-on-warn", stdout=out)
+    found: dict[str, object] = json.loads(out.getvalue())
+    return found
+
+
+def test_every_address_stands_in_the_description(schema: dict[str, object]) -> None:
+    described = {p.replace("{code}", "G7-1").replace("{number}", "RUD-1") for p in schema["paths"]}  # type: ignore[attr-defined]
+    missing = {f"/api/{p}" for p in addresses() if p != "openapi.json"} - described
+    assert not missing
+
+
+def test_it_is_openapi_3_1_with_a_problem_for_every_refusal(schema: dict[str, object]) -> None:
+    assert str(schema["openapi"]).startswith("3.1")
+    for path, methods in schema["paths"].items():  # type: ignore[attr-defined]
+        for method, operation in methods.items():
+            assert {"400", "401", "403"} <= set(operation["responses"]), (path, method)
+
+
+@pytest.mark.django_db
+def test_it_is_served() -> None:
+    response = Machine(token_for(Bench(), "Vera")).get("openapi.json")
+    assert response.status_code == 200
+    assert Client().get("/api/openapi.json").status_code == 401
