@@ -5,7 +5,7 @@ from __future__ import annotations
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from . import certificates, doing, finding, itemforms, items, materials, mixing, places, receive, records, signing, stock, today
+from . import certificates, doing, finding, importing, itemforms, items, materials, mixing, places, receive, records, signing, stock, today
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -23,6 +23,7 @@ urlpatterns = [
     path("receive/new/", receive.new, name="receive-new"),
     path("receive/delivery/", receive.delivery, name="delivery"),
     path("receive/rows/", receive.rows, name="receive-rows"),
+    path("receive/file/", importing.import_file, name="receive-import"),
     path("receive/opening/", receive.opening, name="receive-opening"),
     path("receive/papers/", certificates.papers, name="papers"),
     path("mix/", mixing.mix, name="mix"),

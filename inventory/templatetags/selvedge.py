@@ -99,6 +99,7 @@ def verdict(
     reasons: Iterable[object] | None, title: str = "", yes: str = "", offer: object = "", offer_url: str = "", tone: str = ""
 ) -> dict[str, object]:
     """Every reason is shown; `cap` reasons say that nobody may override them. Tone follows from the reasons unless given."""
+    reasons = [reasons] if isinstance(reasons, str) else reasons  # one sentence, not its letters
     told = [{"text": getattr(r, "text", r), "code": getattr(r, "code", ""), "cap": getattr(r, "cap", False)} for r in reasons or ()]
     tone = tone or ("no" if told else "yes")
     word, drawing = {"no": (_("No"), "octagon"), "kept": (_("Stored"), "diamond")}.get(tone, (_("Yes"), "tick"))

@@ -88,6 +88,10 @@ class Store:
         line = Line("lot", ceiling=row.declared_mc)
         return Claim(key, "made", (line,), new=new, stance="observed", happened_us=made)
 
+    def material_limits(self, material: str) -> Any:
+        """What the papers of a material must state."""
+        return self.yard.material[material].cert_limits.order_by("pk")
+
     def expect(self, number: str, material: str, due: int | None, **more: Any) -> Delivery:
         """A delivery that is due so many days from Monday."""
         row = self.yard.material[material]
