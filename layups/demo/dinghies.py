@@ -82,7 +82,7 @@ class Dinghies:
         pail, can = self.shelf.take("GC-W", resin, at), self.shelf.take("MEKP", peroxide, at, self.peroxide(number))
         if number == 23:  # typed in the evening from a paper slip: 54 g, which is 0.9 %
             late = {"stance": "observed", "happened_us": at, "reason": "from the paper slip of the morning"}
-            h.mix(at + minutes(560), who, "GC", name, [(pail, resin), (can, 54 * G)], "BAY1", 20_500, **late)
+            h.mix(at + minutes(560), who, "GC", name, [(pail, resin), (can, 54 * G)], "BAY1", 20_500, minutes=25, **late)
             late["happened_us"] = at + minutes(5)
             h.lay(at + minutes(562), who, name, mark, **late)
             return

@@ -88,7 +88,8 @@ class Hands:
     ) -> int:
         """Components as (mark, µg); returns the pot's mass."""
         components = tuple(mixing.Component(code_of(item), said(ug, "ug")) for item, ug in parts)
-        params = mixing.Mix(components, place, recipe, f"{temp_mc / 1000:.1f}", mark, code_of(mark))
+        stop = more.pop("minutes", None)
+        params = mixing.Mix(components, place, recipe, f"{temp_mc / 1000:.1f}", mark, code_of(mark), stop)
         self.call(at, who, "mix", params, mark, **more)
         return sum(ug for _, ug in parts)
 

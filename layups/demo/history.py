@@ -15,7 +15,10 @@ from .master import Yard
 from .prepreg import BATCHES, Prepreg
 from .small import HATCHES, PHENOLIC, REPAIRS, Small
 from .stock import bin_the_rest, named_deliveries, opening, settle_peroxide, tidy
-from .supply import Shelf
+from .supply import FIRST_DAY, Shelf
+
+BEGINS, ENDS = FIRST_DAY, "07:30"
+"""The first day, in days from the anchor, and the time on the anchor's Monday at which the history stops."""
 
 Job = tuple[int, Callable[[], None]]
 
