@@ -21,6 +21,6 @@ app.set_default()
 @signals.beat_init.connect
 def refuse_an_unguarded_ledger(**_: Any) -> None:
     """Neither worker nor beat starts on a database whose records could be changed."""
-    from deploy.checks import require_a_guarded_ledger
+    from deploy.checks import check_before_serving
 
-    require_a_guarded_ledger()
+    check_before_serving()

@@ -42,11 +42,23 @@ def ledger_is_guarded(app_configs: object, databases: Sequence[str] | None, **_:
 
 
 def require_a_guarded_ledger(alias: str = "default") -> None:
-    """Called by every entry point that serves. Says what to do and raises SystemExit."""
+    """Says what to do and raises SystemExit when this database must not be served."""
     if count := unapplied(connections[alias]):
         _refuse(f"the database lacks {count} migration{'s' if count > 1 else ''}; run `manage.py migrate` first")
     for message in ledger_is_guarded(None, [alias]):
         _refuse(f"{message.msg} {message.hint}")
+
+
+def check_before_serving() -> None:
+    """For entry points: check, then let go of the connection.
+
+    A worker that starts in this process, or forks from it, closes the sockets that it finds open; one that stayed
+    in use would be closed under its driver's feet.
+    """
+    try:
+        require_a_guarded_ledger()
+    finally:
+        connections.close_all()
 
 
 def _refuse(why: str) -> NoReturn:

@@ -8,6 +8,6 @@ os.environ.setdefault("DJANGO_SETTINGS_MODULE", "deploy.settings")
 
 application = get_wsgi_application()
 
-from deploy.checks import require_a_guarded_ledger  # noqa: E402  # the applications have to be loaded first
+from deploy.checks import check_before_serving  # noqa: E402  # the applications have to be loaded first
 
-require_a_guarded_ledger()
+check_before_serving()

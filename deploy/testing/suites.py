@@ -35,11 +35,10 @@ def fast_on_sqlite(bench: Bench, leg: Leg) -> Counts:
 
 
 def on_postgresql(bench: Bench, leg: Leg) -> Counts:
-    """The same on PostgreSQL; the rules of the house and the pages' looks do not depend on the database and ran before."""
+    """The same on PostgreSQL, without what needs no database and ran before."""
     with services.postgresql(bench.python) as url:
         env = {"SELVEDGE_TEST_DATABASE_URL": url}
-        ignored = ("--ignore=tests/core", "--ignore=tests/house")
-        return pytest(bench, leg, "tests", *ignored, "-n", "2", "--dist", "loadgroup", "-m", PLAIN, env=env)
+        return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", f"{PLAIN} and not core", env=env)
 
 
 def with_redis(bench: Bench, leg: Leg) -> Counts:
