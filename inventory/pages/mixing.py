@@ -161,9 +161,11 @@ def offered(shop: Shop, recipe: Recipe | None, typed: list[Row]) -> list[Row]:
     wanted = [recipe.resin, *additives, recipe.hardener]
     if len(typed) < len(wanted):
         typed = spread(wanted, typed)
+    scanned = {row.item.material_id for row in typed if row.item is not None}
+    missing = [m for m in wanted if m.pk not in scanned]
     out = []
     for row in typed:
-        material = row.item.material if row.item is not None else wanted[row.i] if row.i < len(wanted) else None
+        material = row.item.material if row.item is not None else missing.pop(0) if missing and not row.code else None
         needed = material in (recipe.resin, recipe.hardener)
         named = replace(row, role="further" if material is None else f"{material.code}{'' if needed else IF_ANY}")
         out.append(with_offer(shop, material, named) if needed and material is not None and not row.code else named)
