@@ -69,5 +69,5 @@ def late_scan(hands: Hands) -> None:
     """E12: U-2 left the freezer on Friday, but that scan is still on a tablet without a network; on Sunday evening
     somebody scanned it again. By the records so far, its kit was cut in time."""
     hands.move(hands.at(-22, "22:00"), "Bram", "U-2", "CLEAN", hands.at(-21, "09:00"), exact=True)
-    hands.scrap(hands.at(-20, "09:00"), "Ines", "U-2", "its out life nearly used up")
+    hands.use(hands.at(-20, "09:00"), "Bram", "U-2", "7.40 m", "panel", "the rest, for coupons that need no life")
     hands.ship(hands.at(-12, "13:30"), ["RUD-061"], "Skerrow")
