@@ -75,6 +75,7 @@ def mix(call: Call, p: Mix) -> Outcome:
     stop = call.at_us + p.minutes * 60_000_000 if p.minutes else estimate.window.stop_us if estimate.window else None
     claim = _claim(call, p, weighed, recipe, place, temp, estimate, stop, base, hardener)
     receipts = call.record([claim], "mix")
+    stop = receipts[0].body.get("stop_us")  # of a repeat, the time that was told first: the pot got no younger
     return _outcome(call, p, recipe, weighed, estimate, stop, receipts, claim.new["mix"].code)
 
 
