@@ -7,7 +7,7 @@ MODULES = (
     "moving",
     "cutting",
     "counting",
-    "mixing",
+    "heating", "mixing",
     "receiving",
     "opening",
     "expecting",

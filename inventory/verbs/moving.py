@@ -7,12 +7,14 @@ from functools import partial
 
 from inventory.core import thaw
 from inventory.core.exposure import FROZEN_MC
+from inventory.core.lives import spoken
 from inventory.core.places import PlaceRule, Storage, put_away
 from inventory.core.reasons import Reason
 from inventory.core.spans import day_text
-from inventory.models import Item, ItemState, Location
+from inventory.flags import raise_flag
+from inventory.models import Act, Block, Item, ItemState, Location
 from inventory.recording import Line, Transaction
-from inventory.recording.use import thaw_of
+from inventory.recording.use import readings_at, thaw_of
 
 from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
 from .resolve import ceiling_of, item_of, place_of
@@ -38,9 +40,33 @@ def move(call: Call, p: Move) -> Outcome:
         return Outcome(f"{item} is already in {place.name}.", [], {"already": True, "item": item.code, "place": place.code})
     body: dict[str, object] = {"back_us": p.back_us} if p.back_us is not None else {}
     line = Line(item.pk, location=place.pk, ceiling=ceiling_of(place), body=body)
-    claim = call.claim("move", [line], p, checks=(partial(place_reasons, item=item, place=place),))
+    claim = call.claim(
+        "move", [line], p, checks=(partial(place_reasons, item=item, place=place),), effects=(partial(set_aside, item=item, place=place),)
+    )
     receipts = call.record([claim], "move")
     return Outcome(f"{item} is in {place.name}.", receipts, {"item": item.code, "place": place.code})
+
+
+def set_aside(tx: Transaction, act: Act, names: dict[str, int], item: Item, place: Location) -> None:
+    """Brought back to the cold with a limit passed while it was out: quality is told, once, and it waits for them."""
+    if not frozen_place(place):
+        return
+    entry = tx.entry(item.pk)
+    over = [
+        r
+        for r in readings_at(entry.facts, entry.state, entry.state.since or tx.happened_us, tx.judging())
+        if r.over and r.limit.clock == "above"
+    ]
+    if not over or Block.objects.filter(item=item, why="quality", to_us__isnull=True).exists():
+        return
+    names_ = ", ".join(spoken(r.limit.name) for r in over)
+    Block.objects.create(
+        site_id=tx.who.site, item=item, why="quality", text=f"{names_} passed while it was out", opened=act, from_us=tx.now_us
+    )
+    first = min(r.ends_us or tx.happened_us for r in over)
+    raise_flag(
+        tx.who.site, f"item:{item.pk}", "life.passed_out", QUALITY, f"{item}: {names_} passed while it was out.", first, tx.now_us, item.pk
+    )
 
 
 def place_reasons(tx: Transaction, item: Item, place: Location, adding: int | None = None) -> list[Reason]:

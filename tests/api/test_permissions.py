@@ -35,11 +35,13 @@ cut_off: builder owner quality storekeeper
 cut_parts: builder owner quality
 defect: builder owner quality
 dispose: quality
+dry: builder quality storekeeper
 expect: owner storekeeper
 expose: quality
 extend: owner quality
 extend_ask: quality
 gel: builder quality storekeeper
+heat: builder quality
 hold: quality
 inspect: builder owner quality
 join: builder owner quality
