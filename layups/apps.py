@@ -11,5 +11,6 @@ class LayupsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Enter the verbs of building in the table of verbs."""
+        """Enter the verbs of building in the table of verbs, and what parts need among what is needed."""
+        import layups.reads.needs
         import layups.verbs  # noqa: F401

@@ -1,0 +1,80 @@
+"""One nonconformance: its cause, every record that broke the rule, whose parts it reached, and what was decided."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
+
+from inventory.models import Disposition, Finding, Nonconformance
+from inventory.pages.door import Shop, page
+from inventory.pages.ways import item_link, may, to
+from inventory.templatetags import words as said
+from inventory.templatetags.tables import Column
+from inventory.verbs.deciding import MEANINGS
+from layups.reads.things import Thing, things_of
+
+from . import words
+
+MOST = 500
+COLUMNS = (
+    Column("What", lead=True),
+    Column("What broke the rule", wide=True),
+    Column("Happened"),
+    Column("Arrived"),
+    Column("Whose"),
+    Column("State"),
+    Column(""),
+)
+DECIDED = (Column("What", lead=True), Column("Decision"), Column("Reference"), Column("Reason", wide=True), Column("Who"), Column("When"))
+CLOSED = {"disposition": "decided"}
+
+
+@page
+@require_safe
+def case(request: HttpRequest, pk: int) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    row = get_object_or_404(Nonconformance.objects.select_related("cause"), site=shop.site, pk=pk)
+    found = list(Finding.objects.filter(nonconformance=row).select_related("item", "leg__act").order_by("at_us", "pk")[:MOST])
+    made = things_of({f.item_id for f in found if f.item.kind in ("part", "assembly")})
+    decided = Disposition.objects.filter(nonconformance=row).select_related("item", "act__person", "act__voided_by")
+    context = {
+        "title": f"Nonconformance {row.pk}: {row.cause}",
+        "case": row,
+        "cause": item_link(row.cause),
+        "columns": COLUMNS,
+        "rows": [finding_cells(f, made.get(f.item_id), shop, row) for f in found],
+        "decided": [decision_cells(d, shop) for d in decided.order_by("pk")],
+        "decided_columns": DECIDED,
+        "cut": len(found) == MOST,
+        "customers": sorted({t.customer for t in made.values() if t.customer}),
+    }
+    return render(request, "layups/case.html", context)
+
+
+def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconformance) -> list[Any]:
+    """When it happened and when the record that shows it arrived stand side by side (R31)."""
+    act = f.leg.act
+    late = act.recorded_us - act.happened_us >= 60_000_000
+    arrived = said.instant(act.recorded_us, shop.zone, shop.now_us) if late else ""
+    whose, sent = "", ""
+    if thing is not None:
+        sent = said.format_html(", shipped {}", said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
+        whose = said.format_html("{}{}", thing.customer, sent)
+    state = words.state("finding") if f.closed_us is None else words.state("done", CLOSED.get(f.closed_by, f.closed_by))
+    way = ""
+    if f.closed_us is None and may(shop, "dispose"):
+        url = to("decide", "decide", item=f.item.code, nonconformance=case_.pk, next=to("nonconformance", case_.pk))
+        way = said.format_html('<a class="button small" href="{}">Decide</a>', url)
+    link = words.thing_link(thing) if thing is not None else item_link(f.item)
+    return [link, said.emphasise(f.text), said.instant(f.at_us, shop.zone, shop.now_us), arrived, whose, state, way]
+
+
+def decision_cells(d: Disposition, shop: Shop) -> list[Any]:
+    void = getattr(d.act, "voided_by", None)
+    meaning = MEANINGS.get(d.meaning, d.meaning)
+    shown = said.format_html("{} {}", meaning, words.state("void")) if void is not None else meaning
+    when = said.instant(d.act.happened_us, shop.zone, shop.now_us)
+    return [item_link(d.item), shown, d.reference, d.act.reason, d.act.person.name, when]

@@ -1,0 +1,209 @@
+"""Quality's decisions, each on a form of its own and signed with the password again. A badge never decides (R44)."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+
+from inventory.core.reasons import BadInput, Reason
+from inventory.pages.deeds import told
+from inventory.pages.doing import status_of
+from inventory.pages.door import Answer, Shop, ask, ask_confirmed, call_of, page
+from inventory.pages.signing import safe
+from inventory.pages.ways import may
+from inventory.verbs.deciding import Baseline, Dispose
+from inventory.verbs.exposing import Expose
+from inventory.verbs.extending import Extend, ExtendAsk
+from inventory.verbs.holding import Countersign, Hold, Unhold
+from inventory.verbs.registry import VERBS
+from inventory.verbs.releasing import AcceptTransport, Release, ReturnToSupplier
+from inventory.verbs.voiding import Void
+
+from . import about
+from . import decideforms as f
+from .parts import moment
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """One decision: its verb, its words, its form, and how the form becomes the verb's parameters."""
+
+    verb: str
+    title: str
+    submit: str
+    form: type[f.DecideForm]
+    params: Callable[[dict[str, Any], Shop], Any]
+    danger: bool = False
+    note: str = ""
+
+
+def _lines(text: str) -> tuple[str, ...]:
+    return tuple(line.strip() for line in text.replace(",", "\n").splitlines() if line.strip())
+
+
+def _expose(d: dict[str, Any], shop: Shop) -> Expose:
+    return Expose(
+        d["place"],
+        moment(d["from_us"], shop) or 0,
+        moment(d["to_us"], shop) or 0,
+        d["warmest"],
+        d["evidence"],
+        d["reason"],
+        d["charged"],
+        d["line"],
+        d["air_time"],
+        d["air_warmest"],
+    )
+
+
+DECISIONS: dict[str, Decision] = {
+    "release": Decision(
+        "release",
+        "Release",
+        "Release",
+        f.ReleaseForm,
+        lambda d, shop: Release(_lines(d["items"]), d["delivery"], d["evidence"], d["reason"]),
+    ),
+    "transport": Decision(
+        "accept_transport",
+        "Accept the transport",
+        "Accept, time charged",
+        f.TransportForm,
+        lambda d, shop: AcceptTransport(d["evidence"], d["delivery"], _lines(d["items"]), d["reason"]),
+    ),
+    "return": Decision(
+        "return_supplier",
+        "Return to supplier",
+        "Return all that is left",
+        f.ReturnForm,
+        lambda d, shop: ReturnToSupplier(d["item"], d["reason"], d["reference"]),
+        danger=True,
+    ),
+    "hold": Decision(
+        "hold",
+        "Hold",
+        "Hold it",
+        f.HoldForm,
+        lambda d, shop: Hold(d["item"], d["reason"], d["scope"], d["recall"], d["second_person"]),
+        danger=True,
+        note="A held part may still be cured, moved and frozen; it may not be used, built in or shipped.",
+    ),
+    "let-go": Decision(
+        "unhold",
+        "Let go",
+        "Let go",
+        f.LetGoForm,
+        lambda d, shop: Unhold(d["item"], d["evidence"], _lines(d["only"]), d["about"], d["reason"], d["hold"]),
+    ),
+    "countersign": Decision(
+        "countersign", "Countersign", "Countersign", f.CountersignForm, lambda d, shop: Countersign(d["record"], d["reason"])
+    ),
+    "extend": Decision(
+        "extend_ask",
+        "Ask for an extension",
+        "Ask for it",
+        f.ExtendAskForm,
+        lambda d, shop: ExtendAsk(d["item"], d["months"], d["value"], d["sample"], d["evidence"], d["limit"], d["reason"]),
+        note="A second person must approve it. The old date stays on record; out time is never given back.",
+    ),
+    "approve": Decision(
+        "extend", "Approve an extension", "Approve", f.ExtendForm, lambda d, shop: Extend(d["item"], d["limit"], d["reason"])
+    ),
+    "decide": Decision(
+        "dispose",
+        "Decide on a nonconformance",
+        "Decide",
+        f.DisposeForm,
+        lambda d, shop: Dispose(d["item"], d["meaning"], d["reference"], d["reason"], d["nonconformance"]),
+    ),
+    "void": Decision("void", "Void a record", "Void it", f.VoidForm, lambda d, shop: Void(d["record"], d["reason"]), danger=True),
+    "start-value": Decision(
+        "baseline",
+        "Set a starting value",
+        "Set it",
+        f.BaselineForm,
+        lambda d, shop: Baseline(d["item"], d["out_time"], d["reason"]),
+    ),
+    "freezer": Decision(
+        "expose",
+        "Charge a freezer event",
+        "Charge it to what was inside",
+        f.ExposeForm,
+        _expose,
+        danger=True,
+        note="Judged on the product probe. Air spikes of a defrost charge nothing.",
+    ),
+}
+
+
+@page
+def decide(request: HttpRequest, slug: str) -> HttpResponse:
+    """GET the form with what the address says; POST it with the password."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    entry = DECISIONS.get(slug)
+    if entry is None:
+        raise Http404
+    allowed = may(shop, entry.verb)
+    answer = Answer()
+    if request.method == "POST":
+        form = entry.form(request.POST, shop=shop)
+        answer = attempt(request, entry, form, allowed)
+        if answer.outcome is not None:
+            told(request, answer.outcome)
+            return redirect(next_of(request))
+    else:
+        form = entry.form(shop=shop, initial={k: v for k, v in request.GET.items() if k in entry.form.base_fields})
+        if not allowed:
+            answer = Answer(reasons=[not_allowed(entry)])
+    return render(request, "layups/decide.html", context(request, entry, form, answer, allowed), status=status_of(answer, form))
+
+
+def attempt(request: HttpRequest, entry: Decision, form: f.DecideForm, allowed: bool) -> Answer:
+    """Who may not decide is refused for that, and the refusal is kept; else the password, then the decision."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    if not form.is_valid():
+        return Answer(reasons=[] if allowed else [not_allowed(entry)], understood=False)
+    try:
+        params = entry.params(form.cleaned_data, shop)
+    except BadInput as bad:
+        answer = Answer(reasons=[bad.reason], where=bad.where, understood=False)
+    else:
+        confirm = VERBS[entry.verb].confirm and allowed
+        answer = ask_confirmed(request, entry.verb, call_of(request), params) if confirm else ask(entry.verb, call_of(request), params)
+    if not answer.done and not answer.understood and answer.where in form.fields:
+        form.add_error(answer.where, answer.reasons[0].text)
+        answer.reasons = []
+    return answer
+
+
+def not_allowed(entry: Decision) -> Reason:
+    roles = " or ".join(VERBS[entry.verb].roles)
+    return Reason("role.not_allowed", f"“{entry.title}” is for {roles}. Ask somebody who has that role.", {"needs": roles})
+
+
+def next_of(request: HttpRequest) -> str:
+    wanted = request.POST.get("next") or request.GET.get("next", "")
+    return wanted if wanted and safe(wanted) else reverse("quality")
+
+
+def context(request: HttpRequest, entry: Decision, form: f.DecideForm, answer: Answer, allowed: bool) -> dict[str, Any]:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    wrong = answer.where == "password"
+    return {
+        "title": ("No – " if answer.reasons else "") + entry.title,
+        "heading": entry.title,
+        "entry": entry,
+        "form": form,
+        "answer": answer,
+        "allowed": allowed,
+        "confirm": VERBS[entry.verb].confirm,
+        "wrong_password": wrong,
+        "next": next_of(request),
+        "facts": about.facts_of(shop, form),
+        "by_badge": shop.by_badge,
+    }

@@ -1,0 +1,159 @@
+"""The forms of quality's decisions. Fields carry the verbs' own names, so that what is not understood finds its field."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.forms.widgets import DateTimeInput, Textarea, TextInput
+
+from inventory.models import Location
+from inventory.pages.deeds import PageForm
+from inventory.pages.door import Shop
+from inventory.verbs.deciding import MEANINGS
+
+
+class DecideForm(PageForm):
+    """A decision; the password stands beside the button, never in the form."""
+
+    def __init__(self, *args: Any, shop: Shop, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.shop = shop
+
+
+def names(label: str, help_text: str = "") -> forms.CharField:
+    """Marks or labels, one a line."""
+    return forms.CharField(required=False, max_length=20_000, label=label, help_text=help_text, widget=Textarea({"rows": 3}))
+
+
+def evidence(
+    label: str = "Evidence", required: bool = True, help_text: str = "The test, the file or the report that it rests on."
+) -> forms.CharField:
+    return forms.CharField(required=required, max_length=500, label=label, help_text=help_text, widget=Textarea({"rows": 2}))
+
+
+def why(required: bool = False) -> forms.CharField:
+    return forms.CharField(required=required, max_length=500, label="Reason", widget=Textarea({"rows": 2}))
+
+
+class ReleaseForm(DecideForm):
+    items = names("Pieces", "Marks or labels, one a line; or the number of a lot.")
+    delivery = forms.CharField(required=False, max_length=40, label="Or a whole delivery")
+    evidence = evidence("What it rests on, beyond the papers on file", required=False, help_text="")
+    reason = why()
+
+
+class TransportForm(DecideForm):
+    delivery = forms.CharField(required=False, max_length=40, label="Delivery")
+    items = names("Or single pieces", "Marks or labels, one a line.")
+    evidence = evidence(help_text="The logger’s file. The time above the line stays charged.")
+    reason = why()
+
+
+class ReturnForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="Piece")
+    reason = why(required=True)
+    reference = forms.CharField(required=False, max_length=120, label="The supplier’s claim number")
+
+
+class HoldForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="What is held", help_text="Anything with a label, or a lot by its number.")
+    reason = forms.CharField(
+        max_length=240, label="Reason", help_text="People read it when they scan what is held.", widget=Textarea({"rows": 2})
+    )
+    scope = forms.ChoiceField(
+        label="How far",
+        choices=[("all", "it, and everything made of it"), ("stock", "what is left of it; what was made so far goes on")],
+    )
+    recall = forms.BooleanField(required=False, label="It is a recall")
+    second_person = forms.BooleanField(required=False, label="Letting it go needs a second person")
+
+
+class LetGoForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="What is held")
+    only = names("Free only these", "Marks or labels of things made of it, one a line. Empty: all of it.")
+    evidence = evidence()
+    about = forms.CharField(
+        required=False,
+        max_length=60,
+        label="What the evidence was gained on",
+        help_text="A material, a lot, a product or a run. It frees nothing else.",
+    )
+    reason = why()
+    hold = forms.IntegerField(required=False, min_value=1, max_value=2**53, label="Which hold, where there are several")
+
+
+class CountersignForm(DecideForm):
+    record = forms.IntegerField(min_value=1, max_value=2**53, label="Record that waits for a second person")
+    reason = why()
+
+
+class ExtendAskForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="Piece or lot", help_text="Of a lot, its unopened pieces.")
+    months = forms.IntegerField(min_value=1, max_value=120, label="Months", help_text="The next step of the supplier’s ladder.")
+    value = forms.CharField(required=False, max_length=60, label="What the retest showed", widget=TextInput({"placeholder": "24.1 MPa"}))
+    sample = forms.CharField(required=False, max_length=4096, label="On which piece of the lot")
+    evidence = evidence(required=False)
+    limit = forms.CharField(required=False, max_length=60, label="Which limit, where several can be extended")
+    reason = why()
+
+
+class ExtendForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="Piece or lot")
+    limit = forms.CharField(required=False, max_length=60, label="Which limit, where several wait")
+    reason = why()
+
+
+class DisposeForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="What is decided on")
+    meaning = forms.ChoiceField(label="Decision", choices=[("", "choose"), *MEANINGS.items()])
+    reference = forms.CharField(
+        required=False,
+        max_length=120,
+        label="Approval reference",
+        help_text="Of the design authority or the customer: needed for use as is and repair.",
+    )
+    reason = why()
+    nonconformance = forms.IntegerField(required=False, min_value=1, max_value=2**53, widget=forms.HiddenInput)
+
+
+class VoidForm(DecideForm):
+    record = forms.IntegerField(min_value=1, max_value=2**53, label="Record")
+    reason = forms.CharField(
+        max_length=500, label="What was wrong with it", help_text="It stays readable, with this reason.", widget=Textarea({"rows": 2})
+    )
+
+
+class BaselineForm(DecideForm):
+    item = forms.CharField(max_length=4096, label="Piece with an unknown history")
+    out_time = forms.CharField(max_length=40, label="Out time that it is taken to have used", widget=TextInput({"placeholder": "12 h"}))
+    reason = why(required=True)
+
+
+class ExposeForm(DecideForm):
+    place = forms.ChoiceField(label="Freezer")
+    from_us = forms.DateTimeField(
+        label="Product above the line from", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+    )
+    to_us = forms.DateTimeField(label="to", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
+    warmest = forms.CharField(max_length=20, label="Product probe at most", help_text="In °C.", widget=TextInput({"inputmode": "decimal"}))
+    charged = forms.CharField(
+        required=False,
+        max_length=40,
+        label="Time charged",
+        help_text="Where only the time above the line is known, such as 8 h 05. Empty: all of it.",
+    )
+    line = forms.CharField(
+        required=False, max_length=20, label="The specification’s line", help_text="In °C. Empty: the one of all that was inside."
+    )
+    air_time = forms.CharField(
+        required=False, max_length=40, label="Air above its line, beside it", widget=TextInput({"placeholder": "14 h 30"})
+    )
+    air_warmest = forms.CharField(required=False, max_length=20, label="Air at most", help_text="In °C.")
+    evidence = evidence(help_text="The product probe’s file.")
+    reason = why()
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rows = Location.objects.filter(site=self.shop.site, retired_us__isnull=True, storage__high_mc__lte=0).order_by("code")
+        self.fields["place"].choices = [("", "choose"), *((p.code, f"{p.code} {p.name}") for p in rows)]  # type: ignore[attr-defined]

@@ -1,0 +1,208 @@
+"""The forms of `deeds`: few fields, the usual answer first."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.forms.widgets import DateTimeInput, Textarea, TextInput
+from django.http import HttpRequest
+
+from inventory.models import Customer, Location
+from inventory.pages.deeds import PageForm
+from inventory.pages.door import Shop
+from layups.core.verdicts import DROP, KINDS
+from layups.models import CureRun, Design
+from layups.reads.part import PartPage
+
+from . import facts
+from .parts import typed_moment
+from .widgets import Suggested, suggest
+
+YES_NO = (("", "the limit decides"), ("yes", "passed"), ("no", "failed"))
+STEPS = ("demoulded", "debulked", "surface prepared", "trimmed", "post-cured", "painted", "assembled")
+
+
+class DeedForm(PageForm):
+    """A form for one part. Choices that stand in the database are filled in here."""
+
+    def __init__(self, *args: Any, shop: Shop, page: PartPage, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.shop, self.page = shop, page
+        if "place" in self.fields:
+            self._choose("place", places(shop, self.kinds()), "where it is")
+        if "customer" in self.fields:
+            own = page.part.customer.name if page.part.customer else ""
+            self._choose("customer", [(c, c) for c in Customer.objects.order_by("name").values_list("name", flat=True)], own or "choose")
+
+    def kinds(self) -> tuple[str, ...]:
+        return ()
+
+    def _choose(self, name: str, rows: list[tuple[str, str]], nothing: str) -> None:
+        field: Any = self.fields[name]
+        field.choices = [("", nothing), *rows]
+
+
+def places(shop: Shop, kinds: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+    rows = Location.objects.filter(site=shop.site, retired_us__isnull=True).order_by("kind", "code")
+    return [(p.code, f"{p.code} {p.name}") for p in (rows.filter(kind__in=kinds) if kinds else rows)]
+
+
+def initial(request: HttpRequest, form: type[DeedForm], page: PartPage, shop: Shop) -> dict[str, Any]:
+    """What the address says, and what is planned."""
+    known = {k: v for k, v in request.GET.items() if k in form.base_fields}
+    if issubclass(form, RunForm):
+        known["run"] = facts.run_of(page) if facts.loaded(page) or page.word == "curing" else ""
+    if form is PlanForm and page.part.planned_cure_us is not None:
+        known.setdefault("when", typed_moment(page.part.planned_cure_us, shop))
+    return known
+
+
+class RunForm(DeedForm):
+    """A press of the button says it all; the run stands in the form, so that a second press says the same."""
+
+    run = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
+
+
+class BagForm(DeedForm):
+    also = forms.CharField(
+        required=False, max_length=2000, label="Also under this bag", help_text="Further parts, one a line.", widget=Textarea({"rows": 2})
+    )
+
+
+class DropForm(DeedForm):
+    """The limit stands beside the field."""
+
+    readings = forms.CharField(max_length=60, label="Pressure rise in 5 min", widget=TextInput({"inputmode": "decimal"}))
+    instrument = forms.CharField(required=False, max_length=40, label="Gauge", widget=Suggested({"placeholder": "VG-1"}))
+    passed = forms.ChoiceField(required=False, label="Result", choices=YES_NO)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        limit = self.page.part.design.drop_limit_pa
+        if limit is not None:
+            self.fields["readings"].help_text = f"In mbar. At most {limit / 100:g} mbar."
+            self.fields["passed"].widget = forms.HiddenInput()
+        suggest(self.fields["instrument"], instruments(DROP))
+
+
+def instruments(kind: str = "") -> list[str]:
+    """The instruments that were used for such tests, newest first."""
+    from layups.models import Inspection
+
+    rows = Inspection.objects.exclude(instrument="")
+    rows = rows.filter(kind=kind) if kind else rows
+    return list(dict.fromkeys(rows.order_by("-pk").values_list("instrument", flat=True)[:200]))[:12]
+
+
+class LoadForm(DeedForm):
+    place = forms.ChoiceField(label="Oven, press or tent")
+    run = forms.CharField(max_length=40, label="Run", widget=Suggested({"placeholder": "CR-311"}))
+    also = forms.CharField(
+        required=False, max_length=2000, label="Also in this load", help_text="Further parts, one a line.", widget=Textarea({"rows": 2})
+    )
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        runs = CureRun.objects.filter(site=self.shop.site).order_by("-pk").values_list("number", flat=True)[:12]
+        suggest(self.fields["run"], list(runs))
+        ovens, others = places(self.shop, ("oven",)), places(self.shop, ("bay",))
+        self._choose("place", [*ovens, *others], "choose")
+
+
+class AbortForm(RunForm):
+    reached = forms.CharField(max_length=20, label="The part’s temperature then", widget=TextInput({"inputmode": "decimal"}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["reached"].help_text = f"In °C. Below {self.page.part.design.cure_min_mc / 1000:g} °C the start is void."
+
+
+class PlaceForm(DeedForm):
+    place = forms.ChoiceField(required=False, label="Where it goes")
+
+
+class OffForm(RunForm):
+    place = forms.ChoiceField(required=False, label="Where they go, if they are unloaded")
+
+
+class MoveForm(DeedForm):
+    place = forms.ChoiceField(label="Where it goes")
+
+
+class StepForm(DeedForm):
+    step = forms.ChoiceField(label="Step", choices=[(s, s) for s in STEPS])
+    other = forms.CharField(required=False, max_length=60, label="Or another one")
+    place = forms.ChoiceField(required=False, label="Where it goes")
+    note = forms.CharField(required=False, max_length=500, label="Note", widget=Textarea({"rows": 2}))
+
+
+class TestForm(DeedForm):
+    kind = forms.ChoiceField(label="Test", choices=[(k, name) for k, name in KINDS.items() if k != DROP])
+    readings = forms.CharField(
+        required=False,
+        max_length=1200,
+        label="Readings",
+        help_text="As read, blanks between them: 36 38 35 …",
+        widget=TextInput({"inputmode": "text"}),
+    )
+    instrument = forms.CharField(required=False, max_length=40, label="Tester", widget=Suggested({"placeholder": "HT-1"}))
+    passed = forms.ChoiceField(required=False, label="Result", choices=YES_NO, help_text="Say it only where the design states no limit.")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.page.part.design.hardness_min:
+            self.fields["kind"].initial = "hardness"
+            self.fields["kind"].help_text = f"Hardness: the mean must be at least {self.page.part.design.hardness_min}."
+        suggest(self.fields["instrument"], instruments())
+
+
+class DefectForm(DeedForm):
+    defect = forms.CharField(
+        max_length=40, label="What is wrong", help_text="The shop’s own word for it.", widget=Suggested({"placeholder": "soft laminate"})
+    )
+    text = forms.CharField(required=False, max_length=2000, label="Where, and how much", widget=Textarea({"rows": 3}))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        suggest(self.fields["defect"], known_defects(self.shop))
+
+
+def known_defects(shop: Shop) -> list[str]:
+    from layups.models import Defect
+
+    rows = Defect.objects.filter(part__item__site=shop.site)
+    return sorted(set(rows.values_list("code", flat=True).distinct()))[:60]
+
+
+class JoinForm(DeedForm):
+    other = forms.CharField(max_length=4096, label="Scan the assembly")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        if self.page.part.design.kind == "assembly":
+            self.fields["other"].label = "Scan the component"
+
+
+class ShipForm(DeedForm):
+    customer = forms.ChoiceField(required=False, label="To")
+    note = forms.CharField(required=False, max_length=200, label="Delivery note or hull number")
+
+
+class PlanForm(DeedForm):
+    when = forms.DateTimeField(label="Start of cure", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
+
+
+class CutForm(DeedForm):
+    design = forms.ChoiceField(label="What the pieces are")
+    length = forms.CharField(max_length=40, label="Length of each", widget=TextInput({"placeholder": "1.20 m"}))
+    pieces = forms.CharField(
+        max_length=20_000, label="Their numbers", help_text="In the order in which they come off, one a line.", widget=Textarea({"rows": 5})
+    )
+    place = forms.ChoiceField(required=False, label="Where they go")
+    customer = forms.ChoiceField(required=False, label="For")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        rows = Design.objects.filter(active=True, kind="part").order_by("code").values_list("code", "name")
+        self._choose("design", [(c, f"{c} {n}") for c, n in rows], "choose")

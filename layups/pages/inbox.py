@@ -1,0 +1,270 @@
+"""Quality's desk: what waits for a decision, each once, with the numbers it rests on and the buttons that settle it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.views.decorators.http import require_safe
+
+from inventory.core.reasons import BadInput
+from inventory.core.spans import duration
+from inventory.core.temperature import display_celsius
+from inventory.models import CertLimit, Flag, Item
+from inventory.pages.door import Shop, page
+from inventory.pages.today import row_of
+from inventory.pages.ways import item_link, may, to
+from inventory.reads import quality, release
+from inventory.reads.looking import Look
+from inventory.reads.needs import needs
+from inventory.templatetags import shapes
+from inventory.templatetags import words as said
+from inventory.templatetags.tables import Column
+from layups.reads.needs import to_inspect
+from layups.reads.things import Thing, things_of
+
+from . import words
+
+SHOWN = 12
+"""Pieces or things of one group that are written out; the rest are counted, and one click away."""
+RECENT_US = 14 * 86_400_000_000
+COVERED = ("release.", "nonconformance", "approval", "part.inspect")
+"""Needs that stand in a section of their own on this page."""
+
+
+@dataclass(frozen=True, slots=True)
+class Waits:
+    """A group that waits for release: `columns` and `rows` show its papers against their limits."""
+
+    title: str
+    since_us: int
+    reasons: tuple[str, ...]
+    columns: tuple[Column, ...]
+    rows: list[list[Any]]
+    more: int
+    ways: tuple[tuple[str, str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CaseCard:
+    """A nonconformance: its cause, what it touches, whose parts they are."""
+
+    title: Any
+    text: str
+    opened_us: int
+    things: Any
+    more: int
+    parts: Any
+    url: str
+
+
+@page
+@require_safe
+def inbox(request: HttpRequest) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    found = quality.inbox(shop.site)
+    look = Look(shop.site, shop.zone, shop.now_us)
+    noticed = [n for n in needs(shop.site, shop.zone, shop.now_us, ("quality",), look) if not n.code.startswith(COVERED)]
+    context = {
+        "title": "Quality",
+        "waits": waiting_cards(shop, found.waiting),
+        "cases": case_cards(shop, found.cases),
+        "holds": hold_rows(shop, found.holds),
+        "hold_columns": (Column("What", lead=True), Column("Why", wide=True), Column("By"), Column("Since"), Column("")),
+        "approvals": approval_rows(shop, found.approvals),
+        "noticed": [row_of(n) for n in noticed] + flag_rows(shop),
+        "to_test": [row_of(n) for n in to_inspect(look)],
+        "ways": [(label, to("decide", slug)) for label, slug, verb in OTHER if may(shop, verb)],
+        "defects": to("defects"),
+        "refused": to("refusals"),
+    }
+    context["empty"] = not any(context[name] for name in ("waits", "cases", "approvals", "noticed", "to_test"))
+    return render(request, "layups/quality.html", context)
+
+
+OTHER = (
+    ("Hold something", "hold", "hold"),
+    ("Release", "release", "release"),
+    ("Ask for an extension", "extend", "extend_ask"),
+    ("Charge a freezer event", "freezer", "expose"),
+    ("Set a starting value", "start-value", "baseline"),
+    ("Void a record", "void", "void"),
+)
+
+
+# --- what waits for release -------------------------------------------------------------------------
+
+
+def waiting_cards(shop: Shop, groups: Sequence[quality.Group]) -> list[Waits]:
+    """One card a delivery and reason, with the papers of its pieces against their limits."""
+    items = {i.pk: i for i in release.waiting_pieces(shop.site)}
+    papers = release.papers_of(list(items.values()))
+    limits: dict[int, list[CertLimit]] = {}
+    for need in CertLimit.objects.filter(material__in={i.material_id for i in items.values()}).order_by("pk"):
+        limits.setdefault(need.material_id, []).append(need)
+    return [waiting_card(shop, g, items, papers, limits) for g in groups]
+
+
+def waiting_card(shop: Shop, g: quality.Group, items: dict[int, Item], papers: release.Papers, limits: dict[int, list[CertLimit]]) -> Waits:
+    shown = [items[w.item] for w in g.pieces[:SHOWN] if w.item in items]
+    needed = limits.get(shown[0].material_id or 0, []) if shown else []
+    columns = (
+        Column("Piece", lead=True),
+        Column("Lot"),
+        *(Column(f"{n.name} {limit_words(n)}", num=True) for n in needed),
+        Column("On the way"),
+        Column("Left", num=True),
+    )
+    rows = [piece_cells(i, needed, papers) for i in shown]
+    reasons = tuple(dict.fromkeys(r.text for w in g.pieces[:SHOWN] for r in w.why))
+    title = f"{g.delivery or 'Without a delivery'}: {g.material}, {', '.join(w.name for w in g.pieces[:SHOWN])}"
+    return Waits(title, g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g))
+
+
+def limit_words(n: CertLimit) -> str:
+    if n.low and n.high:
+        return f"{n.low}–{n.high} {n.unit}".strip()
+    return f"≥ {n.low} {n.unit}".strip() if n.low else f"≤ {n.high} {n.unit}".strip() if n.high else n.unit
+
+
+def piece_cells(item: Item, needed: Sequence[CertLimit], papers: release.Papers) -> list[Any]:
+    try:
+        lines = {(line.name, line.roll): line for line in release.judged([item], papers)[item.pk]}
+    except BadInput:
+        lines = {}
+    cells = []
+    for n in needed:
+        line = lines.get((n.name, str(item))) or lines.get((n.name, ""))
+        cells.append(value_words(line) if line is not None else shapes.chip("waiting"))
+    lot = item.lot.batch.number if item.lot is not None else ""
+    return [item_link(item), lot, *cells, journey_words(papers.journey.get(item.pk)), said.qty(item.state.qty, item.unit)]
+
+
+def value_words(line: Any) -> Any:
+    if line.verdict == "missing":
+        return shapes.chip("waiting", "not entered")
+    return said.format_html("{} {}", line.value, shapes.chip("failed" if line.verdict == "outside" else "passed"))
+
+
+def journey_words(journey: dict[str, int] | None) -> str:
+    """How warm, or how cold, it was on the way."""
+    if journey is None:
+        return ""
+    told = []
+    if journey.get("us"):
+        told.append(f"{duration(journey['us'])} above the line")
+    if "warmest_mc" in journey:
+        told.append(f"{display_celsius(journey['warmest_mc'])} at most")
+    if "coldest_mc" in journey:
+        told.append(f"{display_celsius(journey['coldest_mc'])} at least")
+    return ", ".join(told)
+
+
+def ways_of(shop: Shop, g: quality.Group) -> tuple[tuple[str, str, str], ...]:
+    """What settles it: (label, address, style)."""
+    names = "\n".join(w.code for w in g.pieces)
+    codes = set(g.codes)
+    out = []
+    if any(c.startswith("transport.") for c in codes) and may(shop, "accept_transport"):
+        out.append(("Accept the transport", to("decide", "transport", items=names), "primary"))
+    if may(shop, "release"):
+        out.append(("Release", to("decide", "release", items=names), "" if codes else "primary"))
+    if any(c.startswith("certificate.") for c in codes):
+        if may(shop, "certify"):
+            out.append(("Enter the papers", to("papers", lot=g.pieces[0].code), ""))
+        if may(shop, "dispose"):
+            out += [(f"Decide on {w.name}", to("decide", "decide", item=w.code), "") for w in g.pieces[:1]]
+    if "history.unknown" in codes and may(shop, "baseline"):
+        out.append(("Set a starting value", to("decide", "start-value", item=g.pieces[0].code), ""))
+    if may(shop, "return_supplier"):
+        out += [(f"Return {w.name}", to("decide", "return", item=w.code), "") for w in g.pieces[:2]]
+    return tuple(row for row in out if row[1])
+
+
+# --- nonconformances --------------------------------------------------------------------------------
+
+
+def case_cards(shop: Shop, cases: Sequence[quality.Case]) -> list[CaseCard]:
+    """Each with its parts and their customers; two more questions for any number of cases."""
+    parts = things_of({t.item for case in cases for t in case.parts}) if cases else {}
+    return [case_card(case, parts, shop) for case in cases]
+
+
+def case_card(case: quality.Case, parts: dict[int, Thing], shop: Shop) -> CaseCard:
+    others = [t for t in case.touched if t.item not in parts]
+    return CaseCard(
+        title=case.cause,
+        text=case.text,
+        opened_us=case.opened_us,
+        things=words.listed([said.code_link(t.name, to("item", t.code)) for t in others[:SHOWN]]),
+        more=max(0, len(others) - SHOWN),
+        parts=[part_words(parts[t.item], shop) for t in case.parts if t.item in parts],
+        url=to("nonconformance", case.id),
+    )
+
+
+def part_words(thing: Thing, shop: Shop) -> Any:
+    """ "RUD-061 · Skerrow Sailing School · shipped 18 Mar"."""
+    whose = f", {thing.customer}" if thing.customer else ""
+    sent = said.format_html(", shipped {}", said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
+    inside = f" in {thing.sent.inside}" if thing.sent and thing.sent.inside else ""
+    return said.format_html("{}{}{}{} {}", words.thing_link(thing), whose, sent, inside, words.state(thing.where))
+
+
+# --- holds, approvals, notices ----------------------------------------------------------------------
+
+
+def hold_rows(shop: Shop, holds: Iterable[quality.Held]) -> list[list[Any]]:
+    rows = []
+    for h in holds:
+        chip = shapes.chip("held", "recall") if h.why == "recall" else shapes.chip("held")
+        way = said.format_html('<a href="{}">{}</a>{}', to("recall", h.code), "What it reaches", let_go(shop, h))
+        when = said.instant(h.from_us, shop.zone, shop.now_us)
+        second = " Letting go needs a second person." if h.second_person else ""
+        name = said.code_link(h.name, words.part_url(h.name, h.code) if h.kind in ("part", "assembly") else to("item", h.code))
+        rows.append([said.format_html("{} {}", name, chip), f"{h.text}{second}", h.by, when, way])
+    return rows
+
+
+def let_go(shop: Shop, h: quality.Held) -> Any:
+    if not may(shop, "unhold"):
+        return ""
+    return said.format_html(' <a href="{}">Let go</a>', to("decide", "let-go", item=h.code, hold=h.block))
+
+
+def approval_rows(shop: Shop, found: Iterable[quality.Approval]) -> list[dict[str, Any]]:
+    """What waits for a second person; whoever asked is told that it must be another."""
+    found = list(found)
+    codes = dict(Item.objects.filter(pk__in=[a.item for a in found]).values_list("pk", "code"))
+    rows = []
+    for a in found:
+        mine = a.asked_by_id == shop.person.pk
+        extend = a.kind == "extend_ask"
+        url = to("decide", "approve", item=codes.get(a.item, "")) if extend else to("decide", "countersign", record=a.record)
+        allowed = may(shop, "extend" if extend else "countersign") and not mine
+        text = f"{a.asked_by} asks for {a.name}: {a.text}." + (" You asked; another person approves." if mine else "")
+        rows.append(
+            {
+                "urgency": "today",
+                "text": text,
+                "url": url if allowed else "",
+                "action": "Approve" if extend else "Countersign",
+                "when_us": a.asked_us,
+            }
+        )
+    return rows
+
+
+def flag_rows(shop: Shop) -> list[dict[str, Any]]:
+    """What jobs and records raised for quality in the last fortnight and no list above says."""
+    rows = Flag.objects.filter(
+        site=shop.site, role="quality", withdrawn_us__isnull=True, code="cure.void_start", at_us__gt=shop.now_us - RECENT_US
+    )
+    out = []
+    for flag in rows.select_related("item").order_by("-at_us")[:20]:
+        url = words.part_url(str(flag.item), flag.item.code) if flag.item is not None else ""
+        out.append({"urgency": "note", "text": flag.text, "url": url, "action": "Open", "when_us": flag.at_us})
+    return out

@@ -1,0 +1,165 @@
+"""The recall of a lot (R28): what is on the shelf, in work, cured, shipped and to whom, consumed; one action that holds all of
+it; a file; how much is still open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from django import forms
+from django.forms.widgets import Textarea
+from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpResponse
+from django.shortcuts import redirect, render
+from django.views.decorators.http import require_safe
+
+from inventory.models import Block, Item
+from inventory.pages.deeds import PageForm, told
+from inventory.pages.doing import status_of
+from inventory.pages.door import Answer, Shop, ask, ask_confirmed, call_of, page
+from inventory.pages.ways import may, to
+from inventory.templatetags import shapes
+from inventory.templatetags import words as said
+from inventory.templatetags.tables import Column
+from inventory.verbs.holding import Hold
+from layups.reads.things import CONSUMED, CURED, OUT_AGAIN, SHELF, SHIPPED, WORK
+from layups.tracing import Found, Recall
+from layups.tracing import recall as recalled
+from layups.tracing.rows import recall_csv
+
+from . import words
+from .about import item_named
+from .tracing import ROWS, name_of, place_words, sort_words
+
+COLUMNS = (
+    Column("What", lead=True),
+    Column("Sort"),
+    Column("State"),
+    Column("Amount of it", num=True),
+    Column("Where"),
+    Column("Customer"),
+    Column("Held"),
+)
+ORDER = (SHIPPED, CURED, WORK, SHELF, CONSUMED, OUT_AGAIN)
+
+
+class RecallForm(PageForm):
+    """One action: a reason and the password."""
+
+    reason = forms.CharField(
+        max_length=240, label="Reason", help_text="People read it when they scan what is held.", widget=Textarea({"rows": 2})
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a recall has come, of the things that still exist. Before the hold: all of it is open. Then what is held is
+    open until it is let go with evidence, scrapped or sent back."""
+
+    existing: int
+    held: int
+    customers: int
+    holds: bool
+
+    @property
+    def open(self) -> int:
+        return self.held if self.holds else self.existing
+
+    @property
+    def settled(self) -> int:
+        return self.existing - self.open
+
+    @property
+    def words(self) -> str:
+        if not self.holds:
+            return f"Not contained: {self.existing - self.held} of {self.existing} are not held."
+        tell = f" {self.customers} customer{'s' if self.customers != 1 else ''} to tell." if self.customers else ""
+        return f"Contained: {self.held} of {self.existing} held and open, {self.settled} let go.{tell}"
+
+
+@page
+def recall(request: HttpRequest, code: str) -> HttpResponse:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    item = item_at(shop, code)
+    if item.code != code:
+        return redirect("recall", item.code)
+    form = RecallForm(request.POST) if request.method == "POST" else RecallForm()
+    answer = Answer()
+    if request.method == "POST" and form.is_valid():
+        params = Hold(item.code, form.cleaned_data["reason"], "all", True)
+        call = call_of(request)
+        answer = ask_confirmed(request, "hold", call, params) if may(shop, "hold") else ask("hold", call, params)
+        if answer.outcome is not None:
+            told(request, answer.outcome)
+            return redirect("recall", item.code)
+    context = context_of(shop, item) | {"form": form, "answer": answer}
+    context["title"] = f"No – {context['heading']}" if answer.reasons else context["heading"]
+    return render(request, "layups/recall.html", context, status=status_of(answer, form))
+
+
+def item_at(shop: Shop, code: str) -> Item:
+    item = item_named(shop, code)
+    if item is None:
+        raise Http404("Nothing here has this code, mark or lot number.")
+    return item
+
+
+def context_of(shop: Shop, item: Item) -> dict[str, Any]:
+    found = recalled(item.pk)
+    rows = sorted(found.existing, key=lambda f: (ORDER.index(f.thing.where), f.thing.customer, f.thing.design, f.thing.name))
+    groups = {where: found.by_where.get(where, []) for where in ORDER}
+    open_ = Block.objects.filter(item=item, to_us__isnull=True).exclude(why="incoming").select_related("opened__person").order_by("pk")
+    return {
+        "heading": f"Recall of {name_of(found.lot)}",
+        "item": item,
+        "lot": found.lot,
+        "link": words.thing_link(found.lot),
+        "found": len(found.found),
+        "progress": progress(found, bool(open_)),
+        "counts": [(words.state(where), len(group), sorts(group)) for where, group in groups.items() if group],
+        "customers": [(name, len(group), names(group)) for name, group in found.customers.items()],
+        "columns": COLUMNS,
+        "rows": [cells(f, found, shop) for f in rows[:ROWS]],
+        "cut": max(0, len(rows) - ROWS),
+        "holds": [(row, said.instant(row.from_us, shop.zone, shop.now_us)) for row in open_],
+        "may_hold": may(shop, "hold"),
+        "csv": to("recall-csv", item.code),
+        "trace": words.trace_url(item.code),
+        "let_go": to("decide", "let-go", item=item.code, next=to("recall", item.code)) if open_ and may(shop, "unhold") else "",
+    }
+
+
+def progress(found: Recall, holds: bool) -> Progress:
+    held = sum(1 for f in found.existing if found.holds.get(f.thing.id))
+    return Progress(len(found.existing), held, len(found.customers), holds)
+
+
+def sorts(group: list[Found]) -> str:
+    """ "12 CAN, 3 HAT, 24 pots": what a group is made of."""
+    kinds: dict[str, int] = {}
+    for f in group:
+        name = f.thing.design or ("pot" if f.thing.kind == "mix" else f.thing.kind)
+        kinds[name] = kinds.get(name, 0) + 1
+    return ", ".join(f"{n} {name}" for name, n in sorted(kinds.items(), key=lambda row: (-row[1], row[0])))
+
+
+def names(group: list[Found]) -> str:
+    shown = sorted(f.thing.name for f in group)
+    return ", ".join(shown[:12]) + (f" and {len(shown) - 12} more" if len(shown) > 12 else "")
+
+
+def cells(f: Found, found: Recall, shop: Shop) -> list[Any]:
+    t = f.thing
+    amount = said.qty(round(f.amount), found.lot.unit) if f.amount is not None else ""
+    held = shapes.chip("held") if found.holds.get(t.id) else "no"
+    return [words.thing_link(t), sort_words(t), words.state(t.where), amount, place_words(t, shop), t.customer, held]
+
+
+@page
+@require_safe
+def sheet(request: HttpRequest, code: str) -> StreamingHttpResponse:
+    """What still exists, one row a thing, as a file."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    item = item_at(shop, code)
+    response = StreamingHttpResponse(recall_csv(recalled(item.pk), shop.zone), content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = f'attachment; filename="recall-{item.code}.csv"'
+    return response

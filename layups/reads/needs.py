@@ -1,0 +1,32 @@
+"""What parts ask of people: cured ones that nobody has tested yet."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+
+from inventory.reads.looking import QUALITY, Look, Need, provider, roles_of
+from layups.core.verdicts import HARDNESS
+from layups.models import Inspection, Part
+
+MOST = 20
+"""Parts that are named one by one; a longer list ends with how many more there are."""
+
+
+@provider
+def to_inspect(look: Look) -> Iterator[Need]:
+    """Cured, here, and its design asks for a hardness that was not measured. Two questions for any number of parts."""
+    rows = Part.objects.select_related("item__state", "design").filter(item__site=look.site, item__state__gone="")
+    rows = rows.exclude(design__hardness_min="").order_by("pk")
+    cured = [(p, at) for p in rows if (at := json.loads(p.item.state.doc).get("cured")) is not None]
+    tests = Inspection.objects.filter(kind=HARDNESS, act__voided_by__isnull=True, part__design__in={p.design_id for p, _ in cured})
+    tested = set(tests.values_list("part_id", flat=True)) if cured else set()
+    waiting = [(p, at) for p, at in cured if p.pk not in tested]
+    for p, at in waiting[:MOST]:
+        text = f"{p.number} is cured and waits for its test: hardness at least {p.design.hardness_min}."
+        yield Need("today", "part.inspect", text, roles_of(QUALITY), ("part", p.item.code), at)
+    if len(waiting) > MOST:
+        p, at = waiting[MOST]
+        yield Need(
+            "today", "part.inspect", f"{len(waiting) - MOST} more parts wait for their test.", roles_of(QUALITY), ("part", p.item.code), at
+        )
