@@ -10,7 +10,7 @@ from inventory.core import fold
 from inventory.core.fold import Step
 from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
-from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot
+from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot, Material
 
 from . import findings, rows
 from .claims import Claim, Line, NewItem, Receipt, Ref, canonical
@@ -118,29 +118,40 @@ def _need_exclusive(claim: Claim, key: fold.Key, tx: Transaction) -> None:
 
 
 def _births(claim: Claim, tx: Transaction) -> dict[str, int]:
-    """Bring new items into being, lots first so that pieces can name them."""
+    """Bring new items into being, lots first so that pieces can name them; a thousand take as many statements as one."""
     ids: dict[str, int] = {}
-    for name, new in sorted(claim.new.items(), key=lambda pair: pair[1].kind != "lot"):
-        item = _item_of(new, tx, ids)
-        ids[name] = item.pk
-        tx.names[name] = item.pk
-        tx.adopt(item)
-        if new.facts is not None:
-            f = new.facts
-            Lot.objects.create(
-                item=item,
-                supplier_id=f.supplier,
-                number=f.number,
-                number_key=f.number_key,
-                material_id=new.material,
-                made_us=f.made_us,
-                printed_us=f.printed_us,
-                spec_id=f.spec,
-            )
+    if not claim.new:
+        return ids
+    stubs = {i.code: i for i in Item.objects.filter(site=tx.who.site, code__in=[n.code for n in claim.new.values()], stub=True)}
+    materials = Material.objects.in_bulk({n.material for n in claim.new.values() if n.material is not None})
+    for lots in (True, False):
+        born = [(name, new, _item_of(new, tx, ids, stubs)) for name, new in claim.new.items() if (new.kind == "lot") is lots]
+        Item.objects.bulk_create([item for _, _, item in born if item._state.adding], batch_size=400)
+        for name, new, item in born:
+            ids[name] = tx.names[name] = item.pk
+            if new.material is not None:
+                item.material = materials[new.material]
+            tx.adopt(item)
+        Lot.objects.bulk_create([_lot_of(item, new) for _, new, item in born if new.facts is not None], batch_size=400)
     return ids
 
 
-def _item_of(new: NewItem, tx: Transaction, ids: dict[str, int]) -> Item:
+def _lot_of(item: Item, new: NewItem) -> Lot:
+    f = new.facts
+    assert f is not None and new.material is not None
+    return Lot(
+        item=item,
+        supplier_id=f.supplier,
+        number=f.number,
+        number_key=f.number_key,
+        material_id=new.material,
+        made_us=f.made_us,
+        printed_us=f.printed_us,
+        spec_id=f.spec,
+    )
+
+
+def _item_of(new: NewItem, tx: Transaction, ids: dict[str, int], stubs: dict[str, Item]) -> Item:
     lot = (ids.get(new.lot) or tx.names.get(new.lot)) if isinstance(new.lot, str) else new.lot
     values = {
         "mark": new.mark,
@@ -153,12 +164,12 @@ def _item_of(new: NewItem, tx: Transaction, ids: dict[str, int]) -> Item:
         "supplier_serial": new.supplier_serial,
         "core_ug": new.core_ug,
     }
-    stub = Item.objects.filter(site=tx.who.site, code=new.code, stub=True).first()
+    stub = stubs.get(new.code)
     if stub is not None:  # seen in a late scan before it was recorded: its birth completes it
         Item.objects.filter(pk=stub.pk).update(stub=False, **values)
         tx.to_refold.add(stub.pk)
-        return Item.objects.select_related("material").get(pk=stub.pk)
-    return Item.objects.create(site_id=tx.who.site, code=new.code, made_by_id=tx.who.device, **values)
+        return Item.objects.get(pk=stub.pk)
+    return Item(site_id=tx.who.site, code=new.code, made_by_id=tx.who.device, **values)
 
 
 def _append_act(claim: Claim, tx: Transaction, at_us: int, broke: list[Reason], names: dict[str, int]) -> Act:
