@@ -149,6 +149,12 @@ def _dates(lot: OneLot, row: Lot, zone: str) -> Iterator[Reason]:
         yield Reason(f"lot.{code}_differs", text, {"lot": row.number, "recorded": old, "given": new})
 
 
+def two_dates(lot: OneLot) -> Reason:
+    """One lot that is not known yet, listed twice with different dates: which one is right?"""
+    text = f"Lot {lot.number} is listed with two dates of one kind: check the labels."
+    return Reason("lot.two_dates", text, {"lot": lot.number})
+
+
 def put_reasons(tx: Transaction, arrival: Arrival) -> list[Reason]:
     """The place's rules (R35), for everything that is put there together."""
     if arrival.place is None:

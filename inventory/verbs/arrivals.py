@@ -92,8 +92,11 @@ class Rows:
             return self.once("owner", text, lambda: resolve.customer_of(text))
 
     def delivery(self, number: str) -> Delivery | None:
-        rows = Delivery.objects.select_related("supplier", "material").filter(site=self.call.who.site, number__iexact=number)
-        return self.once("delivery", number, rows.first)
+        def find() -> Delivery | None:
+            rows = Delivery.objects.select_related("supplier", "material")
+            return rows.filter(site=self.call.who.site, number__iexact=number).first()
+
+        return self.once("delivery", number, find)
 
     def spec(self, material: Material) -> tuple[int | None, tuple[LifeLimit, ...]]:
         """The newest specification of a material, and its limits: what a lot that arrives now is bound to."""
@@ -105,8 +108,10 @@ class Rows:
         return self.once("spec", material.pk, find)
 
     def lot(self, supplier: Supplier, material: Material, number: str) -> Lot | None:
-        rows = live_lots(self.call.who.site, number).filter(supplier=supplier, material=material)
-        return self.once("lot", (supplier.pk, material.pk, number), rows.first)
+        def find() -> Lot | None:
+            return live_lots(self.call.who.site, number).filter(supplier=supplier, material=material).first()
+
+        return self.once("lot", (supplier.pk, material.pk, number), find)
 
 
 @contextmanager

@@ -136,7 +136,8 @@ def _decision(call: Call, p: Dispose, item: Item, case: int | None, part: str, m
         effects.append(_settle(item, case, p.meaning))
     body = {"meaning": p.meaning, "reference": p.reference.strip()[:120], "covers": covers, **more}
     reason = why(call, p.reason)
-    return call.claim("dispose", [Line(item.pk)], p, part=part, body=body, checks=(allowed,), effects=tuple(effects), reason=reason)
+    told = repeats.of(p, part)
+    return call.claim("dispose", [Line(item.pk)], told, part=part, body=body, checks=(allowed,), effects=tuple(effects), reason=reason)
 
 
 def _covers(call: Call, item: Item) -> list[list[str | None]]:

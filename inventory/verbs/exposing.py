@@ -167,7 +167,7 @@ def _claims(call: Call, p: Expose, place: Location, event: dict[str, Any], stays
             call.claim(
                 "expose",
                 lines,
-                p,
+                repeats.of(p, rest[n - 1] if n else ""),
                 part=rest[n - 1] if n else "",
                 stance="observed",
                 happened_us=at_us,

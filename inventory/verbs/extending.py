@@ -63,7 +63,9 @@ def extend_ask(call: Call, p: ExtendAsk) -> Outcome:
             checks = (step.allowed, step.not_asked, _shown_enough(shown, limit)) if n == 0 else (step.allowed, step.not_asked)
             part = rest[n - 1] if n else ""
             reason = why(call, p.reason) or shown["shown"]
-            claims.append(call.claim("extend_ask", [Line(item.pk)], p, part=part, body=body, checks=checks, reason=reason))
+            claims.append(
+                call.claim("extend_ask", [Line(item.pk)], repeats.of(p, part), part=part, body=body, checks=checks, reason=reason)
+            )
         receipts = call.record(claims, "extend_ask")
     return _told(call, receipts, "asked for; a second person must approve it")
 
@@ -93,7 +95,7 @@ def extend(call: Call, p: Extend) -> Outcome:
                 call.claim(
                     "extend",
                     [Line(item.pk)],
-                    p,
+                    repeats.of(p, rest[n - 1] if n else ""),
                     part=rest[n - 1] if n else "",
                     body=body | (repeats.parts(rest) if n == 0 else {}),
                     checks=(second_person(asked), step.allowed, step.same_end(said["old_us"])),

@@ -17,7 +17,7 @@ from inventory.models import Act, Block, Delivery, Item
 from inventory.recording import Check, Claim, Effect, Flow, Line, LotFacts, NewItem, Receipt, Transaction
 
 from . import repeats
-from .arrival_rules import never_there, rules, standing
+from .arrival_rules import never_there, rules, standing, two_dates
 from .arrivals import Arrival, OneLot, Rows, read_receive, read_stock
 from .arriving_pieces import OnePiece
 from .births import new_code
@@ -62,8 +62,8 @@ def claims_of(call: Call, p: Any, arrivals: Sequence[Arrival]) -> list[Claim]:
     if not arrivals:
         raise BadInput("receive.nothing", "Nothing is listed: scan at least one piece.", "deliveries")
     names = [f"{a}.{n}" for a, arrival in enumerate(arrivals) for n in range(len(arrival.lots))]
-    further = repeats.parts(names[1:])
-    lots = _Lots(call, p)
+    further, rest = repeats.parts(names[1:]), repeats.further(p)
+    lots = _Lots(call, rest)
     out: list[Claim] = []
     for a, arrival in enumerate(arrivals):
         news: list[dict[str, NewItem]] = [{} for _ in arrival.lots]
@@ -72,7 +72,7 @@ def claims_of(call: Call, p: Any, arrivals: Sequence[Arrival]) -> list[Claim]:
             ref, born = lots.ref(arrival, lot, f"{a}.{n}")
             part = "" if (a, n) == (0, 0) else f"{a}.{n}"
             pieces = Pieces(call, arrival, lot, ref, f"{a}.")
-            out += [*born, pieces.claim(p, part, news[n], () if n else checks, {} if part else further)]
+            out += [*born, pieces.claim(rest if part else p, part, news[n], () if n else checks, {} if part else further)]
     return out
 
 
@@ -92,8 +92,8 @@ class _Lots:
         if key in self.made:
             ref, first = self.made[key]
             if first.dates != lot.dates:
-                text = f"Lot {lot.number} is listed with two dates of one kind: check the labels."
-                raise BadInput("lot.two_dates", text, "made", lot=lot.number)
+                wrong = two_dates(lot)
+                raise BadInput(wrong.code, wrong.text, "made", **wrong.numbers)
             return ref, []
         self.made[key] = (f"lot{name}", lot)
         return f"lot{name}", [self._claim(arrival, lot, f"lot{name}")]

@@ -138,7 +138,7 @@ def accept_transport(call: Call, p: AcceptTransport) -> Outcome:
                 call.claim(
                     "dispose",
                     [Line(item.pk)],
-                    p,
+                    repeats.of(p, rest[n - 1] if n else ""),
                     part=rest[n - 1] if n else "",
                     body=body,
                     checks=(waits,) if n == 0 else (),

@@ -2,14 +2,33 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from inventory.models import Act
-from inventory.recording import Claim, Receipt
+from inventory.recording import Claim, Receipt, canonical
 
-from .registry import Call
+from .registry import Call, said
+
+
+@dataclass(frozen=True, slots=True)
+class Further:
+    """What a further act of a call says: which call it belongs to, by the hash of what that said. (Two thousand rows are
+    said once, and not again with each of their lots.)"""
+
+    of: str
+
+
+def further(params: Any) -> Further:
+    return Further(hashlib.sha256(canonical(said(params)).encode()).hexdigest())
+
+
+def of(params: Any, part: str) -> Any:
+    """What an act of a call says: the first one everything, a further one (`part`) which call it belongs to."""
+    return further(params) if part else params
 
 
 def parts(names: Sequence[str]) -> dict[str, Any]:
@@ -23,6 +42,9 @@ def again(call: Call, params: Any, verb: str, kind: str, **more: Any) -> list[Re
     first = Act.objects.filter(site=call.who.site, key=call.key).first()
     if first is None:
         return None
+    claims: list[Claim] = [call.claim(kind, (), params, **more)]
     named = json.loads(first.body).get("parts", [])
-    claims: list[Claim] = [call.claim(kind, (), params, part=part, **more) for part in ("", *named)]
+    if named:
+        rest = further(params)
+        claims += [call.claim(kind, (), rest, part=part, **more) for part in named]
     return call.record(claims, verb)
