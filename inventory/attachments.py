@@ -129,7 +129,7 @@ def _controls(text: str) -> bool:
 def safe_name(name: str, media_type: str) -> str:
     """A name to show and to save under: no folders, nothing hidden, an ending that fits. Raises BadInput attachment.mismatch
     when the name's ending says another type than the bytes."""
-    base = _NOT_IN_NAMES.sub(" ", visible(name.replace("\\", "/").rsplit("/", 1)[-1])).strip(" .")
+    base = _NOT_IN_NAMES.sub(" ", visible(name.replace("\\", "/").rsplit("/", 1)[-1])).strip()
     stem, dot, ending = base.rpartition(".")
     endings = TYPES[media_type] + (TYPES["text/csv"] if media_type == "text/plain" else ())
     if not dot:
@@ -137,7 +137,7 @@ def safe_name(name: str, media_type: str) -> str:
     elif f".{ending.lower()}" not in endings:
         text = f"The file is called .{ending[:12]}, but it is {_word(media_type)}: choose the right file, or give it its right name."
         raise BadInput("attachment.mismatch", text, "file", media_type=media_type)
-    return f"{stem[: _NAME_CHARS - 6] or 'papers'}.{ending.lower()}"
+    return f"{stem.strip(' .')[: _NAME_CHARS - 6] or 'papers'}.{ending.lower()}"
 
 
 def _word(media_type: str) -> str:

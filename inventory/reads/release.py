@@ -104,7 +104,8 @@ def _values(item: Item, papers: Papers) -> list[Reason]:
     except BadInput as error:
         return [error.reason]
     reasons = [line.reason for line in lines if line.reason and not covered(item, line, papers)]
-    asked = item.material is not None and item.material.needs_certificate
+    # Where values are required, those that are missing say it already.
+    asked = item.material is not None and item.material.needs_certificate and not papers.required.get(item.material.pk)
     if asked and not papers.certified & {item.pk, item.lot_id} and not _decided(item, papers, "none"):
         text = f"{item}: no certificate is on file, and {item.material} needs one: enter it, or decide on it."
         reasons.append(Reason("certificate.none", text, {"item": item.pk}))
