@@ -151,6 +151,8 @@ REST_FRAMEWORK = {
     "EXCEPTION_HANDLER": "api.errors.handler",
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
     "UNAUTHENTICATED_USER": "django.contrib.auth.models.AnonymousUser",
+    # `?format=csv` is for our own lists: the framework would look for a renderer of that name, and say 404.
+    "URL_FORMAT_OVERRIDE": None,
 }
 SPECTACULAR_SETTINGS = {
     "TITLE": "Selvedge",
