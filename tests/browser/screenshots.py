@@ -15,7 +15,6 @@ import subprocess
 import sys
 import tempfile
 import time
-import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -33,8 +32,8 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-SIZE = {"width": 1100, "height": 760}
-PATIENCE_S = 30
+SIZE = {"width": 1000, "height": 720}
+PATIENCE_S = 60
 
 
 @contextmanager
@@ -72,7 +71,7 @@ def wait_for(url: str, server: subprocess.Popen[bytes]) -> None:
         try:
             with urllib.request.urlopen(url, timeout=5):
                 return
-        except (urllib.error.URLError, ConnectionError):
+        except OSError:  # nobody listens yet, or the first page takes long
             if server.poll() is not None:
                 break
             time.sleep(0.2)
