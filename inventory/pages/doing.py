@@ -8,7 +8,6 @@ from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.urls import reverse
 
 from inventory.core.reasons import BadInput
 from inventory.verbs.registry import VERBS, Verb
@@ -16,6 +15,7 @@ from inventory.verbs.registry import VERBS, Verb
 from .door import Answer, Shop, ask, ask_confirmed, call_of, page
 from .signing import safe
 from .verbforms import form_class, instant_of, params_of
+from .ways import to
 
 
 @page
@@ -97,5 +97,6 @@ def next_page(request: HttpRequest, answer: Answer) -> str:
     if wanted and safe(wanted):
         return wanted
     data: dict[str, Any] = answer.outcome.data if answer.outcome else {}
-    code = data.get("item") or next(iter(data.get("items", {}).values()), None)
-    return reverse("item", args=[code]) if code else reverse("today")
+    things = data.get("items") or ()  # new things by name, or names of those that were meant
+    first = data.get("item") or next(iter(things.values() if isinstance(things, dict) else things), "")
+    return to("item", first) or to("find", q=first) if first else to("today")  # a mark with a slash has no address of its own

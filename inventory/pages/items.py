@@ -172,7 +172,8 @@ def scan(request: HttpRequest, code: str) -> HttpResponse:
     answer = ask("move", call_of(request), Move(thing.code, place.code, back))
     if answer.outcome is None:
         page_context = context(request, thing, answer)
-        page_context |= {"title": f"No – {thing} does not go into {place.name}", "put": place}
+        refused = f"{thing} does not go into {place.name}"
+        page_context |= {"title": f"No – {refused}", "refused": refused}
         page_context["places"] = places_for(thing, shop)
         return render(request, "inventory/item.html", page_context, status=409 if answer.understood else 422)
     if answer.outcome.data.get("already"):

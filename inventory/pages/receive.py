@@ -13,6 +13,7 @@ from inventory.core.packs import counted, usual_kind
 from inventory.core.spans import local_date
 from inventory.core.units import display
 from inventory.models import Delivery, Item, Material, Supplier
+from inventory.reads.needs_quality import waits_for
 from inventory.reads.needs_supply import described, spelled
 from inventory.templatetags import shapes, words
 from inventory.templatetags.tables import Column
@@ -199,7 +200,7 @@ def inside(named: Named, shop: Shop) -> dict[str, Any]:
 def piece_row(item: Item, reasons: dict[int, Any]) -> list[Any]:
     """A piece with how it stands: what it waits for, or that it was released."""
     if item.pk in reasons:
-        said = " ".join(r.text.removeprefix(f"{item}: ") for r in reasons[item.pk]) or "papers in order"
+        said = waits_for(item, reasons[item.pk]) or "papers in order"
         state = words.format_html("{} {}", shapes.chip("unreleased"), words.emphasise(said))
     else:
         gone = item.state.gone if hasattr(item, "state") else "void"

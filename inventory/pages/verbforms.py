@@ -117,13 +117,28 @@ def _rows(kind: Any, raw: str, name: str) -> tuple[Any, ...]:
         except ValueError:
             raise BadInput("form.row", f"“{name}” takes whole numbers, one a line.", name) from None
     columns = dataclasses.fields(kind)
+    hints = typing.get_type_hints(kind)
     out = []
     for number, line in enumerate(lines, 1):
         parts = [part.strip() for part in line.split(";")]
         if len(parts) > len(columns):
             raise BadInput("form.row", f"Line {number} of “{name}” has too many values.", name)
         try:
-            out.append(typing.cast(Any, kind)(**{c.name: part for c, part in zip(columns, parts, strict=False) if part}))
+            cells = {c.name: _cell(hints[c.name], part, name, number) for c, part in zip(columns, parts, strict=False) if part}
+            out.append(typing.cast(Any, kind)(**cells))
         except TypeError:
             raise BadInput("form.row", f"Line {number} of “{name}” lacks a value: give {_columns(tuple[kind])}.", name) from None
     return tuple(out)
+
+
+def _cell(hint: Any, text: str, name: str, number: int) -> Any:
+    """One value of a line: words as they are, whole numbers parted by blanks. What has rows of its own has a page of its own."""
+    if hint is str:
+        return text
+    inner = typing.get_args(hint)[0] if typing.get_origin(hint) is tuple else None
+    if inner is not int:
+        raise BadInput("form.rows_in_rows", f"“{name}” has more to say than a line can hold: use the page made for it.", name)
+    try:
+        return tuple(int(part) for part in text.split())
+    except ValueError:
+        raise BadInput("form.row", f"Line {number} of “{name}” takes whole numbers there, parted by blanks.", name) from None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inventory.core.reasons import Reason
@@ -71,20 +71,26 @@ def _journey(reason: Reason) -> str:
 
 def _papers(item: Item, reasons: list[Reason]) -> Iterator[Need]:
     """Outside its limits: look at it today. Merely not entered yet: the papers are on their way."""
+    if not reasons:
+        return
     about, at = ("item", item.code), item.state.since_us or 0
-    outside = [r for r in reasons if r.code != "certificate.missing" and r.code != "certificate.none"]
-    if outside:
-        text = f"{item} waits: " + " ".join(_plain(item, r.text) for r in outside)
-        yield Need("today", "release.papers", text, roles_of(QUALITY), about, at)
-    elif reasons:
-        missing = [str(r.numbers.get("name")) for r in reasons if r.numbers.get("name")]
-        text = f"{item} waits for its papers" + (f": {together(missing)} missing." if missing else ".")
-        yield Need("soon", "release.missing", text, roles_of(QUALITY, STOREKEEPER), about, at)
+    if all(r.code in NOT_YET for r in reasons):
+        yield Need("soon", "release.missing", f"{item} waits: {waits_for(item, reasons)}", roles_of(QUALITY, STOREKEEPER), about, at)
+    else:
+        yield Need("today", "release.papers", f"{item} waits: {waits_for(item, reasons)}", roles_of(QUALITY), about, at)
 
 
-def _plain(item: Item, text: str) -> str:
-    """The reason without the name that the sentence has already said."""
-    return text.removeprefix(f"{item}: ")
+NOT_YET = ("certificate.missing", "certificate.none")
+
+
+def waits_for(item: Item, reasons: Sequence[Reason]) -> str:
+    """What stands against a release in a line: values that are missing by their names alone, the rest in full."""
+    missing = [str(r.numbers["name"]) for r in reasons if r.code == "certificate.missing"]
+    full = [r.text.removeprefix(f"{item}: ") for r in reasons if r.code not in NOT_YET]
+    papers = f"no papers yet for {together(missing)}." if missing else ""
+    if not missing and any(r.code == "certificate.none" for r in reasons):
+        papers = "no certificate is on file."
+    return " ".join([*full, *([papers] if papers else [])])
 
 
 @provider

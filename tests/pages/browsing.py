@@ -34,6 +34,11 @@ class Page:
         return " ".join(html.unescape(re.sub(r"<[^>]+>", "", bare)).replace("\u00a0", " ").split())
 
     @property
+    def title(self) -> str:
+        """The window's title: what a screen reader says first."""
+        return html.unescape(re.search(r"<title>(.*?)</title>", self.source, re.DOTALL)[1])  # type: ignore[index]
+
+    @property
     def headings(self) -> int:
         return len(re.findall(r"<h1[ >]", self.source))
 

@@ -109,7 +109,7 @@ def test_what_leaves_the_cold_is_planned_back_without_typing(yard: Store, clock:
 def test_a_refused_place_tells_why_and_where_it_may_go_and_changes_nothing(yard: Store, ines: Browser) -> None:
     before = Act.objects.count()
     page = ines.put("X4", "RS")
-    assert page.status == 409 and page.reasons and "No –" in page.text
+    assert page.status == 409 and page.reasons and page.title.startswith("No – ")
     assert "PX Peroxide cabinet" in page.text and "BK Outdoor bunker" in page.text
     assert Act.objects.count() == before and Refusal.objects.count() == 1
 
