@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from .hands import KG, G, Hands, M, minutes, said
 from .supply import Shelf
@@ -81,7 +82,7 @@ class Dinghies:
         name, peroxide = f"{mark} gelcoat", 120 * G
         pail, can = self.shelf.take("GC-W", resin, at), self.shelf.take("MEKP", peroxide, at, self.peroxide(number))
         if number == 23:  # typed in the evening from a paper slip: 54 g, which is 0.9 %
-            late = {"stance": "observed", "happened_us": at, "reason": "from the paper slip of the morning"}
+            late: dict[str, Any] = {"stance": "observed", "happened_us": at, "reason": "from the paper slip of the morning"}
             h.mix(at + minutes(560), who, "GC", name, [(pail, resin), (can, 54 * G)], "BAY1", 20_500, minutes=25, **late)
             late["happened_us"] = at + minutes(5)
             h.lay(at + minutes(562), who, name, mark, **late)

@@ -38,7 +38,7 @@ def named_things(hands: Hands) -> None:
     """Deliveries of what has a name."""
     day = hands.anchor.text
     arrive(hands, Arrival("PP-U", "U25-11", -160, (("U-2", 60 * M),), {"made": day(-165)}))
-    hands.script.do(hands.at(TACK_FROM, "07:00"), lambda: tighten_pp_u(hands.yard.material["PP-U"]) and None)
+    hands.script.do(hands.at(TACK_FROM, "07:00"), lambda: tighten_pp_u(hands.yard.material["PP-U"]))
     arrive(hands, Arrival("PP-T", "T25-19", -110, (("T-2", 50 * M),), {"made": day(-175)}))
     arrive(hands, Arrival("FA-B", "FA-9", -100, (("FA-9-1", 25 * M), ("FA-9-2", 25 * M)), {"made": day(half_year_before(hands))}))
     arrive(hands, Arrival("PP-U", "U25-12", -98, (("U-3", 60 * M),), {"made": day(-105)}))

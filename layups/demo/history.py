@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from . import fixture, spares, truths
 from .boards import MASTS, PAIRS, RUNS, Boards, Masts, Rods
@@ -53,15 +54,15 @@ def jobs(hands: Hands, shelf: Shelf) -> list[Job]:
     """Everything that is built, by the day on which its material is taken."""
     canoes, dinghies, prepreg = Canoes(hands, shelf), Dinghies(hands, shelf), Prepreg(hands, shelf)
     boards, masts, rods, small = Boards(hands, shelf), Masts(hands, shelf), Rods(hands, shelf), Small(hands, shelf)
-    found: list[Job] = [(hull.day - 1, lambda h=hull: canoes.jobs(h)) for hull in hulls()]
-    found += [(day, lambda n=n: dinghies.jobs(n)) for n, day in DAYS.items()]
-    found += [(day, lambda i=i: prepreg.jobs(i)) for i, day in enumerate(BATCHES)]
-    found += [(day, lambda i=i: boards.pair(i)) for i, day in enumerate(PAIRS)]
-    found += [(day, lambda n=n: masts.jobs(n)) for n, day in MASTS.items()]
-    found += [(day, lambda n=n: rods.jobs(n)) for n, (day, _) in RUNS.items()]
-    found += [(day, lambda n=n: small.repair(n)) for n, (day, _, _) in REPAIRS.items()]
-    found += [(day, lambda n=n: small.hatch(n)) for n, (day, _) in HATCHES.items()]
-    found += [(day, lambda i=i: small.phenolic(i)) for i, day in enumerate(PHENOLIC)]
+    found: list[Job] = [(hull.day - 1, partial(canoes.jobs, hull)) for hull in hulls()]
+    found += [(day, partial(dinghies.jobs, n)) for n, day in DAYS.items()]
+    found += [(day, partial(prepreg.jobs, i)) for i, day in enumerate(BATCHES)]
+    found += [(day, partial(boards.pair, i)) for i, day in enumerate(PAIRS)]
+    found += [(day, partial(masts.jobs, n)) for n, day in MASTS.items()]
+    found += [(day, partial(rods.jobs, n)) for n, (day, _) in RUNS.items()]
+    found += [(day, partial(small.repair, n)) for n, (day, _, _) in REPAIRS.items()]
+    found += [(day, partial(small.hatch, n)) for n, (day, _) in HATCHES.items()]
+    found += [(day, partial(small.phenolic, i)) for i, day in enumerate(PHENOLIC)]
     return found
 
 

@@ -16,6 +16,7 @@ from django.db import transaction
 
 from inventory.core import codes
 from inventory.core.reasons import BadInput, Refused
+from inventory.recording import Who
 from inventory.verbs.registry import Call, Outcome, perform
 
 from .master import NAMESPACE, Yard
@@ -62,7 +63,8 @@ class Script:
     yard: Yard
     events: list[Event] = field(default_factory=list)
     names: set[str] = field(default_factory=set)
-    plain: list[tuple[int, Callable[[], None]]] = field(default_factory=list)
+    _people: dict[tuple[str, str], Who] = field(default_factory=dict)
+    plain: list[tuple[int, Callable[[], object]]] = field(default_factory=list)
 
     def add(self, at_us: int, name: str, who: str, verb: str, params: Any, **more: Any) -> None:
         if name in self.names:
@@ -70,42 +72,41 @@ class Script:
         self.names.add(name)
         self.events.append(Event(at_us, name, who, verb, params, **more))
 
-    def do(self, at_us: int, what: Callable[[], None]) -> None:
+    def do(self, at_us: int, what: Callable[[], object]) -> None:
         """Something that is no record: a room's readings, a new version of a specification."""
         self.plain.append((at_us, what))
 
     def run(self, until_us: int, tell: Callable[[int, int], None] = lambda done, of: None) -> int:
         """Perform everything up to an instant, `CHUNK` calls a commit; returns how many calls. Raises Unexpected."""
         steps = self._in_order(until_us)
-        calls = [(self.yard.who(e.who, e.device), e, at) if isinstance(e, Event) else (None, e, at) for at, e in steps]
         gc.disable()  # nothing here makes cycles, and the collector would walk the whole history again and again
         try:
-            for start in range(0, len(calls), CHUNK):
+            for start in range(0, len(steps), CHUNK):
                 with transaction.atomic():
-                    for who, event, at in calls[start : start + CHUNK]:
-                        if who is None:
-                            event()
+                    for at, step in steps[start : start + CHUNK]:
+                        if isinstance(step, Event):
+                            self._one(step, at)
                         else:
-                            self._one(event, who, at)
+                            step()
                 gc.collect(0)
-                tell(min(start + CHUNK, len(calls)), len(calls))
+                tell(min(start + CHUNK, len(steps)), len(steps))
         finally:
             gc.enable()
-        return len(calls)
+        return len(steps)
 
-    def _in_order(self, until_us: int) -> list[tuple[int, Any]]:
-        rows: list[tuple[int, int, int, Any]] = [(at, 0, n, what) for n, (at, what) in enumerate(self.plain)]
+    def _in_order(self, until_us: int) -> list[tuple[int, Event | Callable[[], object]]]:
+        rows: list[tuple[int, int, int, Event | Callable[[], object]]] = [(at, 0, n, what) for n, (at, what) in enumerate(self.plain)]
         rows += [(e.at_us, 1 if e.exact else 2, n, e) for n, e in enumerate(self.events)]
-        out: list[tuple[int, Any]] = []
+        out: list[tuple[int, Event | Callable[[], object]]] = []
         last = 0
-        for at, order, _, what in sorted(r for r in rows if r[0] <= until_us):
+        for at, order, _, what in sorted((r for r in rows if r[0] <= until_us), key=lambda r: r[:3]):
             last = at if order < 2 else max(at, last + 1)
             out.append((last, what))
         return out
 
-    def _one(self, event: Event, who: Any, at_us: int) -> Outcome | None:
+    def _one(self, event: Event, at_us: int) -> Outcome | None:
         call = Call(
-            who,
+            self._people.setdefault((event.who, event.device), self.yard.who(event.who, event.device)),
             at_us,
             key_of(event.name),
             stance=event.stance,

@@ -132,9 +132,9 @@ def test_the_groups_of_the_table_are_in_the_records() -> None:
         assert len(numbers & {f"V{n}" for n in range(1, 8)}) == 1, hull.mark
         lay = Leg.objects.filter(item=part.pk, act__kind="lay").select_related("act__person").first()
         assert lay is not None and lay.act.person.name == hull.builder
-        loaded = Leg.objects.filter(item=part.pk, act__kind="step", location__code__startswith="WARM")
-        loaded = loaded.values_list("location__code", flat=True)
-        assert list(loaded) == ([] if g is LAST else [f"WARM{g.rack}"])
+        steps = Leg.objects.filter(item=part.pk, act__kind="step", location__code__startswith="WARM")
+        loaded = list(steps.values_list("location__code", flat=True))
+        assert loaded == ([] if g is LAST else [f"WARM{g.rack}"])
 
 
 def test_the_crews_racks_and_bays_of_the_table_add_up() -> None:
