@@ -23,7 +23,7 @@ admin.site.site_title = "Selvedge"
 admin.site.index_title = "What is set up once, and the records to be read"
 
 
-class Master(admin.ModelAdmin):  # type: ignore[type-arg]
+class Master(admin.ModelAdmin):
     """May be added and changed; deleted only while nothing points at it (the database says so)."""
 
     show_full_result_count = False
@@ -40,7 +40,7 @@ class AddOnly(Master):
         return False
 
 
-class Record(admin.ModelAdmin):  # type: ignore[type-arg]
+class Record(admin.ModelAdmin):
     """To be read. The records' own page is better for that; this one shows every column."""
 
     actions = None
@@ -60,12 +60,12 @@ class Record(admin.ModelAdmin):  # type: ignore[type-arg]
         return bool(request.user.is_active and request.user.is_staff)
 
 
-class RolesInline(admin.TabularInline):  # type: ignore[type-arg]
+class RolesInline(admin.TabularInline):
     model = m.Role
     extra = 1
 
 
-class LimitsInline(admin.TabularInline):  # type: ignore[type-arg]
+class LimitsInline(admin.TabularInline):
     """Limits are given with the version that they belong to, and stay."""
 
     model = m.LifeLimit
@@ -78,18 +78,18 @@ class LimitsInline(admin.TabularInline):  # type: ignore[type-arg]
         return False
 
 
-class CertLimitsInline(admin.TabularInline):  # type: ignore[type-arg]
+class CertLimitsInline(admin.TabularInline):
     model = m.CertLimit
     extra = 1
 
 
-class AdditivesInline(admin.TabularInline):  # type: ignore[type-arg]
+class AdditivesInline(admin.TabularInline):
     model = m.RecipeAdditive
     extra = 1
 
 
 @admin.register(m.User)
-class Users(UserAdmin):  # type: ignore[type-arg]
+class Users(UserAdmin):
     """A sign-in, and whose it is."""
 
     actions = None
@@ -98,7 +98,7 @@ class Users(UserAdmin):  # type: ignore[type-arg]
     add_fieldsets = (*UserAdmin.add_fieldsets, ("Who this is", {"fields": ("person",)}))
 
 
-class PersonForm(forms.ModelForm):  # type: ignore[type-arg]
+class PersonForm(forms.ModelForm):
     """A person, and the badge that names them: kept hashed, so it can be set but not shown."""
 
     badge = forms.CharField(required=False, max_length=200, label="Badge", help_text="Scan the badge. Empty: leave it as it is.")

@@ -98,7 +98,7 @@ class ErrorPages:
         response: Any = self.get_response(request)
         bare = response.status_code in (405, 413) and not response.streaming and not response.content
         if not bare or request.path.startswith(("/api/", "/static/")):
-            return response  # type: ignore[no-any-return]
+            return response
         told = shown(request, response.status_code, PAGES[response.status_code])
         if "Allow" in response.headers:
             told.headers["Allow"] = response.headers["Allow"]

@@ -115,12 +115,11 @@ def into_of(text: str) -> str:
 
 def mapping_of(said: QueryDict) -> Mapping | None:
     """What the person chose for columns and for what every row says; None: nothing was chosen yet."""
-    columns = {name[1:]: value for name, value in said.items() if name[:1] == "c" and name[1:].isdecimal() and len(name) < 6}
-    chosen = {number: ("" if value == "-" else value) for number, value in columns.items() if value}
-    defaults = {
-        name[2:]: value.strip()[:200] for name, value in said.items() if name.startswith("d_") and value.strip() and name[2:] in FIELDS
-    }
-    return Mapping(chosen, defaults) if chosen or defaults else None
+    chosen = {name: str(value).strip()[:200] for name, value in said.dict().items() if str(value).strip()}
+    columns = {name[1:]: value for name, value in chosen.items() if name[:1] == "c" and name[1:].isdecimal() and len(name) < 6}
+    defaults = {name[2:]: value for name, value in chosen.items() if name.startswith("d_") and name[2:] in FIELDS}
+    fields = {number: "" if value == "-" else value for number, value in columns.items()}
+    return Mapping(fields, defaults) if fields or defaults else None
 
 
 def shown(plan: Plan, said: QueryDict) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.contrib import messages
 from django.http import FileResponse, Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.utils.html import format_html
 from django.views.decorators.http import require_POST, require_safe
 
 from inventory import attachments
@@ -152,7 +153,7 @@ def balance_rows(b: Balance, unit: str) -> list[tuple[str, Any]]:
 
 def signed(value: int, unit: str) -> Any:
     """A quantity that may be below nothing."""
-    return words.qty(value, unit) if value >= 0 else words.format_html("−{}", words.qty(-value, unit))
+    return words.qty(value, unit) if value >= 0 else format_html("−{}", words.qty(-value, unit))
 
 
 @page

@@ -176,4 +176,4 @@ def sheet(row: Material, fit: list[Piece], unfit: list[Passed]) -> HttpResponse:
         lines.append(
             [str(ref.item), display(ref.usable, ref.item.unit), ref.place, "passed over", " ".join(r.text for r in passed.reasons)]
         )
-    return csv_response(f"stock-{row.code}", ["piece", "usable", "place", "verdict", "reasons"], lines)  # type: ignore[return-value]
+    return csv_response(f"stock-{row.code}", ["piece", "usable", "place", "verdict", "reasons"], lines)

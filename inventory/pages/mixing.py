@@ -126,7 +126,11 @@ def rows_typed(request: HttpRequest) -> list[Row]:
         return [read_row(shop, Row(i, code)) for i, code in enumerate(request.GET.getlist("c")[:MOST])]
     size = request.POST.get("n", "")
     n = min(MOST, (int(size) if size.isdecimal() and len(size) < 4 else ROWS) + (MORE if "more" in request.POST else 0))
-    raw = [Row(i, *(request.POST.get(f"{name}{i}", "").strip()[:4096] for name in ("code", "mass", "step"))) for i in range(n)]
+
+    def typed(name: str, i: int) -> str:
+        return request.POST.get(f"{name}{i}", "").strip()[:4096]
+
+    raw = [Row(i, typed("code", i), typed("mass", i), typed("step", i)) for i in range(n)]
     return [read_row(shop, row) for row in raw]
 
 

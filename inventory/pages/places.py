@@ -8,6 +8,7 @@ from typing import Any
 from django.db.models import Count, Q, Sum
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from inventory.core.temperature import display_celsius
@@ -91,9 +92,7 @@ def reading_words(reading: Reading | None, shop: Shop) -> Any:
     if reading is None:
         return ""
     humid = f", {reading.rh_ppm / 10_000:.0f} %" if reading.rh_ppm is not None else ""
-    return words.format_html(
-        "{}{} {}", display_celsius(reading.temp_mc), humid, words.instant(reading.at_us, shop.zone, shop.now_us, "near")
-    )
+    return format_html("{}{} {}", display_celsius(reading.temp_mc), humid, words.instant(reading.at_us, shop.zone, shop.now_us, "near"))
 
 
 @page
@@ -160,8 +159,8 @@ def fire(request: HttpRequest) -> HttpResponse:
     for row in found:
         by_place[row.location].append(row)
     meant = Location.objects.filter(Q(accepts__contains="peroxide"), site=shop.site, retired_us__isnull=True).select_related("storage")
-    for row in meant:
-        by_place.setdefault(row, [])
+    for p in meant:
+        by_place.setdefault(p, [])
     rows = [_fire_row(p, states) for p, states in sorted(by_place.items(), key=lambda pair: pair[0].code if pair[0] else "")]
     total = sum(s.qty for s in found if s.qty > 0)
     if request.GET.get("format") == "csv":

@@ -7,6 +7,7 @@ from typing import Any
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.core.packs import counted, usual_kind
@@ -201,7 +202,7 @@ def piece_row(item: Item, reasons: dict[int, Any]) -> list[Any]:
     """A piece with how it stands: what it waits for, or that it was released."""
     if item.pk in reasons:
         said = waits_for(item, reasons[item.pk]) or "papers in order"
-        state = words.format_html("{} {}", shapes.chip("unreleased"), words.emphasise(said))
+        state = format_html("{} {}", shapes.chip("unreleased"), words.emphasise(said))
     else:
         gone = item.state.gone if hasattr(item, "state") else "void"
         state = shapes.chip(gone if gone in shapes.STATUS else "gone") if gone else shapes.chip("done", "released")

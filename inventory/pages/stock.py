@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from inventory.core.units import display
@@ -74,7 +75,7 @@ def ordered(s: Stock) -> Any:
     if not s.on_order and not s.orders:
         return ""
     due = f", due {spelled(s.orders[0].due_on)}" if s.orders[0].due_on else ""
-    return words.format_html("{}{}", words.qty(s.on_order, s.material.unit), due)
+    return format_html("{}{}", words.qty(s.on_order, s.material.unit), due)
 
 
 def to_do(s: Stock) -> str:

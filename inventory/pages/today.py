@@ -6,6 +6,7 @@ from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from inventory.core.lives import spoken
@@ -59,7 +60,7 @@ def _out_row(look: Look, p: Piece) -> list[Any]:
     since = look.out_since.get(p.item.pk)
     back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else "not planned"
     if p.state.back is not None and p.state.back <= look.now_us:
-        back = words.format_html("{} {}", back, shapes.chip("overdue"))
+        back = format_html("{} {}", back, shapes.chip("overdue"))
     return [item_link(p.item), p.place, words.instant(since, look.zone, look.now_us, "near"), back, governing_words(p, look)]
 
 
@@ -72,5 +73,5 @@ def governing_words(p: Piece, look: Look) -> Any:
     if reading.over:
         return f"{name} over"
     if reading.left is not None and reading.limit.clock == "above":
-        return words.format_html("{} {} left", name, words.duration(reading.left))
-    return words.format_html("{} through {}", name, words.instant(reading.ends_us, look.zone, look.now_us, "last"))
+        return format_html("{} {} left", name, words.duration(reading.left))
+    return format_html("{} through {}", name, words.instant(reading.ends_us, look.zone, look.now_us, "last"))

@@ -95,6 +95,7 @@ class Store:
     def expect(self, number: str, material: str, due: int | None, **more: Any) -> Delivery:
         """A delivery that is due so many days from Monday."""
         row = self.yard.material[material]
+        assert row.supplier is not None
         day = None if due is None else self.yard.anchor.day(due)
         return Delivery.objects.create(site=self.site, number=number, supplier=row.supplier, material=row, due_on=day, **more)
 
