@@ -1,15 +1,12 @@
 """Every address of the service, and the pages for what went wrong."""
 
-from importlib.util import find_spec
-
 from django.contrib import admin
 from django.urls import include, path
 
 urlpatterns = [
     path("admin/", admin.site.urls),
     path("api/", include("api.urls")),
-    # The layups' pages come with their own change; until then the shelf's stand alone.
-    *([path("", include("layups.pages.urls"))] if find_spec("layups.pages.urls") else []),
+    path("", include("layups.pages.urls")),
     path("", include("inventory.pages.urls")),
 ]
 handler400 = "inventory.pages.errors.bad_request"
