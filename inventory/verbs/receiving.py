@@ -7,8 +7,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from django.db import IntegrityError
-
 from inventory.core import rollmap
 from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput, Reason
@@ -44,15 +42,19 @@ def receive_many(call: Call, p: ReceiveMany) -> Outcome:
     return bring_in(call, p, "receive_many", read)
 
 
+class Stale(Exception):
+    """A lot that was new at the look is known at the lock: look again."""
+
+
 def bring_in(call: Call, p: Any, name: str, read: Callable[[Rows], list[Arrival]]) -> Outcome:
-    """Record arrivals, all or none. Somebody may bring in the same new lot at the same moment: then the second looks again
-    and finds it there."""
+    """Record arrivals, all or none. Somebody may bring in the same new lot at the same moment: then it is looked up again
+    and found there."""
     receipts = repeats.again(call, p, name, "receive")
-    if receipts is None:
+    while receipts is None:
         try:
             receipts = call.record(claims_of(call, p, read(Rows(call))), name)
-        except IntegrityError:
-            receipts = repeats.again(call, p, name, "receive") or call.record(claims_of(call, p, read(Rows(call))), name)
+        except Stale:
+            receipts = repeats.again(call, p, name, "receive")
     return _outcome(receipts)
 
 
@@ -105,7 +107,14 @@ class _Lots:
         node = NewItem(new_code(self.call, ref), "lot", m.unit, material=m.pk, facts=facts)
         at_us = self.call.at_us if dates.made_us is None else dates.made_us
         line = Line(ref, ceiling=m.declared_mc)
-        return self.call.claim("made", [line], self.params, part=ref, new={ref: node}, stance="observed", happened_us=at_us)
+
+        def still_new(tx: Transaction) -> Sequence[Reason]:
+            if free_key(arrival.supplier.pk, m.pk, lot.number) != key:
+                raise Stale
+            return ()
+
+        more: dict[str, Any] = {"new": {ref: node}, "checks": (still_new,), "stance": "observed", "happened_us": at_us}
+        return self.call.claim("made", [line], self.params, part=ref, **more)
 
 
 @dataclass(frozen=True, slots=True)
