@@ -7,7 +7,7 @@ from typing import Any
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 
 
-class TokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class TokenScheme(OpenApiAuthenticationExtension):
     target_class = "api.auth.TokenAuthentication"
     name = "token"
 
@@ -15,7 +15,7 @@ class TokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-ca
         return {"type": "http", "scheme": "bearer", "description": "A token made with manage.py token create."}
 
 
-class BrowserScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class BrowserScheme(OpenApiAuthenticationExtension):
     target_class = "api.auth.BrowserSession"
     name = "browser"
 

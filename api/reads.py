@@ -42,7 +42,10 @@ def _answers(shape: Any, *codes: int) -> dict[int, Any]:
 
 def _free(name: str) -> Any:
     """A page of documents whose fields the text describes."""
-    fields = {"results": serializers.ListField(child=serializers.DictField()), "next": serializers.CharField(allow_null=True)}
+    fields: dict[str, Any] = {
+        "results": serializers.ListField(child=serializers.DictField()),
+        "next": serializers.CharField(allow_null=True),
+    }
     return inline_serializer(name, fields)
 
 

@@ -44,10 +44,13 @@ class RecordSerializer(StrictSerializer):
     params = serializers.DictField()
 
 
+_BATCH: dict[str, Any] = {"many": True, "max_length": MOST, "allow_empty": False}  # the list takes these, not its rows
+
+
 class ReplaySerializer(StrictSerializer):
     device = StrictText(max_length=80)
     sent_at = StrictText(max_length=64, help_text="The device's clock at sending.")
-    records = RecordSerializer(many=True, max_length=MOST, allow_empty=False)
+    records = RecordSerializer(**_BATCH)
 
 
 class ResultSerializer(serializers.Serializer[Any]):

@@ -71,7 +71,8 @@ def _field(hint: Any, required: bool) -> serializers.Field[Any, Any, Any, Any]:
     if typing.get_origin(hint) is tuple:
         inner = typing.get_args(hint)[0]
         if dataclasses.is_dataclass(inner):
-            return serializer_of(typing.cast(type, inner))(many=True, max_length=MAX_ROWS, **common)
+            many: dict[str, Any] = {"many": True, "max_length": MAX_ROWS, **common}  # the list takes these, not its rows
+            return serializer_of(typing.cast(type, inner))(**many)
         return serializers.ListField(child=_field(inner, True), max_length=MAX_ROWS, **common)
     if dataclasses.is_dataclass(hint):
         return serializer_of(typing.cast(type, hint))(**common)

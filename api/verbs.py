@@ -40,7 +40,7 @@ class ReceiptSerializer(serializers.Serializer[Any]):
     text = serializers.CharField(help_text="A sentence for a person.")
     replay = serializers.BooleanField(help_text="True when this key had been recorded before.")
     acts = serializers.ListField(child=serializers.IntegerField())
-    data = serializers.DictField()
+    data = serializers.DictField()  # type: ignore[assignment]  # a field of the document, not the serializer's own data
     reasons = ReasonSerializer(many=True, help_text="Rules that an already happened fact broke; it was stored all the same.")
 
 
@@ -165,7 +165,8 @@ def view_of(name: str) -> Any:
             **{code: OpenApiResponse(ProblemSerializer, text) for code, text in PROBLEMS.items()},
         },
     )(post)
-    return type(f"{title}View", (VerbView,), {"verb": verb, "body": body, "post": described}).as_view()
+    view: type[VerbView] = type(f"{title}View", (VerbView,), {"verb": verb, "body": body, "post": described})
+    return view.as_view()
 
 
 PROBLEMS = {

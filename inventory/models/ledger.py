@@ -21,7 +21,7 @@ class DatabaseMicros(Func):
     template = "(extract(epoch from clock_timestamp()) * 1000000)::bigint"
     output_field = models.BigIntegerField()
 
-    def as_sqlite(self, compiler, connection, **extra):  # type: ignore[no-untyped-def]
+    def as_sqlite(self, compiler, connection, **extra):
         return "(CAST((julianday('now') - 2440587.5) * 86400000000.0 AS INTEGER))", []
 
 

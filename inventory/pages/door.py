@@ -13,7 +13,8 @@ from functools import wraps
 from typing import Any
 
 from django.contrib.auth.decorators import login_required
-from django.http import HttpRequest, HttpResponse
+from django.http import HttpRequest
+from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 
 from inventory.clock import now_us
@@ -59,7 +60,7 @@ class Answer:
         return self.outcome is not None
 
 
-View = Callable[..., HttpResponse]
+View = Callable[..., HttpResponseBase]
 
 
 def page(view: View) -> View:
@@ -67,7 +68,7 @@ def page(view: View) -> View:
 
     @wraps(view)
     @login_required
-    def inner(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponse:
+    def inner(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
         shop = shop_of(request)
         if shop is None:
             return redirect("no-person")

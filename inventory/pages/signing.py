@@ -68,7 +68,8 @@ def badge(request: HttpRequest) -> HttpResponse:
         if person is not None:
             request.session[BADGE] = person.pk
             messages.success(request, f"{person.name}: the next records carry this name.")
-            return redirect(request.POST.get("next") if safe(request.POST.get("next", "")) else "today")
+            following = request.POST.get("next", "")
+            return redirect(following if safe(following) else "today")
         problem = "This badge is not known here. Scan it again, or ask the owner to enter it."
     context = {"title": "Whose badge?", "problem": problem, "next": request.GET.get("next", "")}
     return render(request, "inventory/badge.html", context, status=422 if problem else 200)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from inventory.core import fold
+from inventory.core.exposure import Exposure
 from inventory.core.fold import Step
 from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
@@ -271,7 +272,7 @@ def _append_edges(claim: Claim, act: Act, tx: Transaction, names: dict[str, int]
     return edges
 
 
-def _apply(tx: Transaction, item: int, leg: Leg, key: fold.Key, kind: str, handed: tuple[fold.Exposure, ...], gives: bool) -> None:
+def _apply(tx: Transaction, item: int, leg: Leg, key: fold.Key, kind: str, handed: tuple[Exposure, ...], gives: bool) -> None:
     entry = tx.entry(item)
     if kind == "void":
         return

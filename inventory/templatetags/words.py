@@ -9,7 +9,7 @@ import re
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.utils.html import format_html
+from django.utils.html import format_html as format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from inventory.core import rollmap
 from inventory.core.compat import never_into
@@ -86,7 +88,7 @@ def _record_cut(call: Call, p: CutKit, roll: Item, cut: Cut, place: Location | N
     return Outcome(text, receipts, data)
 
 
-def _where(item: Item, place: Location | None) -> dict[str, int | None]:
+def _where(item: Item, place: Location | None) -> dict[str, Any]:
     """A new piece lies where it is put, else where it was cut."""
     if place is not None:
         return {"location": place.pk, "ceiling": ceiling_of(place)}
@@ -96,7 +98,7 @@ def _where(item: Item, place: Location | None) -> dict[str, int | None]:
     return {"location": state.location_id, "ceiling": state.ceiling_mc} if state is not None else {}
 
 
-def _one_piece(roll: Item, taken: int):  # type: ignore[no-untyped-def]
+def _one_piece(roll: Item, taken: int) -> Callable[[Transaction], list[Reason]]:
     """A cut comes off the outer end and must be clear of splices and bad metres; else say where the clear piece lies (R37)."""
 
     def check(tx: Transaction) -> list[Reason]:

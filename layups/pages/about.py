@@ -80,7 +80,7 @@ def thing(shop: Shop, text: str) -> About | None:
     below = len(down_ids([item.pk]))
     if below:
         told.append(("Made of it", f"{below} thing{'s' if below > 1 else ''}"))
-    against = tuple(r for r in p.against) if p is not None else ()
+    against: tuple[object, ...] = tuple(p.against) if p is not None else ()
     if item.kind == "lot":
         against = tuple(hit.sentence(item.batch.number) for hit in open_blocks([item.pk]).get(item.pk, ()))
     return About(item_link(item), tuple(told), against, below)

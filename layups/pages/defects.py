@@ -35,7 +35,7 @@ SHARED = (
     Column("Supplier"),
     Column("In bad parts", num=True),
     Column("In good parts", num=True),
-    Column("Where to go from here", wide=True),
+    Column("Recall, or hold with all made of it", wide=True),
 )
 KNOWN = (Column("Defect", lead=True), Column("On"), Column("Parts with it", num=True))
 MOST = 60
@@ -69,7 +69,7 @@ def defects(request: HttpRequest) -> HttpResponse:
         answer, done = recorded(request, record)
         if not answer.reasons:
             return redirect(f"{to('defects')}?{request.GET.urlencode()}" if request.GET else to("defects"))
-        record = RecordForm({**record.data.dict(), "parts": "\n".join(n for n in parts_of(record) if n not in done)})
+        record = RecordForm({**dict(record.data.items()), "parts": "\n".join(n for n in parts_of(record) if n not in done)})
         suggest(record.fields["defect"], known_defects(shop))
     known = defects_known(shop.signed_in.site)
     ask_form = AskForm(request.GET if "design" in request.GET else None, initial={"months": "18"})
@@ -177,10 +177,10 @@ def named(shop: Shop, ids: list[int]) -> Any:
 
 def shared_cells(row: SharedLot, shop: Shop, defect: str) -> list[Any]:
     c, lot = row.counts, row.lot
-    ways = [said.format_html('<a href="{}">What it reaches</a>', to("recall", lot.code))]
+    ways = [said.format_html('<a href="{}">Recall list</a>', to("recall", lot.code))]
     if may(shop, "hold"):
         url = to("decide", "hold", item=lot.code, reason=defect, next=to("recall", lot.code))
-        ways.append(said.format_html('<a href="{}">Hold it with everything made of it</a>', url))
+        ways.append(said.format_html('<a href="{}">Hold</a>', url))
     return [
         words.thing_link(lot),
         lot.material,

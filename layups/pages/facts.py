@@ -320,7 +320,7 @@ def _row(act: Act, verb: str, text: Any, marks: tuple[Any, ...] = ()) -> dict[st
 
 
 def step_row(act: Act, body: dict[str, Any], shop: Shop) -> dict[str, Any]:
-    parts = []
+    parts: list[object] = []
     verb = acts.kind_words(act.kind)
     if act.kind == "step":
         verb = str(body.get("step", "step")).capitalize()

@@ -30,6 +30,7 @@ from . import words
 
 SHOWN = 12
 """Pieces or things of one group that are written out; the rest are counted, and one click away."""
+NOTICED = 6
 RECENT_US = 14 * 86_400_000_000
 COVERED = ("release.", "nonconformance", "approval", "part.inspect")
 """Needs that stand in a section of their own on this page."""
@@ -68,14 +69,16 @@ def inbox(request: HttpRequest) -> HttpResponse:
     found = quality.inbox(shop.site)
     look = Look(shop.site, shop.zone, shop.now_us)
     noticed = [n for n in needs(shop.site, shop.zone, shop.now_us, ("quality",), look) if not n.code.startswith(COVERED)]
-    context = {
+    told = [row_of(n) for n in noticed] + flag_rows(shop)
+    context: dict[str, object] = {
         "title": "Quality",
         "waits": waiting_cards(shop, found.waiting),
         "cases": case_cards(shop, found.cases),
         "holds": hold_rows(shop, found.holds),
         "hold_columns": (Column("What", lead=True), Column("Why", wide=True), Column("By"), Column("Since"), Column("")),
         "approvals": approval_rows(shop, found.approvals),
-        "noticed": [row_of(n) for n in noticed] + flag_rows(shop),
+        "noticed": told[:NOTICED],
+        "noticed_more": told[NOTICED:],
         "to_test": [row_of(n) for n in to_inspect(look)],
         "ways": [(label, to("decide", slug)) for label, slug, verb in OTHER if may(shop, verb)],
         "defects": to("defects"),

@@ -13,6 +13,7 @@ from inventory.core import codes
 from inventory.core.codes import Scan
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import local
+from inventory.models import Item
 from inventory.pages.deeds import PageForm
 from inventory.pages.doing import Late, late_of
 from inventory.pages.door import Answer, Shop, ask, call_of
@@ -22,7 +23,9 @@ from inventory.verbs import resolve
 from inventory.verbs.lots import lot_by_number
 from inventory.verbs.moving import Move
 from inventory.verbs.registry import VERBS
+from layups.core import schedule
 from layups.models import Part
+from layups.reads import schedules
 from layups.verbs.joining import Join
 from layups.verbs.laying import Lay
 
@@ -80,7 +83,7 @@ def scanned(request: HttpRequest, shop: Shop, part: Part, form: LayForm) -> Scan
         if part.design.kind != "assembly":
             return redirect(item_url(thing))
         return Scanned(asked_of(request, "join", Join(thing.code, part.item.code)), thing.code, str(thing))
-    return laid(request, part, form, thing.code, str(thing))
+    return laid(request, part, form, thing.code, str(thing), thing)
 
 
 def _no_thing(request: HttpRequest, shop: Shop, part: Part, form: LayForm, read: Scan) -> Scanned | HttpResponse:
@@ -101,11 +104,25 @@ def _no_thing(request: HttpRequest, shop: Shop, part: Part, form: LayForm, read:
     return laid(request, part, form, lot.item.code if lot is not None else form.cleaned_data["code"], read.text)
 
 
-def laid(request: HttpRequest, part: Part, form: LayForm, code: str, name: str) -> Scanned:
+def wanted(part: Part, thing: Item) -> tuple[int, ...]:
+    """The next open line, for what fits none: so that the answer says what that line needs instead."""
+    if thing.kind != "mix" and (thing.material is None or thing.material.grade != "item"):
+        return ()
+    recipe = schedules.recipes_of([thing.pk]).get(thing.pk) if thing.kind == "mix" else None
+    lines = schedules.lines_of([part.design_id]).get(part.design_id, ())
+    offer = schedules.offer_of(thing, recipe)
+    if any(schedule.fits(offer, line) for line in lines):
+        return ()
+    there = schedules.fillings(schedules.laid_into([part.pk]).get(part.pk, ()))
+    return next(((line.seq,) for line in lines if not line.box and not schedule.is_filled(line, there)), ())
+
+
+def laid(request: HttpRequest, part: Part, form: LayForm, code: str, name: str, thing: Item | None = None) -> Scanned:
     """Lay it in. Only the question of the bag stands open: then it is asked, and nothing else is said."""
     d = form.cleaned_data
+    plies = d["plies"] or (wanted(part, thing) if thing is not None else ())
     dry = {"yes": True, "no": False}.get(d["dry"])
-    answer = asked_of(request, "lay", Lay(code, part.item.code, d["plies"], "", d["qty"], (), dry, d["extra"]))
+    answer = asked_of(request, "lay", Lay(code, part.item.code, plies, "", d["qty"], (), dry, d["extra"]))
     unasked = [r.code for r in answer.reasons] == [UNASKED]
     if unasked:
         answer = Answer(understood=True)

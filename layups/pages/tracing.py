@@ -36,7 +36,7 @@ LOTS = (
     Column("Share", num=True),
     Column("Went in"),
     Column("Through", wide=True),
-    Column("Known"),
+    Column("Known less exactly"),
 )
 THINGS = (
     Column("What", lead=True),
@@ -46,9 +46,9 @@ THINGS = (
     Column("In it since"),
     Column("Where"),
     Column("Customer"),
-    Column("Known"),
+    Column("Known less exactly"),
 )
-KNOWN = {"item": "by the piece", "lot": "by lot", "box": "by the box"}
+KNOWN = {"item": "", "lot": "by its lot only", "box": "by the box only"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,7 +175,7 @@ def _way(
 
 
 def drawn(b: Box) -> Shown:
-    note = b.sub if b.kind in ("customer", "lot") else f"{b.sub}, {b.state}"
+    note = f"lot of {b.sub}" if b.kind == "lot" else b.sub if b.kind == "customer" else f"{b.sub}, {b.state}"
     return Shown(b, cut_to(b.title, TITLE), cut_to(note, NOTE))
 
 

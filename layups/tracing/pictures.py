@@ -97,8 +97,8 @@ def _box(thing: Thing | None, node: object, x: int, y: int, root: bool) -> Box:
     at = (x + MARGIN, y + MARGIN, WIDTH, HEIGHT)
     if thing is None:
         return Box(*at, str(node), "customer", "customer", "", "")
-    sub = thing.design or " ".join(part for part in (thing.material, thing.number if thing.kind == "lot" else "") if part)
-    return Box(*at, thing.name, sub or thing.kind, thing.kind, thing.where, thing.code, root)
+    title = thing.number if thing.kind == "lot" and thing.number else thing.name
+    return Box(*at, title, thing.design or thing.material or thing.kind, thing.kind, thing.where, thing.code, root)
 
 
 def _wire(path: Path, things: Mapping[int, Thing], hops: list[Hop]) -> Wire:

@@ -32,7 +32,7 @@ FLAGS = [
     "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync",
 ]  # fmt: skip
-SIZE = {"width": 1000, "height": 720}
+SIZE = {"width": 1100, "height": 700}
 PATIENCE_S = 60
 
 
@@ -104,7 +104,8 @@ class Person:
         expect(self.page.locator("main")).to_contain_text(words)
 
     def picture(self, name: str) -> None:
-        """A picture of the window as it stands, without the caret. Raises AssertionError when it is too large to keep."""
+        """A picture of the top of the page, without the caret. Raises AssertionError when it is too large to keep."""
+        self.page.evaluate("scrollTo(0, 0)")
         file = PICTURES / f"{name}.png"
         self.page.screenshot(path=file, caret="hide", animations="disabled")
         assert file.stat().st_size < LARGEST, f"{file.name} has {file.stat().st_size} bytes"
