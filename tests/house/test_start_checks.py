@@ -1,14 +1,20 @@
 """Nothing serves a database whose records could be changed."""
 
+import json
 import subprocess
 import sys
+from io import StringIO
+from pathlib import Path
 
 import pytest
+from django.contrib.auth import authenticate
+from django.core.management import CommandError, call_command
 from django.db import connection
 from django.http import HttpResponse
 from django.test import RequestFactory
+from pytest_django import Settings
 
-from deploy import checks, csp
+from deploy import checks, csp, seeding
 from deploy.environment import REPOSITORY
 from deploy.schedule import SCHEDULE
 from tests.unlocked import unlocked
@@ -99,3 +105,31 @@ def test_the_schedule_names_tasks_and_runs_in_utc() -> None:
     assert app.conf.timezone == "UTC"
     assert app.conf.enable_utc is True
     assert app.conf.beat_scheduler == "celery.beat:Scheduler"
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_demo_that_was_interrupted_is_not_served_by_halves(tmp_path: Path, settings: Settings) -> None:
+    settings.STATIC_ROOT = tmp_path
+    with pytest.raises(KeyboardInterrupt), seeding.seeding(connection):
+        raise KeyboardInterrupt
+    try:
+        assert seeding.half_loaded(connection)
+        with pytest.raises(CommandError, match=r"was interrupted, and the database .* holds half of it"):
+            call_command("prepare", "--empty")
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute(f"DROP TABLE {seeding.MARK}")
+
+
+@pytest.mark.django_db(transaction=True)
+def test_an_empty_shop_has_one_owner_whose_password_is_told_once(tmp_path: Path, settings: Settings) -> None:
+    settings.STATIC_ROOT = tmp_path
+    reports = []
+    for _ in range(2):
+        said = StringIO()
+        call_command("prepare", "--empty", stdout=said)
+        reports.append(json.loads(said.getvalue()))
+    assert reports[0]["sign_ins"] == [["owner", "owner"]]
+    assert reports[0]["demo"] is False
+    assert authenticate(username="owner", password=reports[0]["password"]) is not None
+    assert reports[1]["password"] == ""

@@ -8,9 +8,10 @@ from typing import Any
 
 from django.core.management import CommandError, call_command
 from django.core.management.base import BaseCommand, CommandParser
-from django.db import OperationalError, connection, transaction
+from django.db import OperationalError, connection
 
 from deploy import checks, owner
+from deploy.seeding import half_loaded, seeding
 
 DEMO = "QUILL"  # the code of the demo's site
 
@@ -49,16 +50,21 @@ class Command(BaseCommand):
         call_command("migrate", interactive=False, verbosity=0, skip_checks=True)
 
     def _fill(self, empty: bool) -> str:
-        """Fill a database without a shop, whole or not at all; returns the password when one was made."""
+        """Fill a database without a shop; returns the password when one was made."""
         from inventory.models import Site
 
+        if half_loaded(connection):
+            raise CommandError(
+                f"loading the demo shop was interrupted, and the database {connection.settings_dict['NAME']} holds half of it. "
+                "Drop that database (or remove the file) and make it again, then start again."
+            )
         if Site.objects.exists():
             return ""
         if empty:
             return owner.create_owner()
         self._say("loading the demo shop (a minute or so)")
         password = secrets.token_urlsafe(9)
-        with transaction.atomic():
+        with seeding(connection):
             call_command("demo", password=password, stdout=sys.stderr)
         return password
 
