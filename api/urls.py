@@ -6,7 +6,7 @@ from django.urls import path, re_path
 
 from inventory.verbs.registry import VERBS
 
-from . import reads
+from . import part_reads, reads
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -19,6 +19,9 @@ urlpatterns = [
     path("items/", reads.Items.as_view(), name="api-items"),
     path("items/<str:code>/", reads.OneItem.as_view(), name="api-item"),
     path("items/<str:code>/balance/", reads.LotBalance.as_view(), name="api-balance"),
+    path("items/<str:code>/trace/", part_reads.Trace.as_view(), name="api-trace"),
+    path("parts/", part_reads.Parts.as_view(), name="api-parts"),
+    path("parts/<str:number>/", part_reads.OnePart.as_view(), name="api-part"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),
