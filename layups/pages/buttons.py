@@ -8,7 +8,7 @@ from inventory.pages.door import Shop
 from inventory.pages.ways import may, to
 from layups.reads.part import PartPage
 
-from . import facts, words
+from . import words
 from .deeds import DEEDS
 
 OPEN = ("building", "bagged")
@@ -53,7 +53,7 @@ def _usual(p: PartPage) -> list[str]:
         hard = bool(p.part.design.hardness_min) and not any(i.kind == "hardness" for i in p.inspections)
         run = ["cut"] if p.item.unit == "um" else []
         return [*(["test"] if hard else []), "step", *run, "join", "ship"]
-    if facts.loaded(p):
+    if past.loaded(p):
         return ["on"]
     if p.word == "bagged":
         return [*(["drop"] if p.part.design.drop_limit_pa is not None and not _tight(p) else []), "load"]

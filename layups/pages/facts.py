@@ -20,11 +20,9 @@ from inventory.pages.ways import item_url, may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
 from inventory.verbs.voiding import UNDO_US
-from layups.core import verdicts
 from layups.reads.lives import Life, lives_of
 from layups.reads.part import Filled, LineView, PartPage
 from layups.tracing import LotIn, trace_back
-from layups.verbs.curing import LOADED
 from layups.verbs.finding import plies_text
 
 from . import words
@@ -292,93 +290,6 @@ def again_of(page: PartPage) -> Again | None:
     if not left or (upcoming.line.qty or 0) > left:
         return None
     return Again(last.code, last.name, upcoming.line.name, upcoming.wanted)
-
-
-# --- what was done to it ----------------------------------------------------------------------------
-
-
-def steps(page: PartPage, shop: Shop) -> list[dict[str, Any]]:
-    """Steps, tests and cures in the order of time, as the timeline takes them."""
-    rows = [(act.happened_us, step_row(act, body, shop)) for act, body in page.steps]
-    rows += [(i.act.happened_us, inspection_row(i)) for i in page.inspections]
-    rows += [(d.act.happened_us, defect_row(d)) for d in page.defects]
-    rows += [(s.act.happened_us, shipment_row(s)) for s in page.shipments]
-    return [row for _, row in sorted(rows, key=lambda pair: pair[0])]
-
-
-def _row(act: Act, verb: str, text: Any, marks: tuple[Any, ...] = ()) -> dict[str, Any]:
-    late = act.recorded_us if act.recorded_us - act.happened_us >= 60_000_000 else None
-    return {
-        "when_us": act.happened_us,
-        "verb": verb,
-        "text": text,
-        "person": act.person.name,
-        "recorded_us": late,
-        "marks": marks,
-        "url": to("record", act.pk),
-    }
-
-
-def step_row(act: Act, body: dict[str, Any], shop: Shop) -> dict[str, Any]:
-    parts: list[object] = []
-    verb = acts.kind_words(act.kind)
-    if act.kind == "step":
-        verb = str(body.get("step", "step")).capitalize()
-    if body.get("planned_cure_us"):
-        parts.append(format_html("for {}", said.instant(body["planned_cure_us"], shop.zone, shop.now_us)))
-    if body.get("place"):
-        parts.append(f"in {body['place']}")
-    if body.get("run"):
-        parts.append(f"run {body['run']}")
-    if "reached_mc" in body:
-        parts.append(f"at {body['reached_mc'] / 1000:g} °C")
-    if body.get("note"):
-        parts.append(str(body["note"]))
-    return _row(act, verb, format_html(", ".join(["{}"] * len(parts)), *parts) if parts else "", acts.broke(act))
-
-
-def inspection_row(i: Any) -> dict[str, Any]:
-    passed = words.state("passed" if i.passed else "failed")
-    limit = f", limit {i.limit}" if i.limit else ""
-    tool = f", with {i.instrument}" if i.instrument else ""
-    text = format_html("{} {}{}{}", passed, i.result, limit, tool)
-    return _row(i.act, verdicts.KINDS.get(i.kind, i.kind), text)
-
-
-def defect_row(d: Any) -> dict[str, Any]:
-    return _row(d.act, "Defect", format_html("{} {} {}", words.state("failed"), d.code, d.text))
-
-
-def shipment_row(s: Any) -> dict[str, Any]:
-    return {
-        "when_us": s.act.happened_us,
-        "verb": "Shipped",
-        "text": f"to {s.customer}",
-        "person": "",
-        "url": to("record", s.act_id),
-        "recorded_us": None,
-    }
-
-
-def run_of(page: PartPage) -> str:
-    """The cure run that the part is loaded in now, or was last."""
-    for act, body in reversed(page.steps):
-        if act.kind == "step" and body.get("step") == LOADED:
-            return str(body.get("run", ""))
-    return ""
-
-
-def loaded(page: PartPage) -> bool:
-    """Does it stand where it was last loaded for cure?"""
-    for act, body in reversed(page.steps):
-        if act.kind == "step" and body.get("step") == LOADED:
-            return page.state.curing is None and page.state.cured is None and bool(run_of(page)) and _same_place(page, body)
-    return False
-
-
-def _same_place(page: PartPage, body: dict[str, Any]) -> bool:
-    place = getattr(page.item.state, "location", None)
-    return place is not None and place.code == body.get("place")
 
 
 # --- what is in it ----------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ from inventory.verbs.voiding import Undo
 from layups.models import Part
 from layups.reads.part import part_page
 
-from . import facts, words
+from . import facts, past, words
 from .at import ANSWER, done, part_at
 from .buttons import buttons
 from .scanning import LayForm, Scanned, late_form, scanned
@@ -90,7 +90,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "holds": [hit.sentence(row.number) for hit in p.holds],
         "readings": facts.readings(p),
         "too_early": facts.too_early(p),
-        "steps": facts.steps(p, shop),
+        "steps": past.steps(p, shop),
         "seats": seat_rows(p, shop),
         "seat_columns": SEATS,
         "finished": p.word in facts.DONE,
