@@ -8,7 +8,7 @@ from inventory.pages.door import Shop
 from inventory.pages.ways import may, to
 from layups.reads.part import PartPage
 
-from . import words
+from . import past, words
 from .deeds import DEEDS
 
 OPEN = ("building", "bagged")

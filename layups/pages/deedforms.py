@@ -15,6 +15,7 @@ from layups.core.verdicts import DROP, KINDS
 from layups.models import CureRun, Design
 from layups.reads.part import PartPage
 
+from . import past
 from .parts import typed_moment
 from .widgets import Suggested, suggest
 
