@@ -162,6 +162,14 @@ def test_voiding_an_extension_gives_back_the_old_end_and_the_asking_is_voided_af
     assert state("FA-9-2").ends_us == END["old"]
 
 
+def test_an_end_whose_extension_was_voided_is_not_extended_again(bench: Bench) -> None:
+    bench.do("extend_ask", ask(thing="FA-9-2"), "Odile")
+    given = bench.do("extend", Extend("FA-9-2"), "Marek")
+    bench.do("void", Void(given.receipts[0].act, "coupons were of another lot"), "Odile")
+    waiting = bench.refused("extend", Extend("FA-9-2"), "Marek")
+    assert set(waiting) == {"extend.voided"}, "what was asked waits again, and is refused with the reason"
+
+
 def test_a_roll_that_was_cut_after_its_end_is_opened_and_not_extended(bench: Bench) -> None:
     tuesday = clock("16:00", day(2026, 3, 31))
     bench.do("move", Move("FA-9-2", "CLEAN"), "Bram", at=clock("09:30"))

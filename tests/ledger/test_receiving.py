@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from inventory.core.reasons import Refused
-from inventory.models import Act, Block, Delivery, Edge, Item, Leg, Refusal
+from inventory.models import Act, Block, Delivery, Edge, Item, Leg, LifeLimit, LifeSpec, Refusal
 from inventory.recording import Transaction
 from inventory.verbs.moving import Move
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece, ReceiveMany, RollMark
@@ -117,6 +117,14 @@ def test_out_time_on_the_label_and_the_journey_add_up_and_both_wait_for_quality(
 def test_the_journey_is_charged_at_what_the_logger_read_so_that_a_warmer_line_does_not_count_it(bench: Bench) -> None:
     bench.do("receive", prepreg(ReceivedPiece("50 m", "T-7", transport="9 h 20", warmest="-3.1 °C", out_time="6 h")))
     assert doc("T-7")["spent"] == [[-3100, 9 * HOUR + 20 * MINUTE], [25_000, 6 * HOUR]]
+
+
+def test_out_time_on_a_label_counts_whatever_the_line_is(bench: Bench) -> None:
+    """A material whose clock runs only above 30 °C: its supplier's out time is time above that."""
+    spec = LifeSpec.objects.create(material=bench.yard.material["PP-T"], version=2)
+    LifeLimit.objects.create(spec=spec, name="out", clock="above", limit_us=100 * HOUR, threshold_mc=30_000, checkpoint="cure")
+    bench.do("receive", prepreg(ReceivedPiece("50 m", "T-7", out_time="6 h"), place="F1"))
+    assert reading("T-7", "out", bench).used == 6 * HOUR
 
 
 def test_a_journey_below_the_line_charges_nothing_and_one_above_it_needs_its_time(bench: Bench) -> None:
