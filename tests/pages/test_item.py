@@ -165,6 +165,13 @@ def test_a_voided_record_is_struck_and_stays_readable_with_who_and_why(yard: Sto
     assert re.search(r"<s><b>.*?Counted.*?</s>", page.source, re.DOTALL) and "Odile" in page.text and "wrong core weight" in page.text
 
 
+def test_what_a_voided_cut_made_is_no_longer_among_what_it_went_into(yard: Store, clock: Clock, ines: Browser) -> None:
+    yard.do(clock.now, "Ines", "cut_kit", cutting.CutKit("C-12", "1.00 m", mark="K-97"))
+    assert "Went into K-97" in ines.scan("C-12").text
+    yard.do(clock.now + 1, "Odile", "void", voiding.Void(Act.objects.latest("pk").pk, "wrong roll"))
+    assert "Went into" not in ines.scan("C-12").text
+
+
 def test_open_findings_and_unknown_history_are_shown(yard: Store, clock: Clock, odile: Browser) -> None:
     late = {"stance": "observed", "happened_us": clock.now - 60_000_000}
     yard.do(clock.now, "Bram", "cut_kit", cutting.CutKit("U-3", "1.00 m", mark="K-98"), **late)
