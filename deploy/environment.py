@@ -14,8 +14,18 @@ from urllib.parse import parse_qsl, unquote, urlsplit
 
 REPOSITORY = Path(__file__).resolve().parent.parent
 SIZES = {"": 1, "b": 1, "kb": 1000, "mb": 1000**2, "gb": 1000**3}
-# Read by deploy/start and deploy/test before Django is there; known here so that they are not called unknown.
-BOOTSTRAP_ONLY = ("SELVEDGE_PYTHON", "SELVEDGE_WHEELS", "SELVEDGE_TEST_DATABASE_URL", "SELVEDGE_TEST_REDIS_URL", "SELVEDGE_TEST_CHROMIUM")
+# Read by deploy/start and deploy/test before Django is there, and by tests that can be made long; known here so that they
+# are not called unknown.
+BOOTSTRAP_ONLY = (
+    "SELVEDGE_PYTHON",
+    "SELVEDGE_WHEELS",
+    "SELVEDGE_TEST_DATABASE_URL",
+    "SELVEDGE_TEST_REDIS_URL",
+    "SELVEDGE_TEST_CHROMIUM",
+    "SELVEDGE_TEST_ROUNDS",
+    "SELVEDGE_TEST_CRASHES",
+    "SELVEDGE_TEST_STATEFUL",
+)
 
 
 class BadSetting(Exception):
