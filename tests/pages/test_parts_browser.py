@@ -5,6 +5,7 @@ No server runs: the browser's requests are answered from here, under the same co
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from pathlib import Path
 from urllib.parse import parse_qs
@@ -21,7 +22,7 @@ playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright
 pytestmark = pytest.mark.browser
 
 STATIC = Path(__file__).resolve().parents[2] / "inventory" / "static"
-CHROMIUM = "/usr/bin/chromium"
+CHROMIUM = os.environ.get("SELVEDGE_TEST_CHROMIUM", "/usr/bin/chromium")
 FLAGS = [
     "--no-sandbox",
     "--disable-gpu",
