@@ -5,6 +5,8 @@ from deploy.testing.legs import Bench, Counts, DidNotRun, Leg, read_report, repo
 
 NOTHING_COLLECTED = 5
 PLAIN = "not browser and not redis_worker"
+# A file stays with one process: some build a whole shop once for all their tests.
+SHARED_OUT = ("-n", "2", "--dist", "loadfile")
 
 
 def pytest(bench: Bench, leg: Leg, *arguments: str, env: dict[str, str] | None = None) -> Counts:
@@ -26,19 +28,19 @@ def core(bench: Bench, leg: Leg) -> Counts:
 
 def on_sqlite(bench: Bench, leg: Leg) -> Counts:
     """Everything else on the embedded database."""
-    return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", PLAIN)
+    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", PLAIN)
 
 
 def fast_on_sqlite(bench: Bench, leg: Leg) -> Counts:
     """The same without the slow ones."""
-    return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", f"{PLAIN} and not slow")
+    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", f"{PLAIN} and not slow")
 
 
 def on_postgresql(bench: Bench, leg: Leg) -> Counts:
     """The same on PostgreSQL, without what needs no database and ran before."""
     with services.postgresql(bench.python) as url:
         env = {"SELVEDGE_TEST_DATABASE_URL": url}
-        return pytest(bench, leg, "tests", "--ignore=tests/core", "-n", "2", "--dist", "loadgroup", "-m", f"{PLAIN} and not core", env=env)
+        return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", f"{PLAIN} and not core", env=env)
 
 
 def with_redis(bench: Bench, leg: Leg) -> Counts:
