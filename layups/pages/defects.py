@@ -31,11 +31,11 @@ from .widgets import Suggested, suggest
 WINDOWS = (("3", "3 months"), ("6", "6 months"), ("12", "12 months"), ("18", "18 months"), ("36", "3 years"), ("0", "all time"))
 SHARED = (
     Column("Lot", lead=True),
-    Column("Material"),
-    Column("Supplier"),
     Column("In bad parts", num=True),
     Column("In good parts", num=True),
-    Column("Recall, or hold with all made of it", wide=True),
+    Column("Material"),
+    Column("Supplier"),
+    Column("Recall, or hold with all made of it"),
 )
 KNOWN = (Column("Defect", lead=True), Column("On"), Column("Parts with it", num=True))
 MOST = 60
@@ -183,9 +183,9 @@ def shared_cells(row: SharedLot, shop: Shop, defect: str) -> list[Any]:
         ways.append(said.format_html('<a href="{}">Hold</a>', url))
     return [
         words.thing_link(lot),
-        lot.material,
-        lot.supplier,
         said.format_html("<b>{}</b> of {}", c.bad_with, c.bad),
         said.format_html("<b>{}</b> of {}", c.good_with, c.good),
+        lot.material,
+        lot.supplier,
         said.format_html(" · ".join(["{}"] * len(ways)), *ways),
     ]

@@ -11,7 +11,7 @@ from django.utils.html import format_html
 
 from inventory.core.limits import Limit, Reading, Source
 from inventory.core.lives import spoken
-from inventory.core.spans import duration
+from inventory.core.spans import clock_text, day_text, duration, local_date
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Leg
 from inventory.pages import acts
@@ -180,19 +180,31 @@ def too_early(page: PartPage) -> list[Life]:
     return [x for x in page.lives if planned is not None and x.ends_us is not None and not x.over and x.ends_us <= planned]
 
 
-def life_words(lives: Sequence[Life]) -> str:
-    """ "Tack life governs: 58 h 49 left (13 h 11 used). Out life 106 h 49 left." """
-    running = [x for x in lives if x.clock == "above" and not x.missing and x.left is not None and x.used is not None]
+SOON_US = 7 * 86_400_000_000
+DATED = ("printed", "calendar", "received", "opened")
+
+
+def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
+    """ "Tack life governs: 58 h 49 left (13 h 11 used). Out life 106 h 49 left. Storage life: last day today." """
     told: list[str] = []
-    for n, x in enumerate(dict.fromkeys(running)):
+    running = [x for x in dict.fromkeys(lives) if x.clock == "above" and not x.missing and x.left is not None and x.used is not None]
+    for n, x in enumerate(running):
         name = spoken(x.limit, first=True)
-        if x.over or x.left is None or x.used is None or x.left < 0:
+        if x.over or (x.left or 0) < 0:
             told.append(f"{name} over.")
         elif n == 0:
-            told.append(f"{name} governs: {duration(x.left)} left ({duration(x.used)} used).")
+            told.append(f"{name} governs: {duration(x.left or 0)} left ({duration(x.used or 0)} used).")
         else:
-            told.append(f"{name} {duration(x.left)} left.")
+            told.append(f"{name} {duration(x.left or 0)} left.")
+    dated = [x for x in dict.fromkeys(lives) if x.clock in DATED and x.ends_us is not None and 0 < x.ends_us - at_us <= SOON_US]
+    told += [f"{spoken(x.limit, first=True)}: {last_day(x.ends_us or 0, at_us, shop.zone)}." for x in dated]
     return " ".join(told)
+
+
+def last_day(ends_us: int, at_us: int, zone: str) -> str:
+    """A date lasts through its last day (R41)."""
+    today = local_date(at_us, zone) == local_date(ends_us - 1, zone)
+    return "last day today" if today else f"last day {day_text(ends_us - 1, zone).rsplit(' ', 1)[0]}"
 
 
 # --- what was just done -----------------------------------------------------------------------------
@@ -229,14 +241,22 @@ def told_of(page: PartPage, number: str, shop: Shop, text: str) -> Told | None:
 
 
 def lay_words(act: Act, shop: Shop) -> str:
-    """What a lay leaves: how much of the roll, and which life governs."""
+    """What a lay leaves: how much of the roll, which life governs, how long the pot can still be used."""
     source = Item.objects.filter(legs__act=act).exclude(kind__in=("part", "assembly", "lot")).select_related("state").first()
     if source is None:
         return ""
     state = source.state
     left = f"{display(state.qty, source.unit)} left on {source}." if state.qty > 0 else ""
+    if source.kind == "mix":
+        return " ".join(part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part)
     lives = lives_of(shop.zone, [source.pk], act.happened_us)[source.pk]
-    return " ".join(part for part in (life_words(lives), left) if part)
+    return " ".join(part for part in (life_words(lives, shop, act.happened_us), left) if part)
+
+
+def pot_words(stop: object, at_us: int, shop: Shop) -> str:
+    if not isinstance(stop, int) or stop <= at_us:
+        return ""
+    return f"Its pot: {duration(stop - at_us)} left, stop by {clock_text(stop, shop.zone)} (an estimate)."
 
 
 @dataclass(frozen=True, slots=True)

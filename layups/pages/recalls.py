@@ -137,9 +137,10 @@ def sorts(group: list[Found]) -> str:
     """ "12 CAN, 3 HAT, 24 pots": what a group is made of."""
     kinds: dict[str, int] = {}
     for f in group:
-        name = f.thing.design or ("pot" if f.thing.kind == "mix" else f.thing.kind)
+        name = f.thing.design or {"mix": "pot", "tank": "day tank"}.get(f.thing.kind, f.thing.kind)
         kinds[name] = kinds.get(name, 0) + 1
-    return ", ".join(f"{n} {name}" for name, n in sorted(kinds.items(), key=lambda row: (-row[1], row[0])))
+    ordered = sorted(kinds.items(), key=lambda row: (-row[1], row[0]))
+    return ", ".join(f"{n} {name}{'s' if n > 1 and name.islower() else ''}" for name, n in ordered)
 
 
 def names(group: list[Found]) -> str:

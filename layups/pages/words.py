@@ -79,5 +79,5 @@ def listed(names: Iterable[Any]) -> SafeString:
     """ "A, B and C", each escaped or safe already."""
     found = list(names)
     if len(found) < 2:
-        return format_html("{}", found[0]) if found else format_html("")
+        return format_html("{}", found[0] if found else "")
     return format_html("{} and {}", format_html_join(", ", "{}", ((n,) for n in found[:-1])), found[-1])
