@@ -54,6 +54,11 @@ def files(settings: Any) -> list[Path]:
     return sorted(path for path in root.rglob("*") if path.is_file()) if root.exists() else []
 
 
+def named(value: object) -> str | None:
+    """Bytes made afresh name no test: two workers must call it the same."""
+    return "bytes" if isinstance(value, bytes) else None
+
+
 @pytest.mark.parametrize(
     ("data", "name", "media_type"),
     [
@@ -66,6 +71,7 @@ def files(settings: Any) -> list[Path]:
         (b"time temp\n", "logger.log", "text/plain"),
         (PDF, "no ending", "application/pdf"),
     ],
+    ids=named,
 )
 def test_a_file_is_known_by_its_bytes(bench: Bench, settings: Any, data: bytes, name: str, media_type: str) -> None:
     kept = keep(bench, data, name)
@@ -90,6 +96,7 @@ def test_a_file_is_known_by_its_bytes(bench: Bench, settings: Any, data: bytes, 
         (b"PK\x03\x04 not a zip", "values.xlsx", "attachment.type"),
         (book(xl__vbaProject_bin=b"macro"), "values.xlsx", "attachment.macros"),
     ],
+    ids=named,
 )
 def test_what_is_not_taken_is_refused_with_the_reason_and_leaves_nothing(
     bench: Bench, settings: Any, data: bytes, name: str, code: str

@@ -1,0 +1,186 @@
+"""A scan into a part through REST, all rules included, at 8 clients, against pgbench with the same statements. At least 0.10.
+
+The statements are those that one scan sends, caught as they pass; what differs from scan to scan (keys, ids, numbers of
+records) is put in by pgbench itself. Rounds of the two alternate, and the ratio is the median of the pairs."""
+
+from __future__ import annotations
+
+import hashlib
+import http.client
+import json
+import os
+import re
+import shutil
+import signal
+import statistics
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+import uuid
+from pathlib import Path
+from typing import Any
+
+from django.db import connection
+
+from inventory.models import Device, Item, Token
+from tests.benchmarks import shop
+from tests.benchmarks.ground import URL, say
+
+CLIENTS, PARTS_EACH, SECONDS, ROUNDS, PORT = 8, 60, 5, 5, 8397
+
+
+class Catch:
+    """Statements with their parameters, as they pass."""
+
+    def __init__(self) -> None:
+        self.seen: list[tuple[str, list[Any]]] = []
+
+    def __call__(self, execute: Any, sql: str, params: Any, many: bool, context: Any) -> Any:
+        self.seen.append((sql, list(params or [])))
+        return execute(sql, params, many, context)
+
+
+def token(y: Any) -> str:
+    secret = "sv_bench-" + uuid.uuid4().hex
+    device = Device.objects.create(site=y.site, name="bench machine", kind="service")
+    digest = hashlib.sha256(secret.encode()).hexdigest()
+    Token.objects.create(name="bench", person=y.person["Bram"], device=device, sha256=digest, scopes="write read", created_us=0)
+    return secret
+
+
+def caught(secret: str, roll: Item, part: Item) -> list[tuple[str, list[Any]]]:
+    """What one scan says to the database, sign-in and all."""
+    from django.test import Client
+
+    catch = Catch()
+    with connection.execute_wrapper(catch):
+        response = Client().post(
+            "/api/verbs/lay/",
+            data=json.dumps({"item": roll.code, "part": part.code, "qty": "1 mm"}),
+            content_type="application/json",
+            headers={"Authorization": f"Bearer {secret}", "Idempotency-Key": str(uuid.uuid4())},
+        )
+    assert response.status_code == 201, response.content
+    return catch.seen
+
+
+def script(seen: list[tuple[str, list[Any]]], roll: Item, part: Item, rolls_from: int, parts_from: int) -> str:
+    """The same statements for pgbench: each client has a roll of its own and goes round its own parts."""
+    lines = [
+        f"\\set roll {rolls_from} + :client_id",
+        f"\\set part {parts_from} + :client_id * {PARTS_EACH} + random(0, {PARTS_EACH - 1})",
+        "BEGIN;",
+    ]
+    special = {roll.pk: ":roll", part.pk: ":part"}
+    for sql, params in seen:
+        if sql.startswith(("SAVEPOINT", "RELEASE", "BEGIN", "COMMIT")):
+            continue
+        lines.append(re.sub(r"\s+", " ", filled(sql, params, special)).strip() + ";")
+    return "\n".join([*lines, "END;"]) + "\n"
+
+
+def filled(sql: str, params: list[Any], special: dict[int, str]) -> str:
+    table = re.match(r"INSERT INTO (\w+) \(([^)]*)\)", sql)
+    columns = [c.strip() for c in table[2].split(",")] if table else []
+    out = []
+    for n, value in enumerate(params):
+        column = columns[n % len(columns)] if columns else ""
+        out.append(_value(table[1] if table else "", column, n // len(columns) if columns else 0, value, special))
+    return sql % tuple(out)
+
+
+def _value(table: str, column: str, row: int, value: Any, special: dict[int, str]) -> str:
+    """What must differ between scans is made by the database; all else is said as it was."""
+    if column == "key":
+        return "gen_random_uuid()"
+    if column == "act_id":
+        return "currval(pg_get_serial_sequence('inventory_act','id'))"
+    if column in ("src_leg_id", "dst_leg_id"):
+        back = 1 if column == "src_leg_id" else 0
+        return f"currval(pg_get_serial_sequence('inventory_leg','id')) - {back}"
+    if column == "seq" and table == "inventory_leg":
+        return f"(SELECT COALESCE(MAX(seq), 0) + 1 FROM inventory_leg WHERE item_id = {':roll' if row == 0 else ':part'})"
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return special.get(value, str(value)) if column in ("", "item_id", "src_id", "dst_id") else str(value)
+    if value is None:
+        return "NULL"
+    if isinstance(value, (list, tuple)):
+        return "ARRAY[" + ",".join(special.get(v, str(v)) for v in value) + "]::bigint[]"
+    return "'" + str(value).replace("'", "''") + "'"
+
+
+def pgbench(path: str) -> float:
+    """Transactions a second. A text with a colon would be read as a variable, so the texts are prepared without."""
+    out = subprocess.run(
+        ["pgbench", "-n", "-M", "prepared", "-c", str(CLIENTS), "-j", "2", "-T", str(SECONDS), "-f", path, URL],
+        capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    found = re.search(r"tps = ([\d.]+)", out.stdout)
+    if not found or "aborted" in out.stderr:
+        raise SystemExit(f"scan: pgbench failed:\n{out.stderr[-1500:]}")
+    return float(found[1])
+
+
+def rest(secret: str, rolls: list[Item], parts: list[Item]) -> float:
+    """Scans a second of 8 clients for a while."""
+    until, counts, wrong = time.perf_counter() + SECONDS, [0] * CLIENTS, []
+
+    def client(n: int) -> None:
+        line = http.client.HTTPConnection("127.0.0.1", PORT, timeout=30)
+        mine = parts[n * PARTS_EACH : (n + 1) * PARTS_EACH]
+        while time.perf_counter() < until:
+            body = json.dumps({"item": rolls[n].code, "part": mine[counts[n] % PARTS_EACH].code, "qty": "1 mm"})
+            headers = {"Authorization": f"Bearer {secret}", "Idempotency-Key": str(uuid.uuid4()), "Content-Type": "application/json"}
+            line.request("POST", "/api/verbs/lay/", body, headers)
+            answer = line.getresponse()
+            text = answer.read()
+            if answer.status != 201:
+                wrong.append(text[:300])
+                return
+            counts[n] += 1
+
+    threads = [threading.Thread(target=client, args=(n,)) for n in range(CLIENTS)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    if wrong:
+        raise SystemExit(f"scan: refused: {wrong[0]!r}")
+    return sum(counts) / SECONDS
+
+
+def main() -> None:
+    if shutil.which("pgbench") is None:
+        say("scan", "NOT RUN: pgbench is not installed.")
+        return
+    y = shop.yard()
+    rolls = shop.rolls(y, CLIENTS)
+    parts = shop.parts(y, CLIENTS * PARTS_EACH)
+    secret = token(y)
+    seen = caught(secret, rolls[0], parts[0])
+    with tempfile.NamedTemporaryFile("w", suffix=".sql", delete=False) as file:
+        file.write(script(seen, rolls[0], parts[0], rolls[0].pk, parts[0].pk))
+    env = os.environ | {"SELVEDGE_PORT": str(PORT)}
+    server = subprocess.Popen(
+        [sys.executable, "-m", "gunicorn", "deploy.wsgi", "-b", f"127.0.0.1:{PORT}", *"-w 2 -k gthread --threads 4 --log-level error".split()],  # noqa: SIM905
+        env=env,
+    )  # fmt: skip
+    try:
+        time.sleep(4)
+        rest(secret, rolls, parts)
+        pairs = []
+        for _ in range(ROUNDS):
+            mine = rest(secret, rolls, parts)
+            limit = pgbench(file.name)
+            pairs.append((mine, limit, mine / limit))
+        mine, limit, ratio = (statistics.median(column) for column in zip(*pairs, strict=True))
+        rates = f"{mine:.0f} scans/s by REST against {limit:.0f}/s of pgbench"
+        say("scan", f"{len(seen)} statements, {CLIENTS} clients: {rates}, ratio {ratio:.2f} (at least 0.10, aim 0.15)")
+    finally:
+        server.send_signal(signal.SIGTERM)
+        server.wait(timeout=20)
+        Path(file.name).unlink(missing_ok=True)
