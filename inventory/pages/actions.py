@@ -32,8 +32,7 @@ def buttons(p: Piece, shop: Shop) -> tuple[list[Button], list[Button], list[Butt
 def _daily(p: Piece, shop: Shop) -> list[Button]:
     item = p.item
     out = []
-    closed = p.facts.thaw_us or item.kind in ("drum", "can") or any(r.limit.clock == "opened" for r in p.readings)
-    if item.kind in (*WHOLE, "kit") and closed and p.state.opened is None and may(shop, "open"):
+    if item.kind in (*WHOLE, "kit") and is_closed(p) and may(shop, "open"):
         ready = p.thaw_ready_us is None and not p.against
         out.append(Button("Open", to("item-open", item.code), "primary" if ready else ""))
     if item.kind in ROLLS and item.unit == "um":
@@ -51,6 +50,14 @@ def _daily(p: Piece, shop: Shop) -> list[Button]:
         out.append(Button("Scrap what is left", to("item-leftover", item.code) if may(shop, "scrap") else "", "danger"))
         out.append(Button("It has gelled", verb_url("gel", item, shop)))
     return out
+
+
+def is_closed(p: Piece) -> bool:
+    """Whether there is something to open: a bag after its thaw, also of a roll that was in use before; a can that is new."""
+    if p.facts.thaw_us:
+        return p.state.dry is None
+    kept_closed = p.item.kind in ("drum", "can") or any(r.limit.clock == "opened" for r in p.readings)
+    return kept_closed and p.state.opened is None
 
 
 def _rest(p: Piece, shop: Shop) -> list[Button]:

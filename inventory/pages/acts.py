@@ -101,9 +101,10 @@ def _flows(leg: Leg, edges: Sequence[Edge]) -> list[Any]:
     for edge in edges:
         if edge.src_id == leg.item_id:
             into = "to" if leg.item.kind == "lot" else "into"
-            parts.append(format_html("{} {} {}", words.emphasise(display(edge.qty, unit)), into, item_link(edge.dst)))
+            amount = words.emphasise(display(edge.qty, unit)) if edge.qty else ""  # booked by the box: no amount is known
+            parts.append(format_html("{} {} {}", amount, into, item_link(edge.dst)))
         elif edge.dst_id == leg.item_id:
-            what = display(edge.qty, edge.src.unit)
+            what = display(edge.qty, edge.src.unit) if edge.qty else ""
             name = format_html("lot {}", item_link(edge.src)) if edge.src.kind == "lot" else item_link(edge.src)
             parts.append(format_html("{} from {}", words.emphasise(what), name))
     more = len(parts) - 8

@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from django.db.models import Max
+
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
 from inventory.core.spans import clock_text, day_text, duration, limit_text, local_date
@@ -66,6 +68,14 @@ class Look:
         for item, at in legs.order_by("act__happened_us", "seq").values_list("item_id", "act__happened_us"):
             found[item] = at
         return found
+
+    @cached_property
+    def used_at(self) -> dict[int, int]:
+        """When each of these was last opened or taken from: a bag that is open needs no word about opening it."""
+        legs = Leg.objects.filter(
+            item__in=[p.item.pk for p in self.out], act__kind__in=("open", "cut", "lay", "use"), act__voided_by__isnull=True
+        )
+        return dict(legs.values_list("item_id").annotate(at=Max("act__happened_us")))
 
     @property
     def overdue(self) -> list[Piece]:

@@ -134,15 +134,18 @@ def nonconforming(look: Look) -> Iterator[Need]:
 
 @provider
 def gelled(look: Look) -> Iterator[Need]:
-    """Pots that gelled far from their prediction (R19)."""
+    """Pots that gelled far from their prediction (R19), those of one system in one sentence."""
     acts = Act.objects.filter(site=look.site, kind="gel", happened_us__gt=look.now_us - RECENT_US, voided_by__isnull=True)
+    groups: dict[tuple[str, str], list[tuple[Item, int, int]]] = defaultdict(list)
     for act in acts.order_by("happened_us").prefetch_related("legs__item"):
         body = json.loads(act.body)
-        if not _far(body):
-            continue
-        pot = act.legs.all()[0].item
-        text = f"{pot} gelled {body['word']}, after {duration(body['observed_us'])}: check lot, dose, temperature and scale."
-        yield Need("today", "gel.far", text, roles_of(QUALITY), ("item", pot.code), act.happened_us)
+        if _far(body):
+            groups[(body.get("recipe") or "", body["word"])].append((act.legs.all()[0].item, body["observed_us"], act.happened_us))
+    for (recipe, word), found in groups.items():
+        names, shortest, longest = together([str(pot) for pot, _, _ in found]), *(f(us for _, us, _ in found) for f in (min, max))
+        after = duration(shortest) if shortest == longest else f"{duration(shortest)} to {duration(longest)}"
+        text = f"{names} gelled {word}, after {after} ({recipe}): check lot, dose, temperature and scale."
+        yield Need("today", "gel.far", text, roles_of(QUALITY), ("item", found[-1][0].code), found[-1][2])
 
 
 def _far(body: dict[str, object]) -> bool:

@@ -38,7 +38,7 @@ def thawing(look: Look) -> Iterator[Need]:
     """What thaws, and what has thawed and may be opened (R15)."""
     late = {p.item.pk for p in look.overdue}
     for p in look.out:
-        if p.item.pk in late or p.state.opened is not None or not p.facts.thaw_us or p.against:
+        if p.item.pk in late or not p.facts.thaw_us or p.against or look.used_at.get(p.item.pk, 0) > (p.state.thaw_from or 0):
             continue
         ready = thaw_of(p.facts, p.state, look.now_us).ready_at_us
         if p.state.thaw_from is None or ready is None:

@@ -9,7 +9,7 @@ import pytest
 from inventory.models import Act, Flag
 from inventory.reads.looking import PROVIDERS, Look, Need
 from inventory.reads.needs import needs
-from inventory.verbs import counting, mixing, moving, receiving
+from inventory.verbs import counting, cutting, mixing, moving, receiving
 from inventory.verbs.papers import OpenStock, ReceivedLot, ReceivedPiece
 
 from .browsing import Browser, Clock
@@ -110,7 +110,20 @@ def test_a_gel_far_from_its_prediction_is_told_to_quality(yard: Store, clock: Cl
     yard.do(yard.at(0, "06:00"), "Bram", "mix", mixing.Mix(parts, "BAY1", temperature="21.0", mark="M-1"))
     yard.do(yard.at(0, "07:20"), "Bram", "gel", mixing.GelSeen("M-1"))
     gels = [n for n in told(yard, clock.now, "quality") if n.code == "gel.far"]
-    assert len(gels) == 1 and "M-1 gelled late, after 1 h 20" in gels[0].text
+    assert len(gels) == 1 and "M-1 gelled late, after 1 h 20 (LAM)" in gels[0].text
+
+
+def test_a_roll_in_use_since_its_thaw_needs_no_word_about_opening(yard: Store, clock: Clock) -> None:
+    def may_open() -> list[str]:
+        return [n.about[1] for n in told(yard, clock.now, "builder") if n.code.startswith("thaw.")]
+
+    assert yard.code("T-2") in may_open()
+    yard.do(clock.now, "Ines", "cut_kit", cutting.CutKit("T-2", "1.00 m"))
+    assert yard.code("T-2") not in may_open()
+    yard.do(clock.now + 1, "Ines", "move", moving.Move("T-2", "F1"))
+    clock(0, "12:00")
+    yard.do(clock.now, "Ines", "move", moving.Move("T-2", "CLEAN"))
+    assert yard.code("T-2") in may_open(), "after each thaw the bag is looked at again"
 
 
 def test_the_list_asks_as_many_questions_for_thirty_rolls_as_for_three(yard: Store, clock: Clock, ines: Browser, odile: Browser) -> None:
