@@ -88,7 +88,7 @@ def test_a_case_with_two_parts_stays_open_until_the_last_of_them_is_decided(benc
     assert open_items() == set()
 
 
-def lay_late(bench: Bench, kit: str, part: str, at_us: int) -> None:
+def lay_late(bench: Bench, kit: str, part: str, at_us: int, share: int = 1) -> None:
     call = bench.call("Bram", stance="observed", happened_us=at_us)
     source, amount = item(kit), state(kit).qty
     born = call.claim(
@@ -96,6 +96,17 @@ def lay_late(bench: Bench, kit: str, part: str, at_us: int) -> None:
     )
     lines = [Line(source.pk, delta=-amount), Line("part")]
     record([born, call.claim("lay", lines, Move("", ""), flows=(Flow(source.pk, "part", amount),))], call.who, bench.now_us)
+
+
+def test_a_kit_in_two_parts_is_settled_with_the_second_of_them(bench: Bench) -> None:
+    cut = clock("08:30", day(2026, 3, 9))
+    bench.do("cut_kit", CutKit("U-2", "2.00 m", mark="K-24"), "Bram", stance="observed", happened_us=cut)
+    lay_late(bench, "K-24", "RUD-063", cut + HOUR, share=2)
+    lay_late(bench, "K-24", "RUD-064", cut + 2 * HOUR)
+    bench.do("dispose", Dispose("RUD-063", "scrap"), "Odile")
+    assert {"K-24", "RUD-064"} <= open_items() and "RUD-063" not in open_items()
+    bench.do("dispose", Dispose("RUD-064", "scrap"), "Odile")
+    assert open_items() == {"K-22", "RUD-061"}
 
 
 def test_accept_is_not_for_a_life_that_was_over(bench: Bench) -> None:
