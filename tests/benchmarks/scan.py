@@ -165,10 +165,8 @@ def main() -> None:
     with tempfile.NamedTemporaryFile("w", suffix=".sql", delete=False) as file:
         file.write(script(seen, rolls[0], parts[0], rolls[0].pk, parts[0].pk))
     env = os.environ | {"SELVEDGE_PORT": str(PORT)}
-    server = subprocess.Popen(
-        [sys.executable, "-m", "gunicorn", "deploy.wsgi", "-b", f"127.0.0.1:{PORT}", *"-w 2 -k gthread --threads 4 --log-level error".split()],  # noqa: SIM905
-        env=env,
-    )  # fmt: skip
+    how = ["-w", "2", "-k", "gthread", "--threads", "4", "--log-level", "error"]
+    server = subprocess.Popen([sys.executable, "-m", "gunicorn", "deploy.wsgi", "-b", f"127.0.0.1:{PORT}", *how], env=env)
     try:
         time.sleep(4)
         rest(secret, rolls, parts)
