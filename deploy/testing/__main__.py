@@ -18,7 +18,8 @@ from deploy.testing.starting import START
 from deploy.testing.static import STATIC, TYPES
 from deploy.testing.suites import CORE, FAST, SUITES
 
-LIMIT = 20 * 60  # seconds for everything, on two cores
+BUDGET = 20 * 60  # seconds that everything should take on two cores of its own; longer is said, loudly
+LIMIT = 60 * 60  # longer than this is a failure even on a busy machine: something hangs
 NAMED = {leg.name.replace(" ", "-"): leg for leg in (*STATIC, TYPES, CORE, *SUITES, FAST, START)}
 
 
@@ -75,7 +76,8 @@ def verdict(bench: Bench, took: float) -> int:
     if absent:
         say(f"Did not run: {', '.join(absent)}" + (" (with CI=true that is a failure)" if in_ci() else ""))
     late = took > LIMIT
-    say(f"Took {took / 60:.1f} of {LIMIT / 60:.0f} minutes" + (": too long" if late else ""))
+    over = "" if took <= BUDGET else ": OVER THE BUDGET, on a machine that was not busy this is a defect"
+    say(f"Took {took / 60:.1f} of {BUDGET / 60:.0f} minutes{over}")
     total = sum((counts for _, counts in bench.results.values()), Counts())
     say(f"{total.passed} passed, {total.failed} failed, {total.skipped} skipped")
     return 1 if failed or late or (absent and in_ci()) else 0

@@ -94,4 +94,4 @@ def clean_copy(copy: Path) -> None:
             shutil.copy2(REPOSITORY / name, copy / name)
 
 
-START = Leg("start in a clean copy", 240, start_once)
+START = Leg("start in a clean copy", 900, start_once)

@@ -98,4 +98,4 @@ STATIC = (
     Leg("pending migrations", 60, check_migrations),
     Leg("system checks", 60, check_system),
 )
-TYPES = Leg("types", 300, check_types)
+TYPES = Leg("types", 600, check_types)

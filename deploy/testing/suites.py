@@ -54,11 +54,11 @@ def in_a_browser(bench: Bench, leg: Leg) -> Counts:
     return pytest(bench, leg, "tests", "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
 
 
-CORE = Leg("core", 300, core)
+CORE = Leg("core", 900, core)
 FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
 SUITES = (
-    Leg("suite on SQLite", 420, on_sqlite),
-    Leg("suite on PostgreSQL", 420, on_postgresql),
-    Leg("Redis and a worker", 180, with_redis),
-    Leg("browser", 300, in_a_browser),
+    Leg("suite on SQLite", 1200, on_sqlite),
+    Leg("suite on PostgreSQL", 1500, on_postgresql),
+    Leg("Redis and a worker", 300, with_redis),
+    Leg("browser", 600, in_a_browser),
 )
