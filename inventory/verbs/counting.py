@@ -12,6 +12,7 @@ from inventory.models import Act, Item, ItemCode, ItemState
 from inventory.recording import Line, Transaction
 
 from .births import new_code
+from .jobs import for_job
 from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
 from .resolve import amount, item_of, props_of
 
@@ -166,7 +167,7 @@ class Reserve:
 def reserve(call: Call, p: Reserve) -> Outcome:
     item = item_of(call, p.item)
     line = Line(item.pk, body={"job": p.job.strip()})
-    receipts = call.record([call.claim("reserve", [line], p)], "reserve")
+    receipts = call.record([call.claim("reserve", [line], p, checks=for_job(call, item, p.job))], "reserve")
     return Outcome(f"{item} is kept for {p.job}." if p.job.strip() else f"{item} is free again.", receipts)
 
 

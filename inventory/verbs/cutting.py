@@ -15,6 +15,7 @@ from inventory.models import Item, Location
 from inventory.recording import Flow, Line, NewItem, Transaction, log_refusal
 
 from .births import new_code
+from .jobs import for_job
 from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, said, verb
 from .resolve import amount, ceiling_of, item_of, place_of
 
@@ -80,7 +81,8 @@ def _record_cut(call: Call, p: CutKit, roll: Item, cut: Cut, place: Location | N
         lines.append(Line(name, delta=share.area_cmm2, **where))
         flows.append(Flow(roll.pk, name, share.length_um, share.area_cmm2))
     body = {"job": p.job, "plies": list(p.plies), "waste_um": cut.waste.length_um, "waste_cmm2": cut.waste.area_cmm2}
-    claim = call.claim("cut", lines, p, flows=tuple(flows), new=new, body=body, checks=(_one_piece(roll, cut.taken_um),))
+    checks = (_one_piece(roll, cut.taken_um), *for_job(call, roll, p.job))
+    claim = call.claim("cut", lines, p, flows=tuple(flows), new=new, body=body, checks=checks)
     receipts = call.record([claim], "cut_kit")
     waste = f"{display(cut.waste.area_cmm2, 'cmm2')} ({cut.waste_permille / 10:.1f} %)"
     text = f"{display(cut.taken_um, 'um')} cut from {roll}: kit {display(cut.kits[0].area_cmm2, 'cmm2')}, waste {waste}."

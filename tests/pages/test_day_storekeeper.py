@@ -8,6 +8,7 @@ import pytest
 from inventory.balance import balance
 from inventory.models import Act, Item, Nonconformance, Refusal
 from inventory.reads.needs import needs
+from layups.verbs.starting import StartPart
 
 from .browsing import Browser, Clock, frozen
 from .morning import early, morning
@@ -207,6 +208,22 @@ def test_s12_a_length_in_one_piece_lies_between_bad_metres_and_splice(store: Sto
     assert ines.post("/do/cut_off/", {"item": "G6-4", "taken": "30.00 m"}).status == 200
     roll = ines.scan("G6-4").text
     assert "70.00 m" in roll and "bad from 1.00 m to 1.40 m" in roll and "splice at 42.00 m" in roll and "Usable 69.60 m" in roll
+
+
+def test_s13_a_customers_roll_is_issued_only_to_that_customers_jobs(store: Store, ines: Browser, clock: Clock) -> None:
+    clock(0, "11:00")
+    club = store.yard.customer["Ferrel"].name
+    store.do(store.at(-3, "15:32"), "Bram", "start_part", StartPart("CAN", "CAN-066", "BAY2"))
+    store.do(store.at(-3, "15:33"), "Bram", "start_part", StartPart("CAN", "CAN-067", "BAY2", club))
+    before = acts()
+    refused = ines.post("/do/reserve/", {"item": "CO-1", "job": "CAN-066"})
+    assert refused.status == 409 and refused.reasons == ["owner.other"]
+    assert "CO-1 belongs to Ferrel Rowing Club: only for its jobs" in refused.text
+    kit = ines.post(f"/i/{store.code('CO-1')}/cut/", {"taken": "1.00 m", "job": "CAN-066"})
+    assert kit.status == 409 and kit.reasons == ["owner.other"]
+    assert acts() == before
+    assert ines.post("/do/reserve/", {"item": "CO-1", "job": "CAN-067"}).status == 200
+    assert "Kept for CAN-067" in ines.scan("CO-1").text
 
 
 def test_s14_a_roll_put_back_half_thawed_starts_again_and_signing_out_leaves_nothing(store: Store, ines: Browser, clock: Clock) -> None:
