@@ -8,15 +8,17 @@ from pathlib import Path
 
 import pytest
 from django.contrib.auth import authenticate
-from django.core.management import CommandError, call_command
+from django.core.management import call_command
 from django.db import connection
 from django.http import HttpResponse
 from django.test import RequestFactory
 from pytest_django import Settings
 
-from deploy import checks, csp, seeding
+from deploy import checks, csp
 from deploy.environment import REPOSITORY
 from deploy.schedule import SCHEDULE
+from inventory.models import Site
+from layups.demo.script import Script
 from tests.unlocked import unlocked
 
 
@@ -108,17 +110,18 @@ def test_the_schedule_names_tasks_and_runs_in_utc() -> None:
 
 
 @pytest.mark.django_db(transaction=True)
-def test_a_demo_that_was_interrupted_is_not_served_by_halves(tmp_path: Path, settings: Settings) -> None:
+def test_a_demo_that_is_interrupted_leaves_nothing_and_is_begun_again(
+    tmp_path: Path, settings: Settings, monkeypatch: pytest.MonkeyPatch
+) -> None:
     settings.STATIC_ROOT = tmp_path
-    with pytest.raises(KeyboardInterrupt), seeding.seeding(connection):
+
+    def interrupted(script: object, until_us: int, tell: object = None) -> int:
         raise KeyboardInterrupt
-    try:
-        assert seeding.half_loaded(connection)
-        with pytest.raises(CommandError, match=r"was interrupted, and the database .* holds half of it"):
-            call_command("prepare", "--empty")
-    finally:
-        with connection.cursor() as cursor:
-            cursor.execute(f"DROP TABLE {seeding.MARK}")
+
+    monkeypatch.setattr(Script, "run", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        call_command("prepare", stdout=StringIO())
+    assert Site.objects.count() == 0
 
 
 @pytest.mark.django_db(transaction=True)

@@ -8,10 +8,9 @@ from typing import Any
 
 from django.core.management import CommandError, call_command
 from django.core.management.base import BaseCommand, CommandParser
-from django.db import OperationalError, connection
+from django.db import OperationalError, connection, transaction
 
 from deploy import checks, owner
-from deploy.seeding import half_loaded, seeding
 
 DEMO = "QUILL"  # the code of the demo's site
 
@@ -53,18 +52,14 @@ class Command(BaseCommand):
         """Fill a database without a shop; returns the password when one was made."""
         from inventory.models import Site
 
-        if half_loaded(connection):
-            raise CommandError(
-                f"loading the demo shop was interrupted, and the database {connection.settings_dict['NAME']} holds half of it. "
-                "Drop that database (or remove the file) and make it again, then start again."
-            )
         if Site.objects.exists():
             return ""
         if empty:
             return owner.create_owner()
         self._say("loading the demo shop (a minute or so)")
         password = secrets.token_urlsafe(9)
-        with seeding(connection):
+        # Whole or not at all: a loading that is killed leaves an empty database, and the next start begins again.
+        with transaction.atomic():
             call_command("demo", password=password, stdout=sys.stderr)
         return password
 
