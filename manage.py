@@ -18,6 +18,8 @@ def main() -> None:
         execute_from_command_line(sys.argv)
     except BadSetting as error:
         sys.exit(f"selvedge: {error}")
+    except KeyboardInterrupt:
+        sys.exit(130)
 
 
 if __name__ == "__main__":
