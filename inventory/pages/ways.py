@@ -61,7 +61,14 @@ def about_url(about: tuple[str, str]) -> str:
     what, name = about
     if what == "delivery":
         return to("delivery", number=name)
-    named = {"item": "item", "part": "part", "material": "material", "nonconformance": "nonconformance", "place": "place"}
+    named = {
+        "item": "item",
+        "part": "part",
+        "record": "record",
+        "material": "material",
+        "nonconformance": "nonconformance",
+        "place": "place",
+    }
     return (to(named[what], name) if what in named else "") or to("find", q=name)
 
 

@@ -12,6 +12,7 @@ from inventory.core.spans import duration
 from inventory.models import Act, Item, Nonconformance
 
 from .looking import OWNER, QUALITY, STOREKEEPER, Look, Need, clocks, provider, roles_of, together
+from .quality import approvals
 from .release import against_release, waiting_pieces
 
 RECENT_US = 14 * 86_400_000_000
@@ -158,8 +159,6 @@ def _far(body: dict[str, object]) -> bool:
 @provider
 def to_approve(look: Look) -> Iterator[Need]:
     """What somebody asked for and a second person must approve (R14, R44)."""
-    acts = Act.objects.filter(site=look.site, kind="extend_ask", approvals__isnull=True, voided_by__isnull=True)
-    for act in acts.select_related("person").prefetch_related("legs__item").order_by("recorded_us"):
-        items = [leg.item for leg in act.legs.all()]
-        text = f"{act.person} asks to extend {together([str(i) for i in items])}: a second person approves or not."
-        yield Need("today", "approval", text, roles_of(QUALITY, OWNER), ("item", items[0].code), act.recorded_us)
+    for asked in approvals(look.site):
+        text = f"{asked.asked_by} asks for a second person: {asked.name}, {asked.text}."
+        yield Need("today", "approval", text, roles_of(QUALITY, OWNER), ("record", str(asked.record)), asked.asked_us)

@@ -9,7 +9,7 @@ import pytest
 from inventory.models import Act, Flag
 from inventory.reads.looking import PROVIDERS, Look, Need
 from inventory.reads.needs import needs
-from inventory.verbs import counting, cutting, mixing, moving, receiving
+from inventory.verbs import counting, cutting, holding, mixing, moving, receiving
 from inventory.verbs.papers import OpenStock, ReceivedLot, ReceivedPiece
 
 from .browsing import Browser, Clock
@@ -124,6 +124,15 @@ def test_a_roll_in_use_since_its_thaw_needs_no_word_about_opening(yard: Store, c
     clock(0, "12:00")
     yard.do(clock.now, "Ines", "move", moving.Move("T-2", "CLEAN"))
     assert yard.code("T-2") in may_open(), "after each thaw the bag is looked at again"
+
+
+def test_what_waits_for_a_second_person_is_told_to_quality_and_owner_until_it_is_signed(yard: Store, clock: Clock) -> None:
+    yard.do(clock.now, "Odile", "hold", holding.Hold("C-12", "odd smell", second_person=True))
+    yard.do(clock.now + 1, "Odile", "unhold", holding.Unhold("C-12", "burn test in order"))
+    asked = [n for n in told(yard, clock.now + 2, "owner") if n.code == "approval"]
+    assert len(asked) == 1 and "Odile asks for a second person: C-12" in asked[0].text
+    yard.do(clock.now + 3, "Marek", "countersign", holding.Countersign(int(asked[0].about[1])))
+    assert "approval" not in codes(yard, clock.now + 4, "owner", "quality")
 
 
 def test_the_list_asks_as_many_questions_for_thirty_rolls_as_for_three(yard: Store, clock: Clock, ines: Browser, odile: Browser) -> None:
