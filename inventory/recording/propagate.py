@@ -25,7 +25,7 @@ from . import findings
 from .claims import canonical
 from .findings import Found
 from .transaction import Entry, Transaction, body_of
-from .use import use_reasons
+from .use import thaw_reasons, use_reasons
 
 _BELOW = """
 WITH RECURSIVE below(id) AS (
@@ -209,7 +209,7 @@ def _judge(
     causes: dict[tuple[int, str], int],
     out: Refolded,
 ) -> None:
-    """Judge every old use of the item, and its own bagging and cure, at the instant it happened."""
+    """Judge every old use of the item, and its own opening, bagging and cure, at the instant it happened."""
     keys = {leg.act_id: key for key, leg in legs.items()}
     me = entry.facts.id
     for edge in edges:
@@ -226,6 +226,8 @@ def _judge(
         if leg.act.kind in ("bag", "cure_on"):
             for reason in use_reasons(entry.facts, after[key], leg.act.kind, key[0], tx.judging(), wide=False):
                 out.found.append(Found(leg.pk, me, causes.get((me, _limit_key(reason)), me), key[0], reason))
+        if leg.act.kind == "open":
+            out.found += [Found(leg.pk, me, me, key[0], r) for r in thaw_reasons(entry.facts, after[key], key[0], tx.who.zone)]
     out.found += [Found(legs[k].pk, me, me, k[0], r) for k, r in below_zero(entry, steps, after)]
 
 
