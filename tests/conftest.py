@@ -25,6 +25,16 @@ FLAGS = [
 ]
 
 
+def pytest_make_parametrize_id(config: pytest.Config, val: object, argname: str) -> str | None:
+    """Names for long or binary values: a file made for a test holds the time of its making, and every worker has to
+    see the same names."""
+    if isinstance(val, bytes) and len(val) > 24:
+        return f"{argname}-{len(val)}-bytes"
+    if isinstance(val, str) and len(val) > 80:
+        return f"{argname}-{len(val)}-characters"
+    return None
+
+
 @pytest.fixture(autouse=True)
 def sources_forgotten() -> Iterator[None]:
     """The process keeps what it has read of lots, which never change; a test's database is thrown away under it."""
