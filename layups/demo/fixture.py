@@ -37,13 +37,13 @@ def half_year_before(hands: Hands) -> int:
 def named_things(hands: Hands) -> None:
     """Deliveries of what has a name."""
     day = hands.anchor.text
-    arrive(hands, Arrival("PP-U", "U25-11", -160, (("U-2", 60 * M),), {"made": day(-165)}))
+    arrive(hands, Arrival("PP-U", "U25-11", -160, (("U-2", 60 * M),), {"made": day(-165)}, place="F1"))
     hands.script.do(hands.at(TACK_FROM, "07:00"), lambda: tighten_pp_u(hands.yard.material["PP-U"]))
-    arrive(hands, Arrival("PP-T", "T25-19", -110, (("T-2", 50 * M),), {"made": day(-175)}))
+    arrive(hands, Arrival("PP-T", "T25-19", -110, (("T-2", 50 * M),), {"made": day(-175)}, place="F1"))
     arrive(hands, Arrival("FA-B", "FA-9", -100, (("FA-9-1", 25 * M), ("FA-9-2", 25 * M)), {"made": day(half_year_before(hands))}))
-    arrive(hands, Arrival("PP-U", "U25-12", -98, (("U-3", 60 * M),), {"made": day(-105)}))
-    arrive(hands, Arrival("PP-U", "U26-02", -30, (("U-4", 39_600_000),), {"made": day(-36)}, out_time="2 h 00"))
-    arrive(hands, Arrival("PP-T", "T26-014", -26, (("T-4", 50 * M), ("T-6", 50 * M)), {"made": day(-33)}))
+    arrive(hands, Arrival("PP-U", "U25-12", -98, (("U-3", 60 * M),), {"made": day(-105)}, place="F1"))
+    arrive(hands, Arrival("PP-U", "U26-02", -30, (("U-4", 39_600_000),), {"made": day(-36)}, place="F1", out_time="2 h 00"))
+    arrive(hands, Arrival("PP-T", "T26-014", -26, (("T-4", 50 * M), ("T-6", 50 * M)), {"made": day(-33)}, place="F1"))
     arrive(hands, Arrival("CT-204", "CT26-3", -70, (("C-12", 50 * M), ("C-13", 50 * M))))
     arrive(hands, Arrival("CU-300", "CU26-1", -11, (("CO-1", 40 * M),), owner="Ferrel"))
     marks = {"G6-4": (RollMark("bad", "31.0 m", "31.4 m"), RollMark("splice", "72.0 m"))}

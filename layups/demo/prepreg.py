@@ -23,6 +23,11 @@ def rudder(number: int) -> str:
     return f"RUD-{number:03d}"
 
 
+def home_of(roll: str) -> str:
+    """The rolls with a name of their own lie in the chest freezer, the others upright."""
+    return "F1" if roll in ("U-2", "U-3", "T-2") else "F2"
+
+
 @dataclass(frozen=True, slots=True)
 class Rolls:
     """What a batch is made of: marks. `kits` names the roll of each rudder's kit."""
@@ -84,9 +89,9 @@ class Prepreg:
             if roll == "U-2" and day == -21:
                 continue
             h.move(evening, "Ines", roll, "CLEAN", h.at(day, "09:00"), exact=True)
-            h.move(h.at(day, "09:00"), "Ines", roll, "F1", exact=True)
+            h.move(h.at(day, "09:00"), "Ines", roll, home_of(roll), exact=True)
         h.move(evening, "Ines", rolls.twill, "CLEAN", h.at(day, "10:30"), exact=True)
-        h.move(h.at(day, "10:30"), "Ines", rolls.twill, "F1", exact=True)
+        h.move(h.at(day, "10:30"), "Ines", rolls.twill, home_of(rolls.twill), exact=True)
         for mark in (rolls.film, rolls.splice):
             h.move(evening, "Ines", mark, "CLEAN", h.at(day, "11:00"), exact=True)
             h.move(h.at(day, "11:00"), "Ines", mark, "F2", exact=True)

@@ -76,7 +76,7 @@ OVER = (
 LONG = 800
 # what the storekeeper clears away in the last weeks: material, day, and how much is worth keeping
 TIDY = (
-    ("PP-T", -6, 50 * M), ("PP-U", -6, 60 * M), ("FA-B", -60, 25 * M), ("CSM-300", -10, 13 * M),
+    ("PP-T", -6, 50 * M), ("PP-U", -6, 60 * M), ("FA-B", -50, 25 * M), ("CSM-300", -10, 13 * M),
     ("CT-204", -20, 6_200_000), ("GC-W", -2, 4_600_000_000),
     ("PH-R", -95, 21 * KG), ("PH-C", -95, 3 * KG), ("LAM-B", -12, 6 * KG), ("GB-600", -9, 9 * M),
     ("BALSA-150", -95, 744_200_000), ("TOW-12K", -10, 4_250 * M),
