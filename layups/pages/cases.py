@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
-from inventory.models import Disposition, Finding, Nonconformance
+from inventory.models import Disposition, Finding, Item, Leg, Nonconformance
+from inventory.pages import acts
 from inventory.pages.door import Shop, page
 from inventory.pages.ways import item_link, may, to
 from inventory.templatetags import words as said
@@ -19,6 +21,8 @@ from layups.reads.things import Thing, things_of
 from . import words
 
 MOST = 500
+LATE_US = 60_000_000
+"""A record that arrives within a minute is not late."""
 COLUMNS = (
     Column("What", lead=True),
     Column("What broke the rule", wide=True),
@@ -46,6 +50,7 @@ def case(request: HttpRequest, pk: int) -> HttpResponse:
         "cause": item_link(row.cause),
         "columns": COLUMNS,
         "rows": [finding_cells(f, made.get(f.item_id), shop, row) for f in found],
+        "late": late_records(row.cause, shop),
         "decided": [decision_cells(d, shop) for d in decided.order_by("pk")],
         "decided_columns": DECIDED,
         "cut": len(found) == MOST,
@@ -54,10 +59,22 @@ def case(request: HttpRequest, pk: int) -> HttpResponse:
     return render(request, "layups/case.html", context)
 
 
+def late_records(cause: Item, shop: Shop) -> list[dict[str, Any]]:
+    """What was told of the cause long after it happened: when it was scanned, and when it arrived (R31)."""
+    legs = Leg.objects.filter(item=cause, act__stance="observed", act__recorded_us__gt=F("act__happened_us") + LATE_US).exclude(
+        act__kind="made"
+    )
+    found = list(
+        legs.select_related("act__person", "act__device", "act__voided_by__person", "item", "location").order_by("-act__recorded_us")[:5]
+    )
+    edges = acts.edges_of(leg.act_id for leg in found)
+    return [acts.movement(leg, [e for e in edges.get(leg.act_id, ()) if cause.pk in (e.src_id, e.dst_id)], shop) for leg in found]
+
+
 def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconformance) -> list[Any]:
     """When it happened and when the record that shows it arrived stand side by side (R31)."""
     act = f.leg.act
-    late = act.recorded_us - act.happened_us >= 60_000_000
+    late = act.recorded_us - act.happened_us > LATE_US
     arrived = said.instant(act.recorded_us, shop.zone, shop.now_us) if late else ""
     whose, sent = "", ""
     if thing is not None:

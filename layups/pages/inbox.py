@@ -41,6 +41,7 @@ class Waits:
     """A group that waits for release: `columns` and `rows` show its papers against their limits."""
 
     title: str
+    caption: str
     since_us: int
     reasons: tuple[str, ...]
     columns: tuple[Column, ...]
@@ -123,8 +124,9 @@ def waiting_card(shop: Shop, g: quality.Group, items: dict[int, Item], papers: r
     )
     rows = [piece_cells(i, needed, papers) for i in shown]
     reasons = tuple(dict.fromkeys(r.text for w in g.pieces[:SHOWN] for r in w.why))
-    title = f"{g.delivery or 'Without a delivery'}: {g.material}, {', '.join(w.name for w in g.pieces[:SHOWN])}"
-    return Waits(title, g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g))
+    names = ", ".join(w.name for w in g.pieces[:SHOWN])
+    title = f"{g.delivery or 'Without a delivery'}: {g.material}, {names}"
+    return Waits(title, f"Papers of {names}", g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g))
 
 
 def limit_words(n: CertLimit) -> str:

@@ -81,7 +81,8 @@ def scanned(request: HttpRequest, shop: Shop, part: Part, form: LayForm) -> Scan
         return Scanned(_not_understood(read, f"This is {part.number} itself: scan what goes into it."), thing.code, str(thing))
     if thing.kind in ("part", "assembly"):
         if part.design.kind != "assembly":
-            return redirect(item_url(thing))
+            there = Part.objects.filter(pk=thing.pk).first()
+            return redirect(words.part_url(there.number, thing.code) if there is not None else item_url(thing))
         return Scanned(asked_of(request, "join", Join(thing.code, part.item.code)), thing.code, str(thing))
     return laid(request, part, form, thing.code, str(thing), thing)
 

@@ -3,7 +3,8 @@ names, and codes are typed as a scanner would. Already done before he comes: S2 
 
 Left out, because this service cannot do it yet: the tablet without a network (B6 from 08:34, B7: ply 8 and the film are laid
 here with the network on), pages kept by the tablet itself, the scanner's own double read (driven in a browser elsewhere).
-B11's first refusal names a third reason (no gel cup was made at so small a dose, so no stop time can be estimated); its “CB-2 into X4” has no page of its own: what is poured into a can is a mix, and the mix is refused for the recipe.
+B11's first refusal names a third reason (no gel cup was made at so small a dose, so no stop time can be estimated); its “CB-2
+into X4” has no page of its own: what is poured into a can is a mix, and the mix is refused for the recipe.
 The pot-life window is an estimate of the stated method, not a property of a product."""
 
 from __future__ import annotations

@@ -1,0 +1,140 @@
+"""Traces and recall lists as pages: found by whatever is typed, drawn with a table that says the same, folded when large."""
+
+from __future__ import annotations
+
+import re
+from xml.etree import ElementTree
+
+import pytest
+
+from inventory.models import Item, Person
+from layups.core.layers import layers_of
+from layups.pages.folding import MOST, Fold, back_picture, forward_picture
+from layups.tracing import trace_back, trace_forward
+from tests.layups.test_traces import big_shop
+
+from .floor import Browser, Clock, Floor, clock, floor, made_floor
+
+pytestmark = pytest.mark.django_db
+__all__ = ["clock", "floor", "made_floor"]
+
+
+@pytest.fixture
+def vera(floor: Floor, clock: Clock) -> Browser:
+    clock(0, "08:30")
+    return Browser(floor, "Vera")
+
+
+def lot_of(mark: str) -> Item:
+    lot = Item.objects.get(mark=mark).lot
+    assert lot is not None
+    return lot
+
+
+@pytest.mark.parametrize("typed", ["K-31", "k-31", " K-31 ", "label", "lot number"])
+def test_anything_that_names_a_thing_finds_its_trace(floor: Floor, vera: Browser, typed: str) -> None:
+    text = {"label": floor.code("K-31"), "lot number": lot_of("U-4").batch.number}.get(typed, typed)
+    page = vera.get(f"/trace/?q={text}")
+    assert page.status == 200 and page.title.startswith("Trace of")
+    assert ("Where lot" in page.text) is (typed == "lot number")
+
+
+def test_a_kit_leads_back_to_its_lot_with_amount_and_time(floor: Floor, vera: Browser) -> None:
+    page = vera.get(f"/trace/{floor.code('K-31')}/")
+    assert "What is in K-31" in page.text and "1 lot of 1 material" in page.text
+    assert "PP-U U26-02 Kestrow Prepreg" in page.text and "through" in page.text.lower()
+    assert "6.60 m" in page.text and "Fri 27 Mar 14:00" in page.text
+
+
+def test_nothing_typed_is_a_box_and_nothing_found_says_what_was_read(floor: Floor, vera: Browser) -> None:
+    assert "Scan or type a lot, a roll, a pot, a part" in vera.get("/trace/").text
+    page = vera.get("/trace/?q=Unheard-of")
+    assert page.status == 404 and "“Unheard-of” was read" in page.text and page.headings == 1
+    alike = vera.get("/trace/?q=FA-9-")
+    assert alike.status == 404 and "FA-9-1" in alike.text and "FA-9-2" in alike.text
+
+
+def test_the_picture_has_a_link_for_every_thing_and_the_table_a_row(floor: Floor, vera: Browser) -> None:
+    lot = lot_of("U-4")
+    page = vera.get(f"/trace/{lot.code}/")
+    picture = re.search(r"<svg.*?</svg>", page.source.split("<figure")[1], re.DOTALL)
+    assert picture is not None
+    root = ElementTree.fromstring(picture[0])
+    svg = "{http://www.w3.org/2000/svg}"
+    links = {a.attrib["href"] for a in root.iter(f"{svg}a")}
+    found = trace_forward(lot.pk).found
+    assert links == {f"/trace/{lot.code}/", *(f"/trace/{f.thing.code}/" for f in found)}
+    assert all(a.attrib["aria-label"] for a in root.iter(f"{svg}a"))
+    table = page.source.split("</figure>")[1]
+    assert [f.thing.name for f in found if f.thing.name not in table] == []
+
+
+def test_files_are_offered_in_both_directions_for_machines(floor: Floor, vera: Browser) -> None:
+    page = vera.get(f"/trace/{floor.code('U-4')}/")
+    files = [link for link in page.links() if link.startswith("/api/items/")]
+    assert len(files) == 4
+    for link in files:
+        response = vera.client.get(link)
+        assert response.status_code == 200 and response.headers["Content-Type"].startswith(("text/csv", "application/json"))
+
+
+def test_a_large_trace_is_folded_in_the_picture_and_whole_in_the_table(floor: Floor, vera: Browser) -> None:
+    lot, part = big_shop(120)
+    forward = trace_forward(lot.pk)
+    assert len(forward.found) == 241
+    folded = forward_picture(forward)
+    assert len(folded.drawing.boxes) <= MOST < len(forward_picture(forward, whole=True).drawing.boxes)
+    assert folded.folded == 240
+    titles = {b.title for b in folded.drawing.boxes}
+    assert {"120 × M1-ug", "120 × part"} <= titles
+    assert back_picture(trace_back(part.pk)).folded == 0
+
+
+def test_a_folded_picture_has_no_cycle_and_loses_no_way() -> None:
+    lot, _ = big_shop(120)
+    trace = trace_forward(lot.pk)
+    things = {trace.root.id: trace.root, **{f.thing.id: f.thing for f in trace.found}}
+    fold = Fold(things, trace.hops, trace.root.id)
+    layers = layers_of(list(fold.things), [(h.src, h.dst) for h in fold.hops])  # raises on a cycle
+    assert sum(h.qty for h in fold.hops) == sum(h.qty for h in trace.hops)
+    assert set(layers) == set(fold.things)
+
+
+# --- recall -------------------------------------------------------------------------------------------
+
+
+def test_the_recall_of_a_lot_lists_what_is_where_and_one_action_holds_it(floor: Floor, clock: Clock) -> None:
+    clock(0, "08:30")
+    odile = Browser(floor, "Odile")
+    lot = lot_of("C-12")
+    path = f"/trace/recall/{lot.code}/"
+    assert "Not contained:" in odile.get(path).text
+    empty = odile.post(path, {"password": "copper-kettle-41"})
+    assert empty.status == 422 and "Reason" in empty.text
+    wrong = odile.post(path, {"reason": "wrong sizing", "password": "no"})
+    assert wrong.status == 403 and wrong.reasons == ["password.wrong"]
+    done = odile.post(path, {"reason": "wrong sizing", "password": "copper-kettle-41"})
+    assert done.status == 200 and "Contained:" in done.text and "Recalled by Odile" in done.text
+    assert "Recall and hold" not in done.text, "it is held already"
+    assert "wrong sizing" in Browser(floor, "Bram").get(f"/i/{floor.code('C-13')}/").text
+
+
+def test_a_recall_page_is_found_by_mark_and_by_lot_number(floor: Floor, vera: Browser) -> None:
+    lot = lot_of("C-12")
+    assert vera.get(f"/trace/recall/{lot.batch.number}/").path == f"/trace/recall/{lot.code}/"
+    assert vera.get("/trace/recall/C-12/").path == f"/trace/recall/{floor.code('C-12')}/"
+
+
+@pytest.mark.parametrize("path", ["/trace/{}/", "/trace/recall/{}/"])
+def test_a_trace_page_asks_as_many_queries_for_three_parts_as_for_two_hundred(floor: Floor, vera: Browser, path: str) -> None:
+    counts = []
+    for size in (3, 200):
+        lot, _ = big_shop(size)
+        counts.append(queries(vera, floor, path, lot))
+    assert counts[0] == counts[1]
+
+
+def queries(vera: Browser, floor: Floor, path: str, lot: Item) -> int:
+    """The shop of `big_shop` is a site of its own; Vera looks at it as somebody who works there."""
+    Person.objects.filter(name="Vera").update(site=lot.site_id)
+    return vera.queries(path.format(lot.code))
