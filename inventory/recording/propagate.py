@@ -19,13 +19,12 @@ from inventory.core.fold import State, Step
 from inventory.core.kinds import USES
 from inventory.core.reasons import Reason
 from inventory.core.units import display
-from inventory.models import Edge, Finding, Leg
+from inventory.models import Edge, Leg
 
-from . import findings
+from . import findings, judged
 from .claims import canonical
 from .findings import Found
 from .transaction import Entry, Transaction, body_of
-from .use import thaw_reasons, use_reasons
 
 _BELOW = """
 WITH RECURSIVE below(id) AS (
@@ -44,7 +43,7 @@ class Refolded:
     items: list[int] = field(default_factory=list)
     edges: list[Edge] = field(default_factory=list)
     found: list[Found] = field(default_factory=list)
-    judged: list[int] = field(default_factory=list)
+    judged: set[int] = field(default_factory=set)
     differing: list[str] = field(default_factory=list)
 
 
@@ -57,12 +56,13 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
         outs[edge.src_id].append(edge)
         ins[edge.dst_id].append(edge)
     changed = set(dirty)
-    causes = _inherited(dirty)
+    causes: judged.Causes = {}
     for level in _levels(dirty, outs, ins):
         again = [i for i in level if i in changed]
         if not again:
             continue
         tx.load(again)
+        causes = judged.inherited(again, out.judged) | causes
         for item, steps, legs in _histories(tx, again):
             state, after = fold.fold(steps)
             _settle(tx, item, state, steps, out, write)
@@ -78,12 +78,12 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
 def _still_said(edges: list[Edge], out: Refolded) -> dict[int, set[int]]:
     """{leg: causes}: what was used there from something that was not folded again stands as it was judged, since nothing
     about its source has changed. (A kit that is folded again alone says nothing of the roll it was cut from.)"""
-    refolded, judged = set(out.items), set(out.judged)
-    quiet = [e for e in edges if e.dst_leg_id in judged and e.src_id not in refolded and e.kind in USES]
+    refolded = set(out.items)
+    quiet = [e for e in edges if e.dst_leg_id in out.judged and e.src_id not in refolded and e.kind in USES]
     if not quiet:
         return {}
     carried: dict[int, set[int]] = defaultdict(set)
-    for (item, _), cause in _inherited({e.src_id for e in quiet}).items():
+    for (item, _), cause in judged.inherited({e.src_id for e in quiet}).items():
         carried[item].add(cause)
     said: dict[int, set[int]] = defaultdict(set)
     for edge in quiet:
@@ -206,28 +206,20 @@ def _judge(
     after: dict[fold.Key, State],
     edges: list[Edge],
     legs: dict[fold.Key, Leg],
-    causes: dict[tuple[int, str], int],
+    causes: judged.Causes,
     out: Refolded,
 ) -> None:
     """Judge every old use of the item, and its own opening, bagging and cure, at the instant it happened."""
     keys = {leg.act_id: key for key, leg in legs.items()}
-    me = entry.facts.id
+    me, judging = entry.facts.id, tx.judging()
     for edge in edges:
-        if edge.kind not in USES or edge.grade != "item":
-            continue
-        key = keys[edge.act_id]
-        out.judged.append(edge.dst_leg_id)
-        for reason in use_reasons(entry.facts, after[key], edge.kind, key[0], tx.judging(), wide=False):
-            cause = causes.get((me, _limit_key(reason)), me)
-            causes[(edge.dst_id, _limit_key(reason))] = cause
-            out.found.append(Found(edge.dst_leg_id, edge.dst_id, cause, key[0], reason))
+        if edge.kind in USES:
+            key = keys[edge.act_id]
+            out.judged.add(edge.dst_leg_id)
+            out.found += judged.of_use(entry.facts, after[key], edge, key[0], judging, causes)
     for key, leg in legs.items():
-        out.judged.append(leg.pk)
-        if leg.act.kind in ("bag", "cure_on"):
-            for reason in use_reasons(entry.facts, after[key], leg.act.kind, key[0], tx.judging(), wide=False):
-                out.found.append(Found(leg.pk, me, causes.get((me, _limit_key(reason)), me), key[0], reason))
-        if leg.act.kind == "open":
-            out.found += [Found(leg.pk, me, me, key[0], r) for r in thaw_reasons(entry.facts, after[key], key[0], tx.who.zone)]
+        out.judged.add(leg.pk)
+        out.found += judged.of_itself(entry.facts, after[key], leg, leg.act.kind, key[0], judging, causes)
     out.found += [Found(legs[k].pk, me, me, k[0], r) for k, r in below_zero(entry, steps, after)]
 
 
@@ -242,18 +234,3 @@ def below_zero(entry: Entry, steps: Iterable[Step], after: dict[fold.Key, State]
             text = f"{entry.facts.name} gave {display(short, entry.unit)} more than the book held: count it."
             open_ones.append((step.key, Reason("stock.below_zero", text, {"short": short})))
     return open_ones
-
-
-def _inherited(items: Iterable[int]) -> dict[tuple[int, str], int]:
-    """Causes that an item's own making already carries, by limit: its nonconformance began further up."""
-    rows = Finding.objects.filter(item__in=list(items), closed_us__isnull=True, code__startswith="life.")
-    found = rows.values_list("item_id", "numbers", "nonconformance__cause_id")
-    return {(item, _limit_text(json.loads(numbers))): cause for item, numbers, cause in found}
-
-
-def _limit_key(reason: Reason) -> str:
-    return _limit_text(reason.numbers)
-
-
-def _limit_text(numbers: dict[str, int | str | None]) -> str:
-    return f"{numbers.get('source')}/{numbers.get('limit')}"

@@ -13,7 +13,7 @@ from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
 from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot, Material
 
-from . import findings, rows
+from . import findings, judged, rows
 from .claims import Claim, Line, NewItem, Receipt, Ref, canonical
 from .findings import Found
 from .gate import NeedsExclusive
@@ -328,9 +328,9 @@ def _raise_findings(
     targets = [e.dst_id for e in edges] if claim.kind in USES else [int(r) for r in sources_of(claim) if isinstance(r, int)]
     targets = targets or list(legs)
     target = targets[0]
-    derived = [r for r in broke if r.code.startswith(findings.DERIVED) and not late]  # the refold has found them itself
     stated = [r for r in broke if not r.code.startswith((*findings.DERIVED, "stock.not_enough"))]
-    broken = [Found(legs[target].pk, target, _cause(r, target, tx), tx.happened_us, r) for r in (*derived, *stated)]
+    broken = [Found(legs[target].pk, target, _cause(r, target, tx), tx.happened_us, r) for r in stated]
+    broken += [] if late else _derived(claim, tx, legs, edges)  # the refold has found them itself
     for line in () if late else claim.lines:
         if isinstance(line.item, int) and line.delta < 0 and tx.state(line.item).qty < 0:
             entry = tx.entry(line.item)
@@ -346,16 +346,26 @@ def _raise_findings(
         )
 
 
+def _derived(claim: Claim, tx: Transaction, legs: dict[int, Leg], edges: list[Edge]) -> list[Found]:
+    """What follows from the records, on every thing that it is true of."""
+    causes, judging, at_us = judged.inherited([*legs, *(e.src_id for e in edges)]), tx.judging(), tx.happened_us
+    found: list[Found] = []
+    for edge in edges:
+        source = tx.entry(edge.src_id)
+        found += judged.of_use(source.facts, source.state, edge, at_us, judging, causes)
+    for item, leg in legs.items():
+        entry = tx.entry(item)
+        found += judged.of_itself(entry.facts, entry.state, leg, claim.kind, at_us, judging, causes)
+    return found
+
+
 def _cause(reason: Reason, target: int, tx: Transaction) -> int:
-    """The item that a finding is the fault of: the source of a life finding, else what it went into."""
+    """The item that a finding is the fault of: the source that will not live long enough, else what it went into."""
     if not reason.code.startswith(("life.", "thaw.", "pot.")):
         return target
     for edge in tx.edges_written:
         if edge.dst_id == target:
             source = tx.entry(edge.src_id)
             if reason.numbers.get("source") in (None, *(s.source for s in source.state.strands)):
-                inherited = Finding.objects.filter(item=edge.src_id, closed_us__isnull=True, code__startswith="life.").first()
-                if inherited is not None and reason.code.startswith("life."):
-                    return inherited.nonconformance.cause_id
-                return edge.src_id
+                return judged.inherited([edge.src_id]).get((edge.src_id, judged.limit_key(reason)), edge.src_id)
     return target
