@@ -27,6 +27,7 @@ from inventory.recording.rebuild import rebuild
 from inventory.verbs.certifying import Certify, PaperValue
 from inventory.verbs.counting import Count, UseOtherwise
 from inventory.verbs.cutting import CutKit
+from inventory.verbs.deciding import Dispose
 from inventory.verbs.holding import Hold, Unhold
 from inventory.verbs.mixing import Component, Mix
 from inventory.verbs.moving import Move, Open
@@ -235,20 +236,19 @@ class Days(RuleBasedStateMachine):
         quantity = in_words(min(abs(row.qty), {"um": 400_000, "cmm2": row.qty, "ug": 90_000_000}[row.item.unit]), row.item.unit)
         self.shop.tell("lay", Lay(mark, fitting[m % len(fitting)], qty=quantity, dry=True, extra=True), "Bram", late)
 
-    @rule(n=number, what=st.sampled_from(("bag", "drop", "on", "on", "abort", "off")), wait=waits, late=lates)
-    def cure(self, n: int, what: str, wait: int, late: int | None) -> None:
+    @rule(n=number, m=st.integers(0, 1), what=st.sampled_from(("bag", "drop", "on", "on", "abort", "off")), wait=waits, late=lates)
+    def cure(self, n: int, m: int, what: str, wait: int, late: int | None) -> None:
+        """One part, or two under one bag and in one load."""
         self.shop.wait(wait)
-        part = self.shop.one(n, "part")
-        if what == "bag":
-            self.shop.tell("bag", Bag(part), "Bram", late)
-        elif what == "drop":
-            self.shop.tell("inspect", Inspect(part, "drop test", "4 mbar"), "Bram", late)
-        elif what == "on":
-            self.shop.tell("cure_on", CureOn(parts=(part,)), "Bram", late)
-        elif what == "abort":
-            self.shop.tell("cure_abort", CureAbort("34", parts=(part,)), "Bram", late)
-        else:
-            self.shop.tell("cure_off", CureOff(parts=(part,), place="CLEAN"), "Bram", late)
+        parts = tuple(dict.fromkeys(self.shop.one(k, "part") for k in (n, n + m)))
+        asked: dict[str, tuple[str, Any]] = {
+            "bag": ("bag", Bag(parts[0], parts[1:])),
+            "drop": ("inspect", Inspect(parts[0], "drop test", "4 mbar")),
+            "on": ("cure_on", CureOn(parts=parts)),
+            "abort": ("cure_abort", CureAbort("34", parts=parts)),
+            "off": ("cure_off", CureOff(parts=parts, place="CLEAN")),
+        }
+        self.shop.tell(*asked[what], "Bram", late)
 
     @rule(n=number, scope=st.sampled_from(("all", "all", "stock")), wait=waits)
     def hold(self, n: int, scope: str, wait: int) -> None:
@@ -268,6 +268,13 @@ class Days(RuleBasedStateMachine):
         things = [item for item in Item.objects.select_related("batch").order_by("pk") if block.pk in held.get(item.pk, ())]
         named = name_of(things[m % len(things)]) if below and things else name_of(block.item)
         self.shop.tell("unhold", Unhold(named, "tested", hold=block.pk), "Odile")
+
+    @rule(n=number, wait=waits)
+    def dispose(self, n: int, wait: int) -> None:
+        self.shop.wait(wait)
+        things = Item.objects.filter(findings__closed_us__isnull=True).order_by("pk").distinct()
+        if things:
+            self.shop.tell("dispose", Dispose(str(things[n % len(things)]), "use_as_is", "DA-7", "tested"), "Odile")
 
     @rule(n=st.integers(0, 200), wait=waits)
     def void(self, n: int, wait: int) -> None:
