@@ -46,6 +46,7 @@ def import_file(request: HttpRequest) -> HttpResponse:
     form = FileForm(request.POST if posted else None, request.FILES if posted else None)
     if posted and form.is_valid():
         try:
+            _authorised(shop)  # before the file is kept: who may not record it has no business leaving it here
             call = call_of(request)
             kept = attachments.keep(form.cleaned_data["file"].chunks(), form.cleaned_data["file"].name, call.who, call.now_us)
             return redirect(to("receive-import", file=kept.sha256, into=form.cleaned_data["into"]))
