@@ -54,9 +54,9 @@ class BlockHit:
     by: str
     from_us: int
 
-    def sentence(self, name: str) -> str:
-        """Why the thing called `name` may not be used."""
-        above = name != self.name
+    def sentence(self, name: str, of: int | None = None) -> str:
+        """Why the thing called `name` (its id: `of`) may not be used."""
+        above = name != self.name if of is None else of != self.item
         if self.why == "incoming":
             return f"{name} waits for release by quality" + (f": {self.name}, which it was made from, is not released." if above else ".")
         word = "recalled" if self.why == "recall" else "put on hold"
@@ -126,10 +126,11 @@ _UP = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us E
 _HOPS = """SELECT id, act_id, kind, src_id, dst_id, happened_us, until_us, qty, got, grade
     FROM inventory_edge WHERE id IN (SELECT edge FROM walk) ORDER BY happened_us, id"""
 _BLOCKS = """
-    SELECT b.id, b.item_id, CASE WHEN i.mark = '' THEN i.code ELSE i.mark END, b.why, b.text, p.name, b.from_us, x.item_id
+    SELECT b.id, b.item_id, CASE WHEN i.mark <> '' THEN i.mark ELSE coalesce('lot ' || l.number, i.code) END, b.why, b.text, p.name,
+        b.from_us, x.item_id
     FROM inventory_block b JOIN inventory_item i ON i.id = b.item_id
         JOIN inventory_act a ON a.id = b.opened_id JOIN inventory_person p ON p.id = a.person_id
-        LEFT JOIN inventory_exemption x ON x.block_id = b.id
+        LEFT JOIN inventory_lot l ON l.item_id = b.item_id LEFT JOIN inventory_exemption x ON x.block_id = b.id
     WHERE b.to_us IS NULL AND b.item_id IN (SELECT id FROM walk) ORDER BY b.id"""
 
 Span = tuple[int, int]

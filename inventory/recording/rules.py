@@ -91,7 +91,7 @@ def _not_held(tx: Transaction, claim: Claim) -> Iterator[Reason]:
     for item, hits in open_blocks(refs).items():
         name = tx.entry(item).facts.name
         for hit in hits:
-            yield Reason(f"block.{hit.why}", hit.sentence(name), {"item": item, "block": hit.block, "at": hit.item})
+            yield Reason(f"block.{hit.why}", hit.sentence(name, item), {"item": item, "block": hit.block, "at": hit.item})
 
 
 def _no_open_finding(tx: Transaction, claim: Claim) -> Iterator[Reason]:

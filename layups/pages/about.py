@@ -10,10 +10,11 @@ from inventory.core import codes
 from inventory.core.reasons import BadInput
 from inventory.lineage import down_ids, open_blocks
 from inventory.models import Act, Item, ItemState, Leg
-from inventory.pages import acts
+from inventory.pages import acts, itemfacts
 from inventory.pages.door import Shop
 from inventory.pages.ways import item_link, to
-from inventory.reads import stock
+from inventory.reads import release, stock
+from inventory.templatetags import shapes
 from inventory.templatetags import words as said
 from inventory.verbs import resolve
 from inventory.verbs.lots import lot_by_number
@@ -79,13 +80,23 @@ def thing(shop: Shop, text: str) -> About | None:
         )
     if p is not None and item.kind not in ("part", "assembly", "lot"):
         told += [("Left", said.qty(p.state.qty, item.unit)), ("Where", p.place)]
+    told += papers_of(item)
     below = len(down_ids([item.pk]))
     if below:
         told.append(("Made of it", f"{below} thing{'s' if below > 1 else ''}"))
     against: tuple[object, ...] = tuple(p.against) if p is not None else ()
+    if any(getattr(r, "code", "") == "block.incoming" for r in against):
+        against += tuple(r for reasons in release.against_release(release.waiting_pieces(shop.site, [item.pk])).values() for r in reasons)
     if item.kind == "lot":
-        against = tuple(hit.sentence(item.batch.number) for hit in open_blocks([item.pk]).get(item.pk, ()))
+        against = tuple(hit.sentence(f"lot {item.batch.number}", item.pk) for hit in open_blocks([item.pk]).get(item.pk, ()))
     return About(item_link(item), tuple(told), against, below)
+
+
+def papers_of(item: Item) -> list[tuple[str, Any]]:
+    """The values on its papers beside what is required."""
+    if item.kind in ("part", "assembly", "mix", "kit"):
+        return []
+    return [(v.name, said.format_html("{} {} {}", v.value, shapes.chip(v.status), v.limits)) for v in itemfacts.papers(item)]
 
 
 def record_of(shop: Shop, pk: int) -> list[About]:

@@ -49,7 +49,7 @@ def case(request: HttpRequest, pk: int) -> HttpResponse:
         "case": row,
         "cause": item_link(row.cause),
         "columns": COLUMNS,
-        "rows": [finding_cells(f, made.get(f.item_id), shop, row) for f in found],
+        "rows": finding_rows(found, made, shop, row),
         "late": late_records(row.cause, shop),
         "decided": [decision_cells(d, shop) for d in decided.order_by("pk")],
         "decided_columns": DECIDED,
@@ -71,7 +71,16 @@ def late_records(cause: Item, shop: Shop) -> list[dict[str, Any]]:
     return [acts.movement(leg, [e for e in edges.get(leg.act_id, ()) if cause.pk in (e.src_id, e.dst_id)], shop) for leg in found]
 
 
-def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconformance) -> list[Any]:
+def finding_rows(found: list[Finding], made: dict[int, Thing], shop: Shop, case_: Nonconformance) -> list[list[Any]]:
+    """One row a record; a thing is decided on once, beside the first of its records that is open."""
+    first: dict[int, int] = {}
+    for f in found:
+        if f.closed_us is None:
+            first.setdefault(f.item_id, f.pk)
+    return [finding_cells(f, made.get(f.item_id), shop, case_, first.get(f.item_id) == f.pk) for f in found]
+
+
+def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconformance, decidable: bool) -> list[Any]:
     """When it happened and when the record that shows it arrived stand side by side (R31)."""
     act = f.leg.act
     late = act.recorded_us - act.happened_us > LATE_US
@@ -82,7 +91,7 @@ def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconform
         whose = said.format_html("{}{}", thing.customer, sent)
     state = words.state("finding") if f.closed_us is None else words.state("done", CLOSED.get(f.closed_by, f.closed_by))
     way = ""
-    if f.closed_us is None and may(shop, "dispose"):
+    if decidable and may(shop, "dispose"):
         url = to("decide", "decide", item=f.item.code, nonconformance=case_.pk, next=to("nonconformance", case_.pk))
         way = said.format_html('<a class="button small" href="{}">Decide</a>', url)
     link = words.thing_link(thing) if thing is not None else item_link(f.item)

@@ -87,7 +87,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "lines": facts.schedule_rows(p, shop),
         "beside": beside_rows(p, shop),
         "beside_columns": BESIDE,
-        "holds": [hit.sentence(row.number) for hit in p.holds],
+        "holds": [hit.sentence(row.number, row.pk) for hit in p.holds],
         "readings": facts.readings(p),
         "too_early": facts.too_early(p),
         "steps": past.steps(p, shop),

@@ -86,7 +86,7 @@ def test_a_large_trace_is_folded_in_the_picture_and_whole_in_the_table(floor: Fl
     assert len(folded.drawing.boxes) <= MOST < len(forward_picture(forward, whole=True).drawing.boxes)
     assert folded.folded == 240
     titles = {b.title for b in folded.drawing.boxes}
-    assert {"120 × M1-ug", "120 × part"} <= titles
+    assert "120 × part" in titles and any(t.startswith("120 × M") for t in titles)
     assert back_picture(trace_back(part.pk)).folded == 0
 
 
