@@ -9,6 +9,7 @@ from typing import Any
 from inventory.core import rollmap
 from inventory.core.codes import visible
 from inventory.core.durations import parse_duration
+from inventory.core.packs import usual_kind
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration, parse_date_text, start_of_day_us
 from inventory.core.temperature import display_celsius, parse_celsius
@@ -26,10 +27,6 @@ WARM_MC = 25_000
 """A workshop: the ceiling at which out time that only a label states is charged. Common practice, no source."""
 
 KINDS = ("roll", "spool", "drum", "can", "box", "sheet")
-_USUAL = {
-    "tow": "spool", "resin": "drum", "gelcoat": "drum", "hardener": "can", "peroxide": "can", "promoter": "can",
-    "additive": "can", "paste": "box", "core": "sheet",
-}  # fmt: skip
 _HISTORY = frozenset({"above", "fraction", "cycles", "heats"})
 _YES = frozenset({"yes", "open", "opened"})
 
@@ -99,9 +96,7 @@ class _Reader:
     def kind(self) -> str:
         said = self.p.kind.strip().casefold()
         if not said:
-            return _USUAL.get(self.material.kind) or (
-                "roll" if self.material.unit == "um" else "sheet" if self.material.unit == "cmm2" else "box"
-            )
+            return usual_kind(self.material.kind, self.material.unit)
         if said not in KINDS:
             raise BadInput("piece.kind", f"Say what comes in as one of {', '.join(KINDS)}.", "kind")
         return str(ItemKind(said))
