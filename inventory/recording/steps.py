@@ -338,7 +338,7 @@ def _raise_findings(
             step = Step((tx.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex), claim.kind, line.delta)
             for _, reason in below_zero(entry, [step], {step.key: entry.state}):
                 broken.append(Found(leg.pk, line.item, line.item, tx.happened_us, reason))
-    findings.write(broken, {f.leg for f in broken}, tx.who.site, tx.now_us)
+    findings.write(broken, () if late else {f.leg for f in broken}, tx.who.site, tx.now_us)  # what the refold has found stays
     if claim.kind in USES:
         text = " ".join(r.text for r in broke)[:240]
         Block.objects.bulk_create(

@@ -6,6 +6,7 @@ import pytest
 
 from inventory.models import Finding
 from inventory.recording.rebuild import rebuild
+from inventory.verbs.cutting import CutKit
 from inventory.verbs.deciding import Dispose
 from inventory.verbs.moving import Move, Open
 from inventory.verbs.papers import Receive, ReceivedLot, ReceivedPiece
@@ -53,6 +54,15 @@ def test_what_quality_has_decided_since_takes_no_cause_away(bench: Bench) -> Non
     bench.do("dispose", Dispose("TIL-1", "use_as_is", "DA-7", "tested"), "Odile", at=clock("07:30"))
     told(bench, "cure_on", CureOn(parts=("TIL-1",)), "08:00", "08:05")
     assert causes("life.over") == {"U-1"}
+    assert not rebuild(bench.yard.site, clock("20:00")).differences
+
+
+def test_a_late_record_that_breaks_a_rule_of_the_hour_keeps_what_the_refold_found(bench: Bench) -> None:
+    """Cut out of a roll that waits for release and was over, told after the roll had been moved on."""
+    prepreg_left_out(bench)
+    bench.do("move", Move("U-1", "BAY1"), at=clock("08:00"))
+    told(bench, "cut_kit", CutKit("U-1", "1 m", mark="K-1"), "07:30", "08:05")
+    assert {"life.over", "block.incoming"} <= open_findings()
     assert not rebuild(bench.yard.site, clock("20:00")).differences
 
 
