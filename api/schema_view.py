@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django.http import HttpRequest
+from drf_spectacular.renderers import OpenApiJsonRenderer, OpenApiJsonRenderer2, OpenApiYamlRenderer, OpenApiYamlRenderer2
 from drf_spectacular.views import SpectacularAPIView
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -13,10 +14,11 @@ from .auth import BrowserSession, SignedIn, TokenAuthentication
 
 
 class Description(SpectacularAPIView):
-    """OpenAPI 3.1, made from the verbs and reads themselves."""
+    """OpenAPI 3.1, made from the verbs and reads themselves: JSON, as the address says, unless YAML is asked for."""
 
     authentication_classes = [TokenAuthentication, BrowserSession]
     permission_classes = [SignedIn]
+    renderer_classes = [OpenApiJsonRenderer2, OpenApiJsonRenderer, OpenApiYamlRenderer, OpenApiYamlRenderer2]
 
     def handle_exception(self, exc: Exception) -> Response:
         """A problem document like everywhere else, whatever representation the description itself has."""
