@@ -84,7 +84,9 @@ def pieces(rows: Iterable[ItemState], zone: str, now_us: int) -> list[Piece]:
         thaw = thaw_of(facts, state, now_us)
         against = judge(readings, "cut", judging.moment(facts.id, state, now_us)) + pot_reasons(facts, state, now_us, zone)
         name = str(row.item)
-        against += [Reason(f"block.{hit.why}", hit.sentence(name, row.item_id), {"block": hit.block}) for hit in blocked.get(row.item_id, ())]
+        against += [
+            Reason(f"block.{hit.why}", hit.sentence(name, row.item_id), {"block": hit.block}) for hit in blocked.get(row.item_id, ())
+        ]
         if state.gone:
             against.append(Reason("stock.gone", f"{name} is {state.gone}.", {"gone": state.gone}))
         place = row.location
