@@ -10,14 +10,11 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory.core.reasons import BadInput
-from inventory.core.spans import duration
-from inventory.core.temperature import display_celsius
-from inventory.models import CertLimit, Flag, Item
+from inventory.models import Flag, Item
 from inventory.pages.door import Shop, page
 from inventory.pages.today import row_of
-from inventory.pages.ways import item_link, may, to
-from inventory.reads import quality, release
+from inventory.pages.ways import may, to
+from inventory.reads import quality
 from inventory.reads.looking import Look
 from inventory.reads.needs import needs
 from inventory.templatetags import shapes
@@ -27,27 +24,12 @@ from layups.reads.needs import to_inspect
 from layups.reads.things import Thing, things_of
 
 from . import words
+from .incoming import SHOWN, waiting_cards
 
-SHOWN = 12
-"""Pieces or things of one group that are written out; the rest are counted, and one click away."""
 NOTICED = 6
 RECENT_US = 14 * 86_400_000_000
 COVERED = ("release.", "nonconformance", "approval", "part.inspect")
 """Needs that stand in a section of their own on this page."""
-
-
-@dataclass(frozen=True, slots=True)
-class Waits:
-    """A group that waits for release: `columns` and `rows` show its papers against their limits."""
-
-    title: str
-    caption: str
-    since_us: int
-    reasons: tuple[str, ...]
-    columns: tuple[Column, ...]
-    rows: list[list[Any]]
-    more: int
-    ways: tuple[tuple[str, str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,96 +79,6 @@ OTHER = (
     ("Set a starting value", "start-value", "baseline"),
     ("Void a record", "void", "void"),
 )
-
-
-# --- what waits for release -------------------------------------------------------------------------
-
-
-def waiting_cards(shop: Shop, groups: Sequence[quality.Group]) -> list[Waits]:
-    """One card a delivery and reason, with the papers of its pieces against their limits."""
-    items = {i.pk: i for i in release.waiting_pieces(shop.site)}
-    papers = release.papers_of(list(items.values()))
-    limits: dict[int, list[CertLimit]] = {}
-    for need in CertLimit.objects.filter(material__in={i.material_id for i in items.values()}).order_by("pk"):
-        limits.setdefault(need.material_id, []).append(need)
-    return [waiting_card(shop, g, items, papers, limits) for g in groups]
-
-
-def waiting_card(shop: Shop, g: quality.Group, items: dict[int, Item], papers: release.Papers, limits: dict[int, list[CertLimit]]) -> Waits:
-    shown = [items[w.item] for w in g.pieces[:SHOWN] if w.item in items]
-    needed = limits.get(shown[0].material_id or 0, []) if shown else []
-    columns = (
-        Column("Piece", lead=True),
-        Column("Lot"),
-        *(Column(f"{n.name} {limit_words(n)}", num=True) for n in needed),
-        Column("On the way"),
-        Column("Left", num=True),
-    )
-    rows = [piece_cells(i, needed, papers) for i in shown]
-    reasons = tuple(dict.fromkeys(r.text for w in g.pieces[:SHOWN] for r in w.why))
-    names = ", ".join(w.name for w in g.pieces[:SHOWN])
-    title = f"{g.delivery or 'Without a delivery'}: {g.material}, {names}"
-    return Waits(title, f"Papers of {names}", g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g))
-
-
-def limit_words(n: CertLimit) -> str:
-    if n.low and n.high:
-        return f"{n.low}–{n.high} {n.unit}".strip()
-    return f"≥ {n.low} {n.unit}".strip() if n.low else f"≤ {n.high} {n.unit}".strip() if n.high else n.unit
-
-
-def piece_cells(item: Item, needed: Sequence[CertLimit], papers: release.Papers) -> list[Any]:
-    try:
-        lines = {(line.name, line.roll): line for line in release.judged([item], papers)[item.pk]}
-    except BadInput:
-        lines = {}
-    cells = []
-    for n in needed:
-        line = lines.get((n.name, str(item))) or lines.get((n.name, ""))
-        cells.append(value_words(line) if line is not None else shapes.chip("waiting"))
-    lot = item.lot.batch.number if item.lot is not None else ""
-    return [item_link(item), lot, *cells, journey_words(papers.journey.get(item.pk)), said.qty(item.state.qty, item.unit)]
-
-
-def value_words(line: Any) -> Any:
-    if line.verdict == "missing":
-        return shapes.chip("waiting", "not entered")
-    return said.format_html("{} {}", line.value, shapes.chip("failed" if line.verdict == "outside" else "passed"))
-
-
-def journey_words(journey: dict[str, int] | None) -> str:
-    """How warm, or how cold, it was on the way."""
-    if journey is None:
-        return ""
-    told = []
-    if journey.get("us"):
-        told.append(f"{duration(journey['us'])} above the line")
-    if "warmest_mc" in journey:
-        told.append(f"{display_celsius(journey['warmest_mc'])} at most")
-    if "coldest_mc" in journey:
-        told.append(f"{display_celsius(journey['coldest_mc'])} at least")
-    return ", ".join(told)
-
-
-def ways_of(shop: Shop, g: quality.Group) -> tuple[tuple[str, str, str], ...]:
-    """What settles it: (label, address, style)."""
-    names = "\n".join(w.code for w in g.pieces)
-    codes = set(g.codes)
-    out = []
-    if any(c.startswith("transport.") for c in codes) and may(shop, "accept_transport"):
-        out.append(("Accept the transport", to("decide", "transport", items=names), "primary"))
-    if may(shop, "release"):
-        out.append(("Release", to("decide", "release", items=names), "" if codes else "primary"))
-    if any(c.startswith("certificate.") for c in codes):
-        if may(shop, "certify"):
-            out.append(("Enter the papers", to("papers", lot=g.pieces[0].code), ""))
-        if may(shop, "dispose"):
-            out += [(f"Decide on {w.name}", to("decide", "decide", item=w.code), "") for w in g.pieces[:1]]
-    if "history.unknown" in codes and may(shop, "baseline"):
-        out.append(("Set a starting value", to("decide", "start-value", item=g.pieces[0].code), ""))
-    if may(shop, "return_supplier"):
-        out += [(f"Return {w.name}", to("decide", "return", item=w.code), "") for w in g.pieces[:2]]
-    return tuple(row for row in out if row[1])
 
 
 # --- nonconformances --------------------------------------------------------------------------------

@@ -18,7 +18,7 @@ from inventory.verbs.voiding import Undo
 from layups.models import Part
 from layups.reads.part import part_page
 
-from . import facts, past, words
+from . import facts, past, told, words
 from .at import ANSWER, done, part_at
 from .buttons import buttons
 from .scanning import LayForm, Scanned, late_form, scanned
@@ -59,14 +59,14 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
     p = part_page(site, row.pk, shop.now_us)
     others = list(messages.get_messages(request))
     text = next((str(m) for m in others if ANSWER in (m.extra_tags or "")), "")
-    told = facts.told_of(p, request.GET.get("did", ""), shop, text) if request.method == "GET" else None
+    answer = told.told_of(p, request.GET.get("did", ""), shop, text) if request.method == "GET" else None
     upcoming = facts.next_of(p, shop)
     main, more, decisions = buttons(p, shop)
     open_ = p.word in ("building", "bagged")
     return {
         "title": row.number,
         "heading": row.number,
-        "messages": [m for m in others if told is None or ANSWER not in (m.extra_tags or "")],
+        "messages": [m for m in others if answer is None or ANSWER not in (m.extra_tags or "")],
         "p": p,
         "part": row,
         "url": words.part_url(row.number, row.item.code),
@@ -78,11 +78,11 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "more_open": bool(form.errors or (form.is_bound and (form.data.get("plies") or form.data.get("qty") or form.data.get("extra")))),
         "answer": result.answer if result is not None else Answer(),
         "result": result,
-        "told": told,
+        "told": answer,
         "next": upcoming,
         "offer": offer(upcoming, result),
-        "again": facts.again_of(p) if result is None else None,
-        "last": facts.last_of(p, shop),
+        "again": told.again_of(p) if result is None else None,
+        "last": told.last_of(p, shop),
         "may_lay": may(shop, "lay") and open_,
         "lines": facts.schedule_rows(p, shop),
         "beside": beside_rows(p, shop),

@@ -9,6 +9,7 @@ import pytest
 from inventory.models import Act, Item, ItemState
 from inventory.verbs.moving import Move, Open
 from layups.models import Part
+from layups.verbs.shipping import Ship
 from layups.verbs.starting import StartPart
 
 from .floor import Browser, Clock, Floor, Page, clock, floor, made_floor
@@ -132,6 +133,21 @@ def test_the_list_narrows_to_a_number_and_a_design(floor: Floor, bram: Browser) 
     assert "No part is like that" in bram.get("/parts/?q=nothing").text
     assert bram.get("/parts/?design=NONE").status == 422
     assert bram.get("/parts/?before=x").status == 200
+
+
+def test_the_list_shows_what_is_in_the_shop_unless_all_is_asked_for(floor: Floor, bram: Browser) -> None:
+    told = {"stance": "observed", "happened_us": floor.at(0, "08:25"), "claimed_us": floor.at(0, "08:25")}
+    floor.do(floor.at(0, "08:26"), "Ines", "ship", Ship("RUD-074", "P-03"), **told)
+    assert "RUD-074" not in bram.get("/parts/").text
+    assert "RUD-074 RUD shipped" in bram.get("/parts/?which=all").text
+
+
+def test_a_cure_planned_after_the_end_of_a_life_is_told_on_the_page(floor: Floor, bram: Browser) -> None:
+    scan(bram, floor.code("T-2"))
+    assert "ends before the planned cure" not in bram.get("/parts/RUD-073/").text
+    bram.post("/parts/RUD-073/plan/", {"when": "2026-04-30T08:00"})
+    page = bram.get("/parts/RUD-073/")
+    assert "Something in it ends before the planned cure" in page.text and "cure planned Thu 30 Apr 08:00" in page.text
 
 
 def test_a_part_that_does_not_exist_is_a_page_that_says_so(floor: Floor, bram: Browser) -> None:

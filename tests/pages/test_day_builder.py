@@ -100,6 +100,7 @@ def test_b3_and_b4_a_kit_waits_for_its_thaw_then_one_scan_and_one_answer_fill_si
     assert "Yes 1.98 m² of K-31 is in plies 1–6 of RUD-073" in page.text
     assert "Tack life governs: 58 h 49 left (13 h 11 used)" in page.text and "Out life 106 h 49 left" in page.text
     assert "Next: ply 7, twill PP-T, 0.85 m Fetch roll T-2, Clean room" in page.text
+    assert "PP-U lot U26-02 106 h 49 of out life left used 13 h 11 of 120 h" in page.text, "what must live until the cure"
 
 
 def test_b5_the_wrong_fabric_is_told_what_the_ply_needs(floor: Floor, clock: Clock, bram: Browser) -> None:
@@ -287,6 +288,8 @@ def test_b13_loading_stops_no_clock_heating_does_and_a_trip_below_forty_degrees_
     cured(floor, clock, bram)
     assert used(floor, floor.at(0, "16:00"))["PP-U"] == 20 * 60 + 47, "it stands since 15:52"
     clock(0, "16:04")
+    form = bram.get(f"{RUD}off/")
+    assert "For all parts in run CR-311" in form.text and 'name="run" value="CR-311"' in form.source
     page = bram.post(f"{RUD}abort/", {"run": "CR-311", "reached": "34"})
     assert "Start void for RUD-073" in page.text
     clock(0, "16:20")

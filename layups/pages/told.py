@@ -1,0 +1,153 @@
+"""What was just done to a part: the record as the big answer, which life and how much it leaves, undo, one tap for the next ply."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.utils.html import format_html
+
+from inventory.core.lives import spoken
+from inventory.core.spans import clock_text, day_text, duration, local_date
+from inventory.core.units import display
+from inventory.models import Act, Item, ItemState, Leg
+from inventory.pages import acts
+from inventory.pages.door import Shop
+from inventory.pages.ways import may, to
+from inventory.templatetags import words as said
+from inventory.verbs.voiding import UNDO_US
+from layups.reads.lives import Life, lives_of
+from layups.reads.part import PartPage
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A record as the big answer: `reasons` are the rules it broke (it was stored all the same)."""
+
+    title: Any
+    reasons: tuple[Any, ...]
+    yes: str
+    tone: str
+    act: int
+
+
+SHOWN_US = 15 * 60_000_000
+"""How long a page that was left open still answers with the record it made; later it is history like the rest."""
+
+
+def told_of(page: PartPage, number: str, shop: Shop, text: str) -> Told | None:
+    """The record that this page has just made, if it is one of this part's."""
+    if not number.isascii() or not number.isdecimal() or len(number) > 18:
+        return None
+    legs = Leg.objects.select_related("act__person", "item", "location")
+    leg = legs.filter(act=int(number), item=page.item.pk, act__site=shop.site).first()
+    if leg is None or shop.now_us - leg.act.recorded_us > SHOWN_US:
+        return None
+    broke = acts.broke(leg.act)
+    edges = [e for e in acts.edges_of([leg.act_id]).get(leg.act_id, ()) if page.item.pk in (e.src_id, e.dst_id)]
+    title = text or format_html("{}: {}", acts.kind_words(leg.act.kind), acts.leg_text(leg, edges, shop))
+    yes = lay_words(leg.act, shop) if leg.act.kind == "lay" else ""
+    return Told(title, broke, yes, "kept" if broke else "yes", leg.act_id)
+
+
+def lay_words(act: Act, shop: Shop) -> str:
+    """What a lay leaves: how much of the roll, which life governs, how long the pot can still be used."""
+    source = Item.objects.filter(legs__act=act).exclude(kind__in=("part", "assembly", "lot")).select_related("state").first()
+    if source is None:
+        return ""
+    state = source.state
+    left = f"{display(state.qty, source.unit)} left on {source}." if state.qty > 0 else ""
+    if source.kind == "mix":
+        return " ".join(part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part)
+    lives = lives_of(shop.zone, [source.pk], act.happened_us)[source.pk]
+    return " ".join(part for part in (life_words(lives, shop, act.happened_us), left) if part)
+
+
+def pot_words(stop: object, at_us: int, shop: Shop) -> str:
+    if not isinstance(stop, int) or stop <= at_us:
+        return ""
+    return f"Its pot: {duration(stop - at_us)} left, stop by {clock_text(stop, shop.zone)} (an estimate)."
+
+
+@dataclass(frozen=True, slots=True)
+class Last:
+    """The newest record on the part: what it did, and whether the person may still take it back."""
+
+    act: int
+    text: Any
+    undo: bool
+    too_late: bool
+    url: str
+
+
+def last_of(page: PartPage, shop: Shop) -> Last | None:
+    legs = Leg.objects.filter(item=page.item.pk, act__voided_by__isnull=True).exclude(act__kind="void")
+    leg = legs.select_related("act__person", "item", "location").order_by("-act__recorded_us", "-seq").first()
+    if leg is None:
+        return None
+    act = leg.act
+    edges = [e for e in acts.edges_of([act.pk]).get(act.pk, ()) if page.item.pk in (e.src_id, e.dst_id)]
+    when = said.instant(act.happened_us, shop.zone, shop.now_us, "near")
+    text = format_html("{} {} ({}, {})", acts.kind_words(act.kind), acts.leg_text(leg, edges, shop), act.person.name, when)
+    mine = act.person_id == shop.person.pk
+    age = shop.now_us - act.recorded_us
+    undo = mine and may(shop, "undo") and age <= UNDO_US
+    return Last(act.pk, text, undo, mine and UNDO_US < age <= SHOWN_US, to("record", act.pk))
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """One tap: the next open line from the roll that was laid last."""
+
+    code: str
+    name: str
+    line: str
+    amount: str
+
+
+def again_of(page: PartPage) -> Again | None:
+    """Only where the same thing fits the next open line and is not used up."""
+    if page.next is None or page.word != "building":
+        return None
+    laid = [(f.at_us, f.act, f, v.line) for v in page.lines for f in v.filled]
+    if not laid:
+        return None
+    _, _, last, line = max(laid, key=lambda row: row[:2])
+    upcoming = next((v for v in page.lines if v.line.seq == page.next.seqs[0]), None)
+    if upcoming is None or upcoming.line.recipe is not None or upcoming.line.material != line.material or last.kind in ("kit", "lot"):
+        return None
+    left = ItemState.objects.filter(item__code=last.code, gone="").values_list("qty", flat=True).first()
+    if not left or (upcoming.line.qty or 0) > left:
+        return None
+    return Again(last.code, last.name, upcoming.line.name, upcoming.wanted)
+
+
+# --- how much is left ---------------------------------------------------------------------------------
+
+SOON_US = 7 * 86_400_000_000
+DATED = ("printed", "calendar", "received", "opened")
+
+
+def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
+    """ "Tack life governs: 58 h 49 left (13 h 11 used). Out life 106 h 49 left. Storage life: last day today." """
+    told: list[str] = []
+    running = [x for x in dict.fromkeys(lives) if x.clock == "above" and not x.missing and x.left is not None and x.used is not None]
+    for n, x in enumerate(running):
+        name = spoken(x.limit, first=True)
+        if x.over or (x.left or 0) < 0:
+            told.append(f"{name} over.")
+        elif n == 0:
+            told.append(f"{name} governs: {duration(x.left or 0)} left ({duration(x.used or 0)} used).")
+        else:
+            told.append(f"{name} {duration(x.left or 0)} left.")
+    dated = [x for x in dict.fromkeys(lives) if x.clock in DATED and x.ends_us is not None and 0 < x.ends_us - at_us <= SOON_US]
+    told += [f"{spoken(x.limit, first=True)}: {last_day(x.ends_us or 0, at_us, shop.zone)}." for x in dated]
+    return " ".join(told)
+
+
+def last_day(ends_us: int, at_us: int, zone: str) -> str:
+    """A date lasts through its last day (R41)."""
+    today = local_date(at_us, zone) == local_date(ends_us - 1, zone)
+    return "last day today" if today else f"last day {day_text(ends_us - 1, zone).rsplit(' ', 1)[0]}"
