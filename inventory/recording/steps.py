@@ -71,14 +71,14 @@ def _one(claim: Claim, tx: Transaction) -> Receipt:
     legs = _append_legs(claim, act, tx, names)
     edges = _append_edges(claim, act, tx, names, legs, key)
     _void(claim, tx, act)
-    late = bool(tx.to_refold)
-    if late:
+    refolded: set[int] = set()
+    if tx.to_refold:
         dirty, tx.to_refold = tx.to_refold, set()
-        propagate(tx, dirty)
+        refolded = set(propagate(tx, dirty).items)
     else:
         _settle_counts(claim, legs, tx)
     if broke:
-        _raise_findings(claim, tx, act, legs, edges, broke, late)
+        _raise_findings(claim, tx, act, legs, edges, broke, refolded)
     for effect in claim.effects:
         effect(tx, act, names)
     tx.edges_written.clear()
@@ -322,23 +322,25 @@ def _settle_counts(claim: Claim, legs: dict[int, Leg], tx: Transaction) -> None:
 
 
 def _raise_findings(
-    claim: Claim, tx: Transaction, act: Act, legs: dict[int, Leg], edges: list[Edge], broke: list[Reason], late: bool
+    claim: Claim, tx: Transaction, act: Act, legs: dict[int, Leg], edges: list[Edge], broke: list[Reason], refolded: set[int]
 ) -> None:
-    """An observation that broke rules: one finding a rule, and what it went into is held until quality has looked (R34)."""
+    """An observation that broke rules: one finding a rule, and what it went into is held until quality has looked (R34).
+    What was folded again has been judged with that, and stays as it was found."""
     targets = [e.dst_id for e in edges] if claim.kind in USES else [int(r) for r in sources_of(claim) if isinstance(r, int)]
     targets = targets or list(legs)
     target = targets[0]
     stated = [r for r in broke if not r.code.startswith((*findings.DERIVED, "stock.not_enough"))]
     broken = [Found(legs[target].pk, target, _cause(r, target, tx), tx.happened_us, r) for r in stated]
-    broken += [] if late else _derived(claim, tx, legs, edges)  # the refold has found them itself
-    for line in () if late else claim.lines:
-        if isinstance(line.item, int) and line.delta < 0 and tx.state(line.item).qty < 0:
+    broken += _derived(claim, tx, legs, edges, refolded)
+    for line in claim.lines:
+        if isinstance(line.item, int) and line.item not in refolded and line.delta < 0 and tx.state(line.item).qty < 0:
             entry = tx.entry(line.item)
             leg = legs[line.item]
             step = Step((tx.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex), claim.kind, line.delta)
             for _, reason in below_zero(entry, [step], {step.key: entry.state}):
                 broken.append(Found(leg.pk, line.item, line.item, tx.happened_us, reason))
-    findings.write(broken, () if late else {f.leg for f in broken}, tx.who.site, tx.now_us)  # what the refold has found stays
+    there = set(Finding.objects.filter(leg__act=act).values_list("leg_id", "code")) if refolded else set()
+    findings.write([f for f in broken if (f.leg, f.code) not in there], (), tx.who.site, tx.now_us)
     if claim.kind in USES:
         text = " ".join(r.text for r in broke)[:240]
         Block.objects.bulk_create(
@@ -346,16 +348,17 @@ def _raise_findings(
         )
 
 
-def _derived(claim: Claim, tx: Transaction, legs: dict[int, Leg], edges: list[Edge]) -> list[Found]:
+def _derived(claim: Claim, tx: Transaction, legs: dict[int, Leg], edges: list[Edge], refolded: set[int]) -> list[Found]:
     """What follows from the records, on every thing that it is true of."""
     causes, judging, at_us = judged.inherited([*legs, *(e.src_id for e in edges)]), tx.judging(), tx.happened_us
     found: list[Found] = []
     for edge in edges:
         source = tx.entry(edge.src_id)
-        found += judged.of_use(source.facts, source.state, edge, at_us, judging, causes)
+        if edge.src_id not in refolded:
+            found += judged.of_use(source.facts, source.state, edge, at_us, judging, causes)
     for item, leg in legs.items():
         entry = tx.entry(item)
-        found += judged.of_itself(entry.facts, entry.state, leg, claim.kind, at_us, judging, causes)
+        found += () if item in refolded else judged.of_itself(entry.facts, entry.state, leg, claim.kind, at_us, judging, causes)
     return found
 
 

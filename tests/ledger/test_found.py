@@ -66,6 +66,15 @@ def test_a_late_record_that_breaks_a_rule_of_the_hour_keeps_what_the_refold_foun
     assert not rebuild(bench.yard.site, clock("20:00")).differences
 
 
+def test_a_late_record_is_judged_by_its_source_also_where_only_the_part_has_gone_on(bench: Bench) -> None:
+    prepreg_left_out(bench)
+    bench.do("start_part", StartPart("TIL", "TIL-1", "CLEAN"), "Bram", at=clock("06:00"))
+    bench.do("move", Move("TIL-1", "BAY1"), "Bram", at=clock("08:00"))
+    told(bench, "lay", Lay("U-1", "TIL-1", qty="41 m", dry=True), "07:30", "08:05")
+    assert {"life.over", "stock.below_zero"} <= open_findings()
+    assert not rebuild(bench.yard.site, clock("20:00")).differences
+
+
 def test_each_part_under_one_bag_has_its_own_finding(bench: Bench) -> None:
     prepreg_left_out(bench, "TIL-1", "TIL-2")
     told(bench, "bag", Bag("TIL-1", ("TIL-2",)), "08:00", "08:05")
