@@ -26,7 +26,9 @@ DIRECTION = OpenApiParameter("direction", str, enum=["back", "forward"], descrip
 
 
 class Trace(Read):
-    @extend_schema(operation_id="trace", tags=["reads"], parameters=[DIRECTION, FORMAT], responses=_answers(OpenApiTypes.OBJECT, 404))
+    @extend_schema(
+        operation_id="trace", tags=["reads"], parameters=[DIRECTION, FORMAT], responses=_answers(OpenApiTypes.OBJECT, 404, sheet=True)
+    )
     def get(self, request: Request, code: str) -> Any:
         """Back from a thing to every lot in it, or forward from a lot (or any other thing) to everything made of it, shipped
         or not: things with quantities and times, and the edges between them. Instants are µs UTC, quantities in base units."""
@@ -55,7 +57,7 @@ class Parts(Read):
             OpenApiParameter("q", str, description="A piece of the number."),
             OpenApiParameter("in_shop", str, enum=["yes"], description="Neither shipped nor scrapped."),
         ],
-        responses=_answers(_free("PartPage")),
+        responses=_answers(_free("PartPage"), sheet=True),
     )
     def get(self, request: Request) -> Any:
         """Parts and assemblies, newest first, with their state, holds and open findings."""

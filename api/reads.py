@@ -7,7 +7,7 @@ from typing import Any
 
 from django.db.models import Q, QuerySet
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiParameter, OpenApiResponse, extend_schema, inline_serializer
+from drf_spectacular.utils import OpenApiParameter, extend_schema, inline_serializer
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -27,7 +27,7 @@ from inventory.verbs.resolve import item_of
 from .auth import need_scope, who_of
 from .documents import act_doc, at, item_row, piece_doc, plain, quantity
 from .paging import csv_response, cursor_of, page, size_of, wants_csv
-from .verbs import PROBLEMS, ProblemSerializer
+from .verbs import problems
 
 CURSOR = OpenApiParameter("cursor", str, description="From the page before.")
 LIMIT = OpenApiParameter("limit", int, description="Rows a page, 1 to 500.")
@@ -35,9 +35,10 @@ FORMAT = OpenApiParameter("format", str, enum=["json", "csv"])
 DAY_US = 86_400_000_000
 
 
-def _answers(shape: Any, *codes: int) -> dict[int, Any]:
-    wrong = {code: OpenApiResponse(ProblemSerializer, PROBLEMS[code]) for code in (400, 401, 403, 406, *codes)}
-    return {200: shape, **wrong}
+def _answers(shape: Any, *codes: int, sheet: bool = False) -> dict[Any, Any]:
+    """For a description: the answer as JSON (and as CSV, with `sheet`), and the problems."""
+    right = {(200, "application/json"): shape, **({(200, "text/csv"): OpenApiTypes.STR} if sheet else {})}
+    return {**right, **problems(400, 401, 403, 406, *codes)}
 
 
 def _free(name: str) -> Any:
@@ -95,7 +96,7 @@ class Items(Read):
             *(OpenApiParameter(n, str) for n in ("material", "kind", "place", "lot", "q")),
             OpenApiParameter("usable", str, enum=["yes"]),
         ],
-        responses=_answers(_free("ItemPage")),
+        responses=_answers(_free("ItemPage"), sheet=True),
     )
     def get(self, request: Request) -> Any:
         """Things with their state, judged now."""
@@ -260,7 +261,7 @@ class Expiring(Read):
         operation_id="expiring",
         tags=["reads"],
         parameters=[OpenApiParameter("days", int, description="0 to 3650"), LIMIT, FORMAT],
-        responses=_answers(_free("ExpiringPage")),
+        responses=_answers(_free("ExpiringPage"), sheet=True),
     )
     def get(self, request: Request) -> Any:
         """What is over or ends within so many days, soonest first."""
@@ -274,7 +275,7 @@ class Expiring(Read):
 
 
 class Usable(Read):
-    @extend_schema(operation_id="usable", tags=["reads"], parameters=[FORMAT], responses=_answers(_free("UsablePage")))
+    @extend_schema(operation_id="usable", tags=["reads"], parameters=[FORMAT], responses=_answers(_free("UsablePage"), sheet=True))
     def get(self, request: Request) -> Any:
         """How much usable stock of each material there is, on order, and whether to buy."""
         sums = stock.usable_now(self.who.site, self.who.zone, self.now)

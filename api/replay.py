@@ -12,7 +12,7 @@ import uuid
 from dataclasses import dataclass
 from typing import Any
 
-from drf_spectacular.utils import OpenApiResponse, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -29,7 +29,7 @@ from inventory.verbs.resolve import place_of
 from .auth import need_scope, who_of
 from .errors import reason_doc
 from .shapes import StrictInteger, StrictSerializer, StrictText, build, serializer_of
-from .verbs import PROBLEMS, ProblemSerializer, ReasonSerializer, instant, receipt_doc
+from .verbs import ReasonSerializer, instant, problems, receipt_doc
 
 MOST = 500
 
@@ -87,7 +87,7 @@ class Replay(APIView):
         request=ReplaySerializer,
         responses={
             200: ReplayAnswer,
-            **{code: OpenApiResponse(ProblemSerializer, PROBLEMS[code]) for code in (400, 401, 403, 406, 415)},
+            **problems(400, 401, 403, 406, 415),
         },
     )
     def post(self, request: Request) -> Response:

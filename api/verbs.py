@@ -72,15 +72,18 @@ def receipt_doc(outcome: Outcome) -> dict[str, Any]:
 
 
 def instant(text: str, where: str) -> int:
-    """RFC 3339 with an offset → µs UTC. BadInput time.form, time.no_offset."""
+    """RFC 3339 with an offset → µs UTC. BadInput time.form, time.no_offset, time.too_old."""
     try:
         moment = datetime.fromisoformat(text.replace("Z", "+00:00"))
     except ValueError:
         raise BadInput("time.form", f"“{text[:40]}” is not a time: send RFC 3339, such as 2026-03-30T08:15:00+02:00.", where) from None
     if moment.tzinfo is None:
         raise BadInput("time.no_offset", "A time needs its offset from UTC, such as +02:00.", where)
-    delta = moment.astimezone(UTC) - _EPOCH
-    return (delta.days * 86_400 + delta.seconds) * 1_000_000 + delta.microseconds
+    delta = moment - _EPOCH  # both know their offset; the last day of the year 9999 has no UTC form
+    us = (delta.days * 86_400 + delta.seconds) * 1_000_000 + delta.microseconds
+    if us < 0:
+        raise BadInput("time.too_old", f"“{text[:40]}” lies before 1970: check the clock of the device.", where)
+    return us
 
 
 def key_of(request: Request) -> uuid.UUID:
@@ -162,11 +165,16 @@ def view_of(name: str) -> Any:
         responses={
             200: OpenApiResponse(ReceiptSerializer, "Recorded before under this key, or nothing to do."),
             201: OpenApiResponse(ReceiptSerializer, "Recorded."),
-            **{code: OpenApiResponse(ProblemSerializer, text) for code, text in PROBLEMS.items()},
+            **problems(*PROBLEMS),
         },
     )(post)
     view: type[VerbView] = type(f"{title}View", (VerbView,), {"verb": verb, "body": body, "post": described})
     return view.as_view()
+
+
+def problems(*codes: int) -> dict[tuple[int, str], OpenApiResponse]:
+    """For a description: what each of these answers means, in the form of RFC 9457."""
+    return {(code, "application/problem+json"): OpenApiResponse(ProblemSerializer, PROBLEMS[code]) for code in codes}
 
 
 PROBLEMS = {

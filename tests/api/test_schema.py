@@ -39,4 +39,5 @@ def test_it_is_openapi_3_1_with_a_problem_for_every_refusal(schema: dict[str, ob
 def test_it_is_served() -> None:
     response = Machine(token_for(Bench(), "Vera")).get("openapi.json")
     assert response.status_code == 200
+    assert json.loads(response.content)["openapi"], "JSON, as the address says"
     assert Client().get("/api/openapi.json").status_code == 401

@@ -128,6 +128,8 @@ def test_what_already_happened_is_stored_with_both_times(bench: Bench) -> None:
     problem(ines.do("use", future), 400, "time.future")
     problem(ines.do("use", late | {"happened_at": "2026-03-30T07:15:00"}), 400, "time.no_offset")
     problem(ines.do("use", late | {"already_happened": False}), 400, "time.intent")
+    problem(ines.do("use", late | {"happened_at": "9999-12-31T23:59:59-14:00"}), 400, "time.future")
+    problem(ines.do("use", late | {"happened_at": "0001-01-01T00:00:00+14:00"}), 400, "time.too_old")
 
 
 def test_the_clock_is_the_one_that_the_edges_read(bench: Bench) -> None:
