@@ -111,17 +111,19 @@ def again_of(page: PartPage) -> Again | None:
     """Only where the same thing fits the next open line and is not used up."""
     if page.next is None or page.word != "building":
         return None
-    laid = [(f.at_us, f.act, f, v.line) for v in page.lines for f in v.filled]
+    laid = [f for v in page.lines for f in v.filled]
     if not laid:
         return None
-    _, _, last, line = max(laid, key=lambda row: row[:2])
+    last = max(laid, key=lambda f: (f.at_us, f.act))
     upcoming = next((v for v in page.lines if v.line.seq == page.next.seqs[0]), None)
-    if upcoming is None or upcoming.line.recipe is not None or upcoming.line.material != line.material or last.kind in ("kit", "lot"):
+    if upcoming is None or upcoming.line.recipe is not None or last.kind in ("kit", "lot"):
+        return None
+    if last.material not in (upcoming.line.wants, *(code for _, code in upcoming.line.alternates)):
         return None
     left = ItemState.objects.filter(item__code=last.code, gone="").values_list("qty", flat=True).first()
     if not left or (upcoming.line.qty or 0) > left:
         return None
-    return Again(last.code, last.name, upcoming.line.name, upcoming.wanted)
+    return Again(last.code, last.name, upcoming.line.name.capitalize(), upcoming.wanted)
 
 
 # --- how much is left ---------------------------------------------------------------------------------

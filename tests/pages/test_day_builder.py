@@ -134,7 +134,7 @@ def test_b6_the_schedule_gives_the_amount_and_one_tap_takes_the_next_ply_from_th
     page = scan(bram, floor, "T-2")
     assert "0.85 m of T-2 is in ply 7 of RUD-073" in page.text and "23.75 m left on T-2" in page.text
     assert "(44 h 32 used)" in page.text and qty("T-2") == 23_750_000
-    assert "ply 8 from T-2 too, 0.85 m" in page.text
+    assert "Ply 8 from T-2 too, 0.85 m" in page.text
     clock(0, "08:34")
     assert "22.90 m left on T-2" in scan(bram, floor, "T-2").text
     assert qty("T-2") == 22_900_000
@@ -308,7 +308,7 @@ def test_b14_what_already_happened_is_stored_and_the_part_held_and_quality_told(
     told = {"already": "on", "happened_at": "2026-03-30T08:25", "why_late": "forgot"}
     page = scan(bram, floor, "T-6", "RUD-074", plies="2", qty="0.60 m", **told)
     assert page.status == 200 and "Stored" in page.text and qty("T-6") == 49_400_000
-    assert "55 min of 12 h" in page.text
+    assert "55 min of 12 h" in page.text and "from T-6 too" not in page.text, "ply 1 wants another material"
     assert "What speaks against it" in page.text and "A held part may still be cured and moved" in page.text
     act = Act.objects.filter(kind="lay").latest("pk")
     assert (act.stance, act.happened_us, act.recorded_us) == ("observed", floor.at(0, "08:25"), clock.now)
