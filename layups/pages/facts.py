@@ -10,11 +10,13 @@ from typing import Any
 from django.utils.html import format_html
 
 from inventory.core.limits import Limit, Reading, Source
+from inventory.core.units import display
 from inventory.models import Item, ItemState
 from inventory.pages.door import Shop
 from inventory.pages.ways import item_url, may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
+from layups.reads import schedules
 from layups.reads.lives import Life
 from layups.reads.part import Filled, LineView, PartPage
 from layups.tracing import LotIn, trace_back
@@ -30,6 +32,7 @@ LOTS = (
     Column("Through", wide=True),
     Column("When"),
 )
+MOST_POTS = 60
 DONE = ("cured", "assembled", "shipped", "scrapped")
 
 
@@ -102,7 +105,7 @@ def filled_words(filled: Sequence[Filled], shop: Shop) -> Any:
 @dataclass(frozen=True, slots=True)
 class Next:
     """What the builder's eye looks for first: the next lines, what to fetch and where from, and the older ones passed over.
-    `stop_us`: of a pot; `mix`: the recipe to mix, when no pot stands ready; `ready`: it may be opened now."""
+    `mix`: the recipe to mix, when no pot stands ready; `ready`: it may be opened now."""
 
     lines: str
     wants: str
@@ -113,7 +116,6 @@ class Next:
     place: str
     ready_us: int | None
     ready: bool
-    stop_us: int | None
     mix: str
     mix_url: str
     passed: tuple[Any, ...]
@@ -142,17 +144,38 @@ def next_of(page: PartPage, shop: Shop) -> Next | None:
         place=f.place,
         ready_us=f.ready_us,
         ready=f.ready_us is None or f.ready_us <= shop.now_us,
-        stop_us=_stop(f.code) if f.kind == "mix" and f.code else None,
         mix=f.mix,
         mix_url=to("mix") if f.mix and may(shop, "mix") else "",
         passed=f.passed,
     )
 
 
-def _stop(code: str) -> int | None:
-    doc = ItemState.objects.filter(item__code=code).values_list("doc", flat=True).first()
-    stop = json.loads(doc).get("stop") if doc else None
-    return stop if isinstance(stop, int) else None
+@dataclass(frozen=True, slots=True)
+class Pot:
+    """A pot that one of the part's open lines can take, running against its stop time."""
+
+    name: str
+    url: str
+    left: str
+    stop_us: int
+
+
+def pots_for(page: PartPage, shop: Shop) -> list[Pot]:
+    """The pots that stand ready for it, the one that ends first before the others; two queries."""
+    wanted = {v.line.recipe for v in page.lines if v.line.recipe is not None and not v.done}
+    if not wanted or page.word not in ("building", "bagged"):
+        return []
+    rows = (
+        ItemState.objects.filter(item__site=shop.site, item__kind="mix", gone="", qty__gt=0)
+        .select_related("item")
+        .order_by("-pk")[:MOST_POTS]
+    )
+    recipes = schedules.recipes_of(r.item_id for r in rows)
+    found = [(json.loads(r.doc).get("stop"), r) for r in rows if r.item_id in recipes and recipes[r.item_id].pk in wanted]
+    running = sorted(
+        ((stop, r) for stop, r in found if isinstance(stop, int) and stop > shop.now_us), key=lambda pair: (pair[0], pair[1].pk)
+    )
+    return [Pot(str(r.item), to("item", r.item.code), display(r.qty, r.item.unit), stop) for stop, r in running[:3]]
 
 
 # --- life until the cure ----------------------------------------------------------------------------

@@ -9,6 +9,7 @@ The pot-life window is an estimate of the stated method, not a property of a pro
 
 from __future__ import annotations
 
+import json
 from typing import Any
 
 import pytest
@@ -201,6 +202,10 @@ def test_b9_a_mix_off_its_ratio_says_what_to_add_and_the_right_one_has_a_stop_ti
 def test_b10_a_pot_goes_in_before_its_stop_time_and_not_after_and_the_rest_is_scrapped(floor: Floor, clock: Clock, bram: Browser) -> None:
     pot(floor, clock, bram)
     clock(0, "10:20")
+    shown = bram.get("/parts/REP-019/")
+    assert "Pot M-1, 500.2 g" in shown.text and "stop by 10:33" in shown.text and "is an estimate" in shown.text
+    stop = json.loads(ItemState.objects.get(item__mark="M-1").doc)["stop"]
+    assert f'data-stop-us="{stop}"' in shown.source, "the countdown runs to the same instant"
     page = scan(bram, floor, "M-1", "REP-019", qty="320.2 g")
     assert "320.2 g of M-1 is in" in page.text and "13 min left, stop by 10:33" in page.text
     clock(0, "10:40")
