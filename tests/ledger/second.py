@@ -47,9 +47,11 @@ class Second:
             since = now
             if leg.ceiling_mc is not None or leg.location_id is not None:
                 warm = leg.ceiling_mc is None or leg.ceiling_mc > OUT_MC
-            elif len(self.legs[item]) and leg is self.legs[item][0]:
+            elif leg is self.legs[item][0]:
                 warm = True
-            total += sum(self.out(edge.src_id, now) for edge in self.edges if edge.dst_leg_id == leg.pk and edge.kind == "cut")
+            for edge in self.edges:
+                if edge.dst_leg_id == leg.pk:  # until then it was in the roll or the lot, whatever was told of the piece
+                    total = self.out(edge.src_id, now)
         return total + (at_us - since if since is not None and warm else 0)
 
     def held(self) -> dict[int, set[int]]:
