@@ -19,7 +19,7 @@ from .arrival_rules import never_there, rules, standing, two_dates
 from .arrivals import Arrival, OneLot, Rows, read_receive, read_stock
 from .arriving_pieces import OnePiece
 from .births import new_code
-from .lots import free_key
+from .lots import free_key, live_lots
 from .papers import OpenStock, Receive, ReceivedLot, ReceivedPiece, ReceiveMany, RollMark
 from .registry import OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
 from .resolve import ceiling_of
@@ -109,8 +109,9 @@ class _Lots:
         line = Line(ref, ceiling=m.declared_mc)
 
         def still_new(tx: Transaction) -> Sequence[Reason]:
-            if free_key(arrival.supplier.pk, m.pk, lot.number) != key:
-                raise Stale
+            there = live_lots(self.call.who.site, lot.number).filter(supplier=arrival.supplier.pk, material=m.pk)
+            if there.exists() or free_key(arrival.supplier.pk, m.pk, lot.number) != key:
+                raise Stale  # it may have come between the look for the lot and the choice of the key
             return ()
 
         more: dict[str, Any] = {"new": {ref: node}, "checks": (still_new,), "stance": "observed", "happened_us": at_us}
