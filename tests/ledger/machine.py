@@ -250,11 +250,16 @@ class Days(RuleBasedStateMachine):
         }
         self.shop.tell(*asked[what], "Bram", late)
 
-    @rule(n=number, scope=st.sampled_from(("all", "all", "stock")), wait=waits)
-    def hold(self, n: int, scope: str, wait: int) -> None:
+    @rule(n=number, m=number, scope=st.sampled_from(("all", "all", "stock")), tried=st.booleans(), wait=waits)
+    def hold(self, n: int, m: int, scope: str, tried: bool, wait: int) -> None:
+        """Something is held; and somebody tries to use what is held by it."""
         self.shop.wait(wait)
         things = [*self.shop.lots, *(mark for marks in self.shop.marks.values() for mark in marks)]
         self.shop.tell("hold", Hold(things[n % len(things)], "looks odd", scope), "Odile")
+        there = Item.objects.filter(pk__in=second.read().held(), kind__in=("roll", "can", "kit", "mix"), state__qty__gt=1000)
+        if tried and there:
+            row = there.order_by("-pk")[m % len(there)]
+            self.shop.tell("use", UseOtherwise(row.mark, in_words(1000, row.unit), "panel"))
 
     @rule(n=number, m=number, below=st.booleans(), wait=waits)
     def unhold(self, n: int, m: int, below: bool, wait: int) -> None:

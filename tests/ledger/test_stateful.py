@@ -34,14 +34,15 @@ def size() -> tuple[int, int]:
     return int(days), int(long)
 
 
-def run(days: int, long: int) -> Counter[str]:
-    """So many days; what was accepted, by verb."""
+def run(days: int, long: int, same: bool = False) -> Counter[str]:
+    """So many days; what was accepted, by verb. `same`: the same days each time."""
     Days.friday = Shop()
     Days.friday.begin_friday()
     how = settings(
         max_examples=days,
         stateful_step_count=long,
         phases=(Phase.generate,),
+        derandomize=same,
         deadline=None,
         database=None,
         print_blob=True,
@@ -88,4 +89,4 @@ def test_random_days_find_a_planted_fault(fault: str, monkeypatch: pytest.Monkey
     where, name, wrong = PLANTED[fault]
     monkeypatch.setattr(where, name, wrong)
     with pytest.raises((AssertionError, Refused)):
-        run(150, 30)
+        run(150, 30, same=True)
