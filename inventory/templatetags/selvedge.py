@@ -36,8 +36,8 @@ import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from django import template
 from django.forms.boundfield import BoundField
+from django.template import Library
 from django.template.context import Context
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -46,7 +46,7 @@ from django.utils.translation import gettext as _
 from inventory.core.limits import Reading
 from inventory.templatetags import lives, shapes, tables, words
 
-register = template.Library()
+register = Library()
 _PARTS = "inventory/parts/"
 
 
