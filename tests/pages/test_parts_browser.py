@@ -5,9 +5,9 @@ No server runs: the browser's requests are answered from here, under the same co
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs
 
 import pytest
@@ -18,20 +18,9 @@ from deploy.csp import build_policy
 from inventory.core.spans import MINUTE_US
 from inventory.pages import gallery
 
-playwright = pytest.importorskip("playwright.sync_api", reason="needs playwright")
 pytestmark = pytest.mark.browser
 
 STATIC = Path(__file__).resolve().parents[2] / "inventory" / "static"
-CHROMIUM = os.environ.get("SELVEDGE_TEST_CHROMIUM", "/usr/bin/chromium")
-FLAGS = [
-    "--no-sandbox",
-    "--disable-gpu",
-    "--disable-quic",
-    "--no-first-run",
-    "--disable-background-networking",
-    "--disable-component-update",
-    "--disable-sync",
-]
 TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
 SCAN_BOX = "#scan-code-page"
 
@@ -95,19 +84,9 @@ class Shop:
         return self.posts
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[object]:
-    if not Path(CHROMIUM).exists():
-        pytest.skip(f"needs {CHROMIUM}")
-    with playwright.sync_playwright() as driver:
-        chromium = driver.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield chromium
-        chromium.close()
-
-
 @pytest.fixture
-def shop(browser, settings) -> Iterator[Shop]:
-    context = browser.new_context(viewport={"width": 820, "height": 1180})
+def shop(chromium: Any, settings: Any) -> Iterator[Shop]:
+    context = chromium.new_context(viewport={"width": 820, "height": 1180})
     shop = Shop(context.new_page(), settings)
     shop.open()
     yield shop
