@@ -7,7 +7,7 @@ as large as another in each component can never be fresher, which is what makes 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 UNKNOWN_MC = 999_999_000
@@ -27,7 +27,9 @@ def add_spent(a: Spent, b: Spent, sign: int = 1) -> Spent:
     total = dict(a)
     for ceiling, us in b:
         total[ceiling] = total.get(ceiling, 0) + sign * us
-    return tuple(sorted((c, us) for c, us in total.items() if us))
+    if 0 in total.values():
+        total = {c: us for c, us in total.items() if us}
+    return tuple(sorted(total.items()))
 
 
 def _earliest(a: int | None, b: int | None) -> int | None:
@@ -67,7 +69,16 @@ class Exposure:
 
     def offset_from(self, own: Exposure) -> Exposure:
         """The offset that gives this total again when added to `own` now."""
-        return replace(self, spent=add_spent(self.spent, own.spent, -1), cycles=self.cycles - own.cycles, heats=self.heats - own.heats)
+        return Exposure(
+            self.source,
+            add_spent(self.spent, own.spent, -1),
+            self.cycles - own.cycles,
+            self.heats - own.heats,
+            self.received_us,
+            self.opened_us,
+            self.dried_us,
+            self.unknown,
+        )
 
     def dominates(self, other: Exposure) -> bool:
         """At least as old as `other` in every component, so `other` can never be the one that ends first."""
@@ -109,8 +120,11 @@ def _not_later(a: int | None, b: int | None) -> bool:
 
 def prune(strands: Iterable[Exposure]) -> tuple[Exposure, ...]:
     """Drop strands that another one of the same source dominates; a canonical order, so that equal sets are equal."""
+    some = set(strands)
+    if len(some) < 2:
+        return tuple(some)
     kept: list[Exposure] = []
-    for strand in sorted(set(strands), key=lambda s: str(s.to_doc())):
+    for strand in sorted(some, key=lambda s: str(s.to_doc())):
         if any(k.dominates(strand) for k in kept):
             continue
         kept = [k for k in kept if not strand.dominates(k)] + [strand]

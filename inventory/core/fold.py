@@ -35,7 +35,7 @@ class Step:
     gives: bool = False  # an edge leads out of this item at this step
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots, so that `but` can copy one mapping instead of thirty fields
 class State:
     """All times in µs UTC, quantities in the item's base unit, temperatures in milli-°C.
 
@@ -75,6 +75,16 @@ class State:
     marks: tuple[Mark, ...] = ()
     strands: tuple[Exposure, ...] = ()
     last: Key | None = None
+
+    def but(self, **changes: Any) -> State:
+        """The same state with some fields changed. A fold does this several times a step: to build the thirty fields anew
+        each time (`dataclasses.replace`) was most of its work."""
+        fields = self.__dict__ | changes
+        if len(fields) != len(self.__dict__):
+            raise TypeError(f"a state has no field {', '.join(sorted(changes.keys() - self.__dict__.keys()))}")
+        new = object.__new__(State)
+        object.__setattr__(new, "__dict__", fields)
+        return new
 
     @property
     def overdrawn(self) -> bool:
@@ -116,13 +126,13 @@ def apply(state: State, step: Step) -> State:
         state = rule(state, step)
     if step.ceiling is not None or (step.location is not None and step.kind != "expose"):
         state = _place(state, step)
+    qty, low, adjusted = state.qty + step.delta, state.low, state.adjusted
     if step.counted is not None:
-        counted = step.counted
-        state = replace(state, qty=counted, low=counted, adjusted=state.adjusted + counted - state.qty)
-    elif step.delta:
-        qty = state.qty + step.delta
-        state = replace(state, qty=qty, low=min(state.low, qty))
-    return replace(state, last=step.key, given=state.given or step.gives)
+        qty = low = step.counted
+        adjusted += qty - state.qty
+    elif qty < low:
+        low = qty
+    return state.but(qty=qty, low=low, adjusted=adjusted, last=step.key, given=state.given or step.gives)
 
 
 def _take_in(state: State, handed: tuple[Exposure, ...]) -> State:
@@ -130,20 +140,21 @@ def _take_in(state: State, handed: tuple[Exposure, ...]) -> State:
     strands = () if state.stopped else state.strands  # what was cured is done; what is laid on it is alive
     if state.dried is not None:  # a drying did nothing for what came later
         strands = tuple(replace(s, dried_us=max(s.dried_us or state.dried, state.dried)) for s in strands)
-    state = replace(state, stopped=False, dried=None)
+    if state.stopped or state.dried is not None:
+        state = state.but(stopped=False, dried=None)
     own = state.own()
-    return replace(state, strands=prune([*strands, *(h.offset_from(own) for h in handed)]))
+    return state.but(strands=prune([*strands, *(h.offset_from(own) for h in handed)]))
 
 
 def _advance(state: State, us: int) -> State:
     if state.since is None or state.stopped:
-        return replace(state, since=us) if state.since is None or us > state.since else state
+        return state.but(since=us) if state.since is None or us > state.since else state
     if us <= state.since:
         return state
     gained = _gained(state, us)
     if state.curing is not None:
-        return replace(state, since=us, pending=add_spent(state.pending, gained))
-    return replace(state, since=us, spent=add_spent(state.spent, gained))
+        return state.but(since=us, pending=add_spent(state.pending, gained))
+    return state.but(since=us, spent=add_spent(state.spent, gained))
 
 
 def _gained(state: State, us: int) -> Spent:
@@ -152,6 +163,8 @@ def _gained(state: State, us: int) -> Spent:
     assert state.since is not None
     here = UNKNOWN_MC if state.ceiling is None else state.ceiling
     hotter = [(until, ceiling) for until, ceiling, place in state.overlays if place == state.location and until > state.since]
+    if not hotter:
+        return ((here, us - state.since),)
     gained: Spent = ()
     since = state.since
     for until in sorted({min(until, us) for until, _ in hotter} | {us}):
@@ -166,8 +179,7 @@ def _place(state: State, step: Step) -> State:
     frozen = ceiling <= FROZEN_MC
     thawing = state.frozen and not frozen
     home = step.location if frozen or state.home is None else state.home
-    return replace(
-        state,
+    return state.but(
         location=step.location,
         ceiling=ceiling,
         frozen=frozen,
@@ -181,14 +193,13 @@ def _place(state: State, step: Step) -> State:
 
 
 def _made(state: State, step: Step) -> State:
-    return replace(state, strands=prune([*state.strands, Exposure(step.body["source"])]))
+    return state.but(strands=prune([*state.strands, Exposure(step.body["source"])]))
 
 
 def _receive(state: State, step: Step) -> State:
     body = step.body
     declared = body.get("declared_mc")
-    return replace(
-        state,
+    return state.but(
         received=step.key[0],
         spent=add_spent(state.spent, _extra(body)),
         unknown=bool(body.get("unknown")),
@@ -200,7 +211,7 @@ def _receive(state: State, step: Step) -> State:
 
 def _baseline(state: State, step: Step) -> State:
     """Quality's starting value: the out time that unknown history is taken to have used."""
-    return replace(state, spent=add_spent(state.spent, _extra(step.body)), unknown=False)
+    return state.but(spent=add_spent(state.spent, _extra(step.body)), unknown=False)
 
 
 def _extra(body: dict[str, Any]) -> Spent:
@@ -211,7 +222,7 @@ def _open(state: State, step: Step) -> State:
     """First opened stays. A bag found dry in the cold says nothing of the bag after its thaw."""
     at = step.key[0]
     dry = at if step.body.get("dry") and not state.frozen else state.dry
-    return replace(state, opened=at if state.opened is None else state.opened, dry=dry)
+    return state.but(opened=at if state.opened is None else state.opened, dry=dry)
 
 
 def _taken(state: State, step: Step) -> State:
@@ -220,13 +231,12 @@ def _taken(state: State, step: Step) -> State:
         return _born(state, step)
     taken = -step.delta
     marks = tuple((max(a - taken, 0), b - taken, kind) for a, b, kind in state.marks if b - taken > 0 or (a == b and b > taken))
-    return replace(state, opened=step.key[0] if state.opened is None else state.opened, marks=marks)
+    return state.but(opened=step.key[0] if state.opened is None else state.opened, marks=marks)
 
 
 def _born(state: State, step: Step) -> State:
     body = step.body
-    return replace(
-        state,
+    return state.but(
         stop=body.get("stop_us", state.stop),
         marks=tuple((a, b, k) for a, b, k in body["marks"]) if "marks" in body else state.marks,
     )
@@ -234,24 +244,24 @@ def _born(state: State, step: Step) -> State:
 
 def _cure_on(state: State, step: Step) -> State:
     """Heating begins. A second start before the first one ended keeps the first: if void, all the time since then counts."""
-    return state if state.curing is not None else replace(state, curing=step.key[0], pending=())
+    return state if state.curing is not None else state.but(curing=step.key[0], pending=())
 
 
 def _cure_abort(state: State, step: Step) -> State:
     """Below the specification's temperature the start is void and the gap counts (R11); above it, heat was seen."""
     if state.curing is None or not step.body.get("void_start"):
         return state
-    return replace(state, curing=None, spent=add_spent(state.spent, state.pending), pending=())
+    return state.but(curing=None, spent=add_spent(state.spent, state.pending), pending=())
 
 
 def _cure_off(state: State, step: Step) -> State:
-    return state if state.curing is None else replace(state, curing=None, pending=(), cured=step.key[0], stopped=True)
+    return state if state.curing is None else state.but(curing=None, pending=(), cured=step.key[0], stopped=True)
 
 
 def _gone(word: str, whole: bool = False) -> Any:
     def rule(state: State, step: Step) -> State:
         left = state.qty + step.delta
-        return replace(state, gone=word) if whole or left <= 0 else state
+        return state.but(gone=word) if whole or left <= 0 else state
 
     return rule
 
@@ -259,23 +269,23 @@ def _gone(word: str, whole: bool = False) -> Any:
 def _set(name: str, key: str | None = None) -> Any:
     def rule(state: State, step: Step) -> State:
         change: dict[str, Any] = {name: step.key[0] if key is None else step.body.get(key)}
-        return replace(state, **change)
+        return state.but(**change)
 
     return rule
 
 
 def _heat(state: State, step: Step) -> State:
-    return replace(state, heats=state.heats + int(step.body.get("heats", 1)))
+    return state.but(heats=state.heats + int(step.body.get("heats", 1)))
 
 
 def _expose(state: State, step: Step) -> State:
     """An excursion of a place (R16): of the place that the body names, else of where the item is."""
     place = step.body.get("place", state.location)
-    return replace(state, overlays=(*state.overlays, (int(step.body["until_us"]), int(step.body["ceiling_mc"]), place)))
+    return state.but(overlays=(*state.overlays, (int(step.body["until_us"]), int(step.body["ceiling_mc"]), place)))
 
 
 def _unjoin(state: State, step: Step) -> State:
-    return replace(state, gone="")
+    return state.but(gone="")
 
 
 _RULES: dict[str, Any] = {

@@ -193,3 +193,11 @@ def test_a_part_taken_out_of_its_assembly_is_there_again() -> None:
     built_in = [step(1, "start", delta=1), step(2, "scrap", delta=-1)]
     assert after(*built_in).gone == "scrapped"
     assert after(*built_in, step(3, "unjoin", delta=1)).gone == ""
+
+
+def test_a_changed_state_is_another_one_and_a_field_that_is_not_there_is_refused() -> None:
+    state = State(qty=5)
+    assert (state.but(qty=7).qty, state.qty) == (7, 5)
+    assert state.but(qty=7) == State(qty=7) and hash(state.but(qty=7)) == hash(State(qty=7))
+    with pytest.raises(TypeError, match="quantity"):
+        state.but(quantity=7)
