@@ -6,8 +6,9 @@ again. A walk carries, beside the item, the span of instants in which the materi
 (upwards) in it. Both ask whether one path of overlapping spans exists, so each walk is the other's inverse (R27).
 
 Spans are closed, in µs. A flow (cut, mix, pour, lay, …) at t needs the material in the source at t, and it is in the
-destination from t on. A component built in from t until u shares the assembly's spans within [t, u − 1]: also what is
-laid into it later, in a repair, is then in the assembly.
+destination from t on, or until the tank that it went into was empty and filled again (`until_us` of the edge; a draw at
+that very instant still carries it: rather one too many than one too few). A component built in from t until u shares the
+assembly's spans within [t, u − 1]: also what is laid into it later, in a repair, is then in the assembly.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ ALWAYS = 2**62
 
 class Hop(NamedTuple):
     """One edge of a trace. `qty` in the source's unit, `got` in the destination's where that is another; `until_us`: taken
-    out again; `grade`: how exactly it is known (R39)."""
+    out again, or all of it drawn before the tank was filled again; `grade`: how exactly it is known (R39)."""
 
     edge: int
     act: int
@@ -116,13 +117,14 @@ def open_blocks(item_ids: Iterable[int]) -> dict[int, list[BlockHit]]:
 
 _IN = f"e.kind = '{CONTAINS}'"
 _SINCE = "{max}(w.since, e.happened_us)"
-_UNTIL = f"{{min}}(w.until, coalesce(e.until_us - 1, {ALWAYS}))"
-_DOWN = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us END, CASE WHEN {_IN} THEN {_UNTIL} ELSE {ALWAYS} END
+_END = f"coalesce(e.until_us - 1, {ALWAYS})"
+_UNTIL = f"{{min}}(w.until, {_END})"
+_DOWN = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us END, CASE WHEN {_IN} THEN {_UNTIL} ELSE {_END} END
     FROM walk w CROSS JOIN inventory_edge e WHERE e.src_id = w.id AND NOT e.void
     AND CASE WHEN {_IN} THEN {_SINCE} <= {_UNTIL} ELSE e.happened_us BETWEEN w.since AND w.until END"""
 _UP = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us END, CASE WHEN {_IN} THEN {_UNTIL} ELSE e.happened_us END
     FROM walk w CROSS JOIN inventory_edge e WHERE e.dst_id = w.id AND NOT e.void
-    AND CASE WHEN {_IN} THEN {_SINCE} <= {_UNTIL} ELSE e.happened_us <= w.until END"""
+    AND CASE WHEN {_IN} THEN {_SINCE} <= {_UNTIL} ELSE e.happened_us <= w.until AND w.since <= {_END} END"""
 _HOPS = """SELECT id, act_id, kind, src_id, dst_id, happened_us, until_us, qty, got, grade
     FROM inventory_edge WHERE id IN (SELECT edge FROM walk) ORDER BY happened_us, id"""
 _BLOCKS = """
@@ -215,7 +217,8 @@ def _reached(hits: dict[int, BlockHit], exempt: dict[int, set[int]], wanted: set
 
 def _onward(hop: Hop, since: int, until: int) -> Span | None:
     """The span in which material that is in an edge's source from `since` to `until` is in its destination."""
+    end = ALWAYS if hop.until_us is None else hop.until_us - 1
     if hop.kind == CONTAINS:
-        span = max(since, hop.happened_us), min(until, ALWAYS if hop.until_us is None else hop.until_us - 1)
+        span = max(since, hop.happened_us), min(until, end)
         return span if span[0] <= span[1] else None
-    return (hop.happened_us, ALWAYS) if since <= hop.happened_us <= until else None
+    return (hop.happened_us, end) if since <= hop.happened_us <= until else None

@@ -119,6 +119,8 @@ def apply(state: State, step: Step) -> State:
     if state.last is not None and step.key <= state.last:
         raise ValueError("the step is not newer than the state: refold")
     state = _advance(state, step.key[0])
+    if starts_anew(state, step):
+        state = replace(state, strands=(), received=None, opened=None, dried=None, unknown=False)
     if step.handed:  # before the rule: what the act itself adds (out time declared at receipt) comes on top of what came in
         state = _take_in(state, step.handed)
     rule = _RULES.get(step.kind)
@@ -133,6 +135,18 @@ def apply(state: State, step: Step) -> State:
     elif qty < low:
         low = qty
     return state.but(qty=qty, low=low, adjusted=adjusted, last=step.key, given=state.given or step.gives)
+
+
+def starts_anew(state: State, step: Step) -> bool:
+    """Is this poured into a tank of which nothing is left? Then what was in it before has no part in it any more (R42). A
+    book that was below nothing since it was last counted was wrong, so nobody knows that the tank was empty."""
+    return step.kind == "pour" and step.delta > 0 and state.qty == 0 == state.low
+
+
+def end_of(key: Key) -> int:
+    """The instant from which what a tank held before the filling with this key is no longer in it. A draw of the very instant
+    of the filling may still have been of it."""
+    return key[0] + 1
 
 
 def _take_in(state: State, handed: tuple[Exposure, ...]) -> State:
@@ -260,6 +274,8 @@ def _cure_off(state: State, step: Step) -> State:
 
 def _gone(word: str, whole: bool = False) -> Any:
     def rule(state: State, step: Step) -> State:
+        if step.body.get("stays"):  # the vessel is still there when all that was in it has gone
+            return state
         left = state.qty + step.delta
         return state.but(gone=word) if whole or left <= 0 else state
 

@@ -18,8 +18,9 @@ from inventory.core.exposure import Exposure
 from inventory.core.fold import State, Step
 from inventory.core.kinds import USES
 from inventory.core.reasons import Reason
+from inventory.core.shares import CONTAINS
 from inventory.core.units import display
-from inventory.models import Edge, Leg
+from inventory.models import Act, Edge, Leg
 
 from . import findings, judged
 from .claims import canonical
@@ -38,10 +39,12 @@ _CHUNK = 5000
 
 @dataclass
 class Refolded:
-    """What a propagation changed: items refolded, edges whose handed exposure changed, findings that hold."""
+    """What a propagation changed: items refolded, edges whose handed exposure changed, edges into a tank whose end changed,
+    findings that hold."""
 
     items: list[int] = field(default_factory=list)
     edges: list[Edge] = field(default_factory=list)
+    ended: list[Edge] = field(default_factory=list)
     found: list[Found] = field(default_factory=list)
     judged: set[int] = field(default_factory=set)
     differing: list[str] = field(default_factory=list)
@@ -66,10 +69,12 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
         for item, steps, legs in _histories(tx, again):
             state, after = fold.fold(steps)
             _settle(tx, item, state, steps, out, write)
+            _empty(ins[item], steps, after, out)
             changed |= _hand_on(outs[item], after, legs, tx, out)
             _judge(tx, tx.entry(item), steps, after, outs[item], legs, causes, out)
     if write:
         Edge.objects.bulk_update(out.edges, ["handed"], batch_size=1000)
+        Edge.objects.bulk_update(out.ended, ["until_us"], batch_size=1000)
         tx.save_states()
         findings.write(out.found, out.judged, tx.who.site, tx.now_us, _still_said(edges, out))
     return out
@@ -163,7 +168,7 @@ def _histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[St
 def step_of(leg: Leg, handed: tuple[Exposure, ...], gives: bool) -> Step:
     act = leg.act
     return Step(
-        key=(act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex),
+        key=key_of(act),
         kind=act.kind,
         delta=leg.delta,
         counted=leg.counted,
@@ -181,6 +186,30 @@ def _settle(tx: Transaction, item: int, state: State, steps: list[Step], out: Re
     if state != entry.state and not write:
         out.differing.append(f"state of {entry.facts.name}: stored {entry.state} but folds to {state}")
     entry.state, entry.changed = state, True
+
+
+def _empty(edges: list[Edge], steps: list[Step], after: dict[fold.Key, State], out: Refolded) -> None:
+    """Until when what was poured into a tank was in it: until the next filling that found the tank empty."""
+    poured = [e for e in edges if e.kind != CONTAINS]
+    if not any(e.until_us is not None or e.kind == "pour" for e in poured):
+        return
+    before, anew = State(), []
+    for step in sorted(steps, key=lambda s: s.key):
+        if fold.starts_anew(before, step):
+            anew.append(step.key)
+        before = after[step.key]
+    for edge in poured:
+        mine = key_of(edge.act)
+        until = next((fold.end_of(key) for key in anew if key > mine), None)
+        if until != edge.until_us:
+            out.differing.append(f"edge {edge.pk}: until {edge.until_us} but folds to {until}")
+            edge.until_us = until
+            out.ended.append(edge)
+
+
+def key_of(act: Act) -> fold.Key:
+    """An act's place in the order of what happened."""
+    return (act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex)
 
 
 def _hand_on(edges: list[Edge], after: dict[fold.Key, State], legs: dict[fold.Key, Leg], tx: Transaction, out: Refolded) -> set[int]:

@@ -11,6 +11,7 @@ from inventory.core.exposure import Exposure
 from inventory.core.fold import Step
 from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
+from inventory.core.shares import CONTAINS
 from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot, Material
 
 from . import findings, judged, rows
@@ -281,6 +282,9 @@ def _apply(tx: Transaction, item: int, leg: Leg, key: fold.Key, kind: str, hande
     if item in tx.to_refold or (entry.state.last is not None and key <= entry.state.last):
         tx.to_refold.add(item)
         return
+    if fold.starts_anew(entry.state, step):
+        earlier = Edge.objects.filter(dst=item, void=False, until_us__isnull=True).exclude(kind=CONTAINS).exclude(act=leg.act_id)
+        earlier.update(until_us=fold.end_of(key))
     entry.state = fold.apply(entry.state, step)
     tx.need_sources(s.source for s in entry.state.strands)
 

@@ -116,7 +116,8 @@ def scrap(call: Call, p: Scrap) -> Outcome:
     if not p.cause.strip():
         raise BadInput("reason.missing", "Say why it is scrapped: offcut, expired, damaged, left over in the pot …", "cause")
     quantity = amount(item, p.quantity) if p.quantity else _all_of(call, item)
-    receipts = call.record([call.claim("scrap", [Line(item.pk, delta=-quantity)], p, reason=p.cause.strip())], "scrap")
+    body = {"stays": True} if item.kind == "tank" else {}  # a tank that is emptied is filled again
+    receipts = call.record([call.claim("scrap", [Line(item.pk, delta=-quantity, body=body)], p, reason=p.cause.strip())], "scrap")
     caution = " It may be hot: leave it in an open container, outside, away from anything that burns." if item.kind == "mix" else ""
     return Outcome(f"{display(quantity, item.unit)} of {item} scrapped: {p.cause}.{caution}", receipts)
 

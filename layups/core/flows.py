@@ -25,7 +25,8 @@ Spans = list[tuple[int, int]]
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """An edge as the walk sees it: `stay` for a component in an assembly, then `until` is when it was taken out, if it was."""
+    """An edge as the walk sees it: `stay` for a component in an assembly. `until`: when it was taken out,
+    or when the tank that was filled with it held nothing of it any more."""
 
     id: int
     src: int
@@ -92,15 +93,19 @@ def _reach(root: int, spans: dict[int, Spans], passed: list[Link]) -> Reach:
 
 def _go_down(link: Link, here: Spans) -> Spans:
     if not link.stay:
-        return [(link.at, FOREVER)] if any(a <= link.at < b for a, b in here) else []
-    return _cut(here, link.at, FOREVER if link.until is None else link.until)
+        return [(link.at, _end(link))] if any(a <= link.at < b for a, b in here) else []
+    return _cut(here, link.at, _end(link))
 
 
 def _go_up(link: Link, here: Spans) -> Spans:
     """The instants at which what is in the source goes on to lead to the root."""
     if not link.stay:
-        return [(link.at, link.at + 1)] if any(link.at < b for _, b in here) else []
-    return _cut(here, link.at, FOREVER if link.until is None else link.until)
+        return [(link.at, link.at + 1)] if any(link.at < b and a < _end(link) for a, b in here) else []
+    return _cut(here, link.at, _end(link))
+
+
+def _end(link: Link) -> int:
+    return FOREVER if link.until is None else link.until
 
 
 def _cut(spans: Spans, low: int, high: int) -> Spans:

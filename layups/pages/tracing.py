@@ -192,7 +192,7 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
     share = f"{float(x.share) * 100:.1f} %" if x.share and x.share != 1 else ""
     went = span_words(x.first_us, x.last_us, shop)
     if x.until_us is not None:
-        went = said.format_html("{}, taken out again {}", went, said.instant(x.until_us, shop.zone, shop.now_us))
+        went = said.format_html("{}, no longer in it since {}", went, said.instant(x.until_us, shop.zone, shop.now_us))
     known = KNOWN[x.grade] if x.lot.kind == "lot" else "no lot on record"
     via = ", ".join(x.via[:12]) + (f" and {len(x.via) - 12} more" if len(x.via) > 12 else "")
     return [x.lot.material, words.thing_link(x.lot), x.lot.supplier, amount, share, went, via, known]

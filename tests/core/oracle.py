@@ -2,7 +2,7 @@
 piece of material has lived through is then read by following it back, item by item, and counting ticks.
 
 It knows nothing of offsets, strands, pruning or running totals, and imports nothing from the code under test but the
-acts' own numbers. Rules by `domain.md` numbers: R10 clocks inherited at the cut, R11 cure, R15 thaw, R16 excursions.
+acts' own numbers. Rules by `domain.md` numbers: R10 clocks inherited at the cut, R11 cure, R15 thaw, R16 excursions, R42 vessels.
 """
 
 from __future__ import annotations
@@ -50,6 +50,7 @@ class Diary:
     bagged: int | None = None
     book: list[int] = field(default_factory=lambda: [0])
     low: int = 0
+    fills: list[int] = field(default_factory=list)  # events at which it was filled after it had been empty
     adjusted: int = 0
 
 
@@ -99,6 +100,9 @@ class Oracle:
         us = BASE + tick * TICK
         for item, leg in act.legs.items():
             self._special(number, tick, us, act, self.items[item], leg.body, leg.delta)
+        for item, leg in act.legs.items():
+            if act.kind == "pour" and leg.delta > 0:
+                self._fill(number, self.items[item])
         for src, dst in act.edges:
             self._pass_on(number, tick, self.items[src], self.items[dst])
         for item, leg in act.legs.items():
@@ -106,6 +110,12 @@ class Oracle:
             if leg.location is not None or leg.ceiling is not None:
                 self._put(number, us, diary, leg.location, HOTTEST if leg.ceiling is None else leg.ceiling)
             self._quantity(diary, leg.delta, leg.counted)
+
+    def _fill(self, number: int, diary: Diary) -> None:
+        """Nothing was left in the vessel, and its book has not been wrong since somebody looked."""
+        if diary.book[-1] == 0 and diary.low == 0:
+            diary.pieces = []
+            diary.fills.append(number)
 
     def _pass_on(self, number: int, tick: int, src: Diary, dst: Diary) -> None:
         if dst.cured:  # what is laid on a cured part is alive again; what was cured is done
@@ -186,7 +196,8 @@ class Oracle:
             for t in range(stage.tick, end):
                 if t not in diary.idle:
                     spent[diary.heat[t]] += TICK
-            known = [(what, value) for n, what, value in diary.notes if n <= number]
+            filled = max((n for n in diary.fills if n <= stage.since), default=0)
+            known = [(what, value) for n, what, value in diary.notes if filled <= n <= number]
             inside = [(what, value) for n, what, value in diary.notes if stage.since <= n <= number]
             for what in ("received", "opened"):
                 got[what] += [v for w, v in known if w == what][:1] if what == "received" else [v for w, v in known if w == what]

@@ -96,6 +96,11 @@ def _no_offset(m: pytest.MonkeyPatch) -> None:
     m.setattr(Exposure, "offset_from", lambda self, own: self)
 
 
+@bug("a tank that was emptied keeps what it held")
+def _keeps(m: pytest.MonkeyPatch) -> None:
+    m.setattr(fold, "starts_anew", lambda state, step: False)
+
+
 @bug("only the first of several lots goes into the mix")
 def _first_lot(m: pytest.MonkeyPatch) -> None:
     right = fold._take_in

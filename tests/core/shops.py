@@ -8,6 +8,7 @@ wall clocks shows.
 from __future__ import annotations
 
 import random
+from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from graphlib import TopologicalSorter
@@ -153,7 +154,13 @@ WEIGHTS = {
     "hold": 1, "reserve": 1, "window": 1,
 }  # fmt: skip
 
-FLAVOURS: tuple[tuple[str, ...], ...] = ((), ("cure_on", "cure_abort", "cure_off", "lay"), ("expose", "move"), ("pour", "dry", "mix"))
+FLAVOURS: tuple[tuple[str, ...], ...] = (
+    (),
+    ("cure_on", "cure_abort", "cure_off", "lay"),
+    ("expose", "move"),
+    ("pour", "dry", "mix"),
+    ("pour", "use", "count"),
+)
 """A shop does more of one kind of work than of others, so that what happens seldom happens often somewhere."""
 
 LEVELS = ("lot", "roll", "kit", "tank", "mixed", "part")
@@ -170,6 +177,7 @@ class Maker:
         self.kind: dict[int, str] = {}
         self.place: dict[int, int | None] = {}
         self.curing: set[int] = set()
+        self.book: dict[int, int] = defaultdict(int)
         self.acts: Shop = []
         self.size = size
 
@@ -185,8 +193,13 @@ class Maker:
             made = getattr(self, "_" + kind, self._note)(key, kind)
             if made is not None:
                 self.acts.append(made)
+                self._enter(made)
         self._void_some()
         return self.acts
+
+    def _enter(self, act: Act) -> None:
+        for item, leg in act.legs.items():
+            self.book[item] = self.book[item] + leg.delta if leg.counted is None else leg.counted
 
     def _key(self, kind: str, tick: int, n: int) -> tuple[core.Key, str]:
         return (at(tick), RANK[kind], self.rng.randint(1, 3), n, f"{self.rng.getrandbits(32):08x}"), kind
@@ -323,7 +336,7 @@ class Maker:
 
     def _count(self, key: core.Key, kind: str) -> Act | None:
         item = self._any("roll", "tank")
-        return item and Act(key, kind, {item: Leg(counted=self.rng.randrange(0, 500))})
+        return item and Act(key, kind, {item: Leg(counted=self.rng.choice([0, self.rng.randrange(0, 500)]))})
 
     def _baseline(self, key: core.Key, kind: str) -> Act | None:
         item = self._any("roll", "kit")
@@ -336,6 +349,8 @@ class Maker:
             return None
         body = {"window": {"stop_us": key[0] + 9 * TICK}, "reserve": {"job": "J"}, "heat": {"heats": self.rng.randint(1, 2)}}.get(kind, {})
         delta = -self.rng.randrange(1, 60) if kind in ("adjust", "use", "scrap") else 0
+        if kind == "use" and self.kind[item] == "tank" and self.book[item] > 0 and self.rng.random() < 0.8:
+            delta = -self.book[item]  # all of it: what is poured in next starts anew
         return Act(key, kind, {item: Leg(delta, body=body)})
 
     def _void_some(self) -> None:

@@ -113,6 +113,35 @@ def test_material_poured_into_a_tank_brings_its_own_age_and_not_the_tanks() -> N
     assert {t.source: dict(t.spent)[ROOM] // TICK for t in after(*tank).at(at(45)).totals()} == {7: 95, 8: 5}
 
 
+def filled_again(*between: Step) -> State:
+    old, new = Exposure(7, ((ROOM, 50 * TICK),), unknown=True, opened_us=at(0)), Exposure(8)
+    return after(step(0, "pour", delta=5, location=1, ceiling=ROOM, handed=(old,)), *between, step(40, "pour", delta=5, handed=(new,)))
+
+
+def test_what_is_poured_into_a_tank_of_which_nothing_is_left_starts_anew() -> None:
+    drawn = filled_again(step(10, "mix", delta=-5))
+    assert drawn.totals() == (Exposure(8),)  # nor has the tank's first opening anything to do with what is in it now
+    assert after(step(0, "pour", delta=5, handed=(Exposure(7),)), step(1, "mix", delta=-5)).totals()[0].source == 7
+    assert filled_again(step(10, "count", counted=0)).totals() == (Exposure(8),)
+
+
+def test_a_tank_that_was_not_empty_or_whose_book_was_wrong_keeps_what_it_held() -> None:
+    assert {t.source for t in filled_again(step(10, "mix", delta=-4)).totals()} == {7, 8}
+    wrong = [step(10, "mix", delta=-6), step(11, "adjust", delta=1)]
+    assert {t.source for t in filled_again(*wrong).totals()} == {7, 8}
+    assert {t.source for t in filled_again(*wrong, step(12, "count", counted=0)).totals()} == {8}
+
+
+def test_a_component_that_was_built_in_and_is_laid_on_keeps_what_is_in_it() -> None:
+    part = [
+        step(0, "start", delta=1),
+        step(1, "lay", handed=(Exposure(7),)),
+        step(2, "join", delta=-1),
+        step(3, "lay", handed=(Exposure(8),)),
+    ]
+    assert {t.source for t in after(*part).totals()} == {7, 8}
+
+
 def test_thirty_plies_of_one_kit_are_one_strand() -> None:
     plies = [step(n, "lay", handed=(Exposure(7, ((ROOM, n * TICK),)),)) for n in range(1, 31)]
     assert len(after(step(0, "start", location=1, ceiling=ROOM), *plies).strands) == 1

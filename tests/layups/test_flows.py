@@ -14,32 +14,33 @@ pytestmark = pytest.mark.core
 
 
 def random_links(r: random.Random, nodes: int, count: int, last: int) -> list[Link]:
-    """Links from lower to higher numbers, at any instant; a third are components in assemblies."""
+    """Links from lower to higher numbers, at any instant; a third are components in assemblies, and some of the others went
+    into what was empty and filled again later."""
     links = []
     for n in range(count):
         src, dst = sorted(r.sample(range(nodes), 2))
         at, stay = r.randrange(last), r.random() < 0.35
-        until = at + r.randrange(1, last) if stay and r.random() < 0.5 else None
+        until = at + r.randrange(1, last) if r.random() < (0.5 if stay else 0.3) else None
         links.append(Link(n, src, dst, at, stay=stay, until=until))
     return links
 
 
 def tick_by_tick(links: list[Link], root: int, last: int) -> set[int]:
     """What ever held material of the root, found by playing every instant through: no spans, no graph."""
-    mine: dict[int, set[int]] = {}
+    mine: dict[int, int] = {}  # until when something of the root is in it
     ever: set[int] = set()
     for now in range(last * 2 + 2):
         before = None
         while before != (before := {n: set(s) for n, s in holding(links, mine, root, now).items()}):
             for link in links:
                 if not link.stay and link.at == now and root in before.get(link.src, ()):
-                    mine.setdefault(link.dst, set()).add(root)
+                    mine[link.dst] = max(mine.get(link.dst, 0), last * 9 if link.until is None else link.until)
         ever |= {n for n, held in holding(links, mine, root, now).items() if root in held}
     return ever - {root}
 
 
-def holding(links: list[Link], mine: dict[int, set[int]], root: int, now: int) -> dict[int, set[int]]:
-    held = {root: {root}, **{n: set(s) for n, s in mine.items()}}
+def holding(links: list[Link], mine: dict[int, int], root: int, now: int) -> dict[int, set[int]]:
+    held = {root: {root}, **{n: {root} for n, until in mine.items() if now < until}}
     for _ in range(len(links)):
         for link in links:
             if link.stay and link.at <= now and (link.until is None or now < link.until):
