@@ -120,7 +120,7 @@ def apply(state: State, step: Step) -> State:
         raise ValueError("the step is not newer than the state: refold")
     state = _advance(state, step.key[0])
     if starts_anew(state, step):
-        state = replace(state, strands=(), received=None, opened=None, dried=None, unknown=False)
+        state = state.but(strands=(), received=None, opened=None, dried=None, unknown=False)
     if step.handed:  # before the rule: what the act itself adds (out time declared at receipt) comes on top of what came in
         state = _take_in(state, step.handed)
     rule = _RULES.get(step.kind)
