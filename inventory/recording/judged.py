@@ -20,8 +20,9 @@ from .use import Facts, Judging, thaw_reasons, use_reasons
 OWN = frozenset({"open", "bag", "cure_on"})
 """Kinds that are judged by the thing itself."""
 
-Causes = dict[tuple[int, str], int]
-"""{(item, "source/limit"): the item that broke this limit first}"""
+Causes = dict[tuple[int, str], tuple[int, int]]
+"""{(item, "source/limit"): (when µs, item)}: what was used in the item first with this limit broken, and what had broken it.
+The earliest use counts, whatever came to be known first."""
 
 
 def of_use(facts: Facts, state: State, edge: Edge, at_us: int, judging: Judging, causes: Causes) -> Iterator[Found]:
@@ -29,8 +30,8 @@ def of_use(facts: Facts, state: State, edge: Edge, at_us: int, judging: Judging,
     if edge.kind not in USES:
         return
     for reason in use_reasons(facts, state, edge.kind, at_us, judging, wide=False):
-        cause = causes.get((facts.id, limit_key(reason)), facts.id)
-        causes[(edge.dst_id, limit_key(reason))] = cause
+        cause = cause_of(causes, facts.id, reason, at_us)
+        _note(causes, (edge.dst_id, _key(reason.numbers)), (at_us, cause))
         yield Found(edge.dst_leg_id, edge.dst_id, cause, at_us, reason)
 
 
@@ -42,25 +43,50 @@ def of_itself(facts: Facts, state: State, leg: Leg, kind: str, at_us: int, judgi
         thaw_reasons(facts, state, at_us, judging.zone) if kind == "open" else use_reasons(facts, state, kind, at_us, judging, wide=False)
     )
     for reason in reasons:
-        yield Found(leg.pk, facts.id, causes.get((facts.id, limit_key(reason)), facts.id), at_us, reason)
+        yield Found(leg.pk, facts.id, cause_of(causes, facts.id, reason, at_us), at_us, reason)
 
 
-def inherited(items: Iterable[int], judged: Collection[int] = ()) -> Causes:
+def cause_of(causes: Causes, item: int, reason: Reason, at_us: int) -> int:
+    """The item that broke the reason's limit first: one that was used in `item` by then, else `item` itself."""
+    first = causes.get((item, _key(reason.numbers)))
+    return first[1] if first is not None and first[0] <= at_us else item
+
+
+def inherited(items: Iterable[int]) -> Causes:
     """Causes that stand in what items were made of: their nonconformance began further up, whatever quality has decided
-    about it since. `judged`: legs that have just been judged again, whose stored findings say nothing any more."""
-    rows = Finding.objects.filter(code__startswith="life.", leg__act__kind__in=USES).exclude(closed_by__in=(LATER, VOIDED))
-    found = rows.order_by("pk").values_list("item_id", "numbers", "nonconformance__cause_id", "leg_id")
+    about it since."""
     causes: Causes = {}
-    ids = sorted(set(items))
-    for i in range(0, len(ids), 5000):
-        for item, numbers, cause, leg in found.filter(item__in=ids[i : i + 5000]):
-            if leg not in judged:
-                causes.setdefault((item, _key(json.loads(numbers))), cause)
+    for item, key, first, _ in stored(items):
+        _note(causes, (item, key), first)
     return causes
 
 
-def limit_key(reason: Reason) -> str:
-    return _key(reason.numbers)
+def carry_on(items: Iterable[int], judged: Collection[int], causes: Causes) -> set[int]:
+    """Add to `causes` what stands in `items` apart from `judged`: legs that have just been judged again, whose stored findings
+    say nothing any more. Give the items whose causes are others than were stored: what they went into has to be told."""
+    before: Causes = {}
+    found = sorted(set(items))
+    for item, key, first, leg in stored(found):
+        _note(before, (item, key), first)
+        if leg not in judged:
+            _note(causes, (item, key), first)
+    own = set(found)
+    keys = before.keys() | {k for k in causes if k[0] in own}
+    return {k[0] for k in keys if before.get(k) != causes.get(k)}
+
+
+def stored(items: Iterable[int]) -> Iterator[tuple[int, str, tuple[int, int], int]]:
+    """(item, "source/limit", (when, cause), leg) of each use that broke a life limit on the way into one of the items."""
+    rows = Finding.objects.filter(code__startswith="life.", leg__act__kind__in=USES).exclude(closed_by__in=(LATER, VOIDED))
+    found = rows.values_list("item_id", "numbers", "at_us", "nonconformance__cause_id", "leg_id")
+    ids = sorted(set(items))
+    for i in range(0, len(ids), 5000):
+        for item, numbers, at_us, cause, leg in found.filter(item__in=ids[i : i + 5000]):
+            yield item, _key(json.loads(numbers)), (at_us, cause), leg
+
+
+def _note(causes: Causes, key: tuple[int, str], first: tuple[int, int]) -> None:
+    causes[key] = min(first, causes.get(key, first))
 
 
 def _key(numbers: dict[str, int | str | None]) -> str:

@@ -1,7 +1,7 @@
 """Late truth travels: refold what a late, voided or corrected record touches, and everything made from it (R12, R13).
 
 Level by level from the top: an item whose inputs changed is folded again from its legs; where what it handed on changed,
-its children follow. Reads are 3 + depth queries, writes three sets; time grows with what changed, not with the shop.
+or what is to blame for it, its children follow. Reads are 3 + depth queries, writes three sets; time grows with what changed, not with the shop.
 """
 
 from __future__ import annotations
@@ -61,11 +61,12 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
     changed = set(dirty)
     causes: judged.Causes = {}
     for level in _levels(dirty, outs, ins):
-        again = [i for i in level if i in changed]
+        touched = [i for i in level if i in changed or any(e.dst_leg_id in out.judged for e in ins[i])]
+        changed |= judged.carry_on(touched, out.judged, causes)
+        again = [i for i in touched if i in changed]
         if not again:
             continue
         tx.load(again)
-        causes = judged.inherited(again, out.judged) | causes
         for item, steps, legs in _histories(tx, again):
             state, after = fold.fold(steps)
             _settle(tx, item, state, steps, out, write)
@@ -88,7 +89,7 @@ def _still_said(edges: list[Edge], out: Refolded) -> dict[int, set[int]]:
     if not quiet:
         return {}
     carried: dict[int, set[int]] = defaultdict(set)
-    for (item, _), cause in judged.inherited({e.src_id for e in quiet}).items():
+    for (item, _), (_, cause) in judged.inherited({e.src_id for e in quiet}).items():
         carried[item].add(cause)
     said: dict[int, set[int]] = defaultdict(set)
     for edge in quiet:

@@ -374,5 +374,5 @@ def _cause(reason: Reason, target: int, tx: Transaction) -> int:
         if edge.dst_id == target:
             source = tx.entry(edge.src_id)
             if reason.numbers.get("source") in (None, *(s.source for s in source.state.strands)):
-                return judged.inherited([edge.src_id]).get((edge.src_id, judged.limit_key(reason)), edge.src_id)
+                return judged.cause_of(judged.inherited([edge.src_id]), edge.src_id, reason, tx.happened_us)
     return target

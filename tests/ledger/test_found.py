@@ -29,10 +29,11 @@ def bench() -> Bench:
 
 def prepreg_left_out(bench: Bench, *parts: str) -> None:
     """U-1 lay in the clean room for six days (out life 120 h), and was laid into tillers all the same."""
-    pieces = (ReceivedPiece("40 m", "U-1"),)
+    pieces = (ReceivedPiece("40 m", "U-1"), ReceivedPiece("40 m", "U-2"))
     receipt = Receive("D-9", (ReceivedLot("L9", pieces, "2026-02-02"),), "Kestrow Prepreg", "PP-U", "F1")
     bench.do("receive", receipt, at=clock("05:00") - 7 * DAY)
-    bench.do("move", Move("U-1", "CLEAN"), at=clock("06:00") - 6 * DAY)
+    for roll in ("U-1", "U-2"):
+        bench.do("move", Move(roll, "CLEAN"), at=clock("06:00") - 6 * DAY)
     for part in parts:
         bench.do("start_part", StartPart("TIL", part, "CLEAN"), "Bram", at=clock("06:00"))
         told(bench, "lay", Lay("U-1", part, qty="1 m", dry=True), "07:00", "07:05")
@@ -46,6 +47,19 @@ def test_what_broke_a_limit_first_is_the_cause_of_the_cure_that_follows(bench: B
     prepreg_left_out(bench, "TIL-1")
     told(bench, "cure_on", CureOn(parts=("TIL-1",)), "08:00", "08:05")
     assert causes("life.over") == {"U-1"}
+    assert not rebuild(bench.yard.site, clock("20:00")).differences
+
+
+@pytest.mark.parametrize("first", ["U-1", "U-2"])
+def test_of_two_rolls_of_a_lot_the_one_that_was_laid_first_is_the_cause_whichever_was_told_first(bench: Bench, first: str) -> None:
+    prepreg_left_out(bench)
+    bench.do("start_part", StartPart("TIL", "TIL-1", "CLEAN"), "Bram", at=clock("06:00"))
+    second = {"U-1": "U-2", "U-2": "U-1"}[first]
+    told(bench, "lay", Lay(second, "TIL-1", qty="1 m", dry=True), "07:20", "07:25")
+    told(bench, "lay", Lay(first, "TIL-1", qty="1 m", dry=True, extra=True), "07:00", "07:30")
+    told(bench, "cure_on", CureOn(parts=("TIL-1",)), "08:00", "08:05")
+    cure = Finding.objects.filter(leg__act__kind="cure_on", code__startswith="life.over/out")
+    assert set(cure.values_list("nonconformance__cause__mark", flat=True)) == {first}
     assert not rebuild(bench.yard.site, clock("20:00")).differences
 
 
