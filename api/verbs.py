@@ -125,6 +125,7 @@ def call_of(request: Request, values: dict[str, Any]) -> Call:
         stance="observed" if observed else "intent",
         happened_us=(claimed if claimed is not None else at) if observed else None,
         claimed_us=claimed,
+        device_seq=at,  # of two records of one instant the one that was told first counts as the first
         reason=reason,
     )
 

@@ -104,10 +104,11 @@ def device_of(request: HttpRequest, shop: Shop) -> int:
 
 
 def call_of(request: HttpRequest, key: uuid.UUID | None = None, **more: Any) -> Call:
-    """A call of the acting person. The key comes with the form, so that a second press of the button counts once."""
+    """A call of the acting person. The key comes with the form, so that a second press of the button counts once. People tell
+    the time to the minute: of two records of one minute the one that was told first counts as the first."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     who = Who(shop.site, shop.zone, shop.person.pk, device_of(request, shop), "", shop.user.pk)
-    return Call(who=who, now_us=shop.now_us, key=key or key_of(request), **more)
+    return Call(who=who, now_us=shop.now_us, key=key or key_of(request), device_seq=shop.now_us, **more)
 
 
 def key_of(request: HttpRequest) -> uuid.UUID:

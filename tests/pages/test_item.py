@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import re
+import uuid
 
 import pytest
 
-from inventory.models import Act, ItemState, Refusal
+from inventory.models import Act, Item, ItemState, Refusal
 from inventory.verbs import counting, cutting, deciding, holding, moving, voiding
 from layups.demo.yard import badge_code
 
@@ -132,6 +133,17 @@ def test_what_already_happened_is_stored_and_marked_whatever_it_breaks(yard: Sto
     assert page.status == 200 and "Stored although it breaks a rule: Tack life is over" in page.text
     kit = ines.scan("K-99").text
     assert "told afterwards" in kit and "held" in kit and "recorded" in kit
+
+
+@pytest.mark.parametrize("keys", [("1", "2"), ("2", "1")])
+def test_of_two_records_of_one_minute_the_one_that_was_told_first_happened_first(
+    yard: Store, clock: Clock, ines: Browser, keys: tuple[str, str]
+) -> None:
+    late = {"already": "on", "happened_at": "2026-03-30T07:35", "why_late": "told at the meeting"}
+    for second, (place, key) in enumerate(zip(("CLEAN", "RACK"), keys, strict=True)):
+        clock(0, "07:41", second)
+        assert ines.post("/do/move/", {"item": yard.code("C-12"), "place": place, "key": str(uuid.UUID(key * 32)), **late}).status == 200
+    assert Item.objects.get(mark="C-12").state.location.code == "RACK"
 
 
 def test_a_count_by_one_way_only_and_by_diameter_where_the_thickness_is_known(yard: Store, ines: Browser) -> None:
