@@ -15,6 +15,7 @@ from inventory.models import Site
 from layups.reads.part import PartPage, part_page
 from layups.reads.parts import Row
 from layups.reads.parts import parts as listed_parts
+from layups.reads.windows import WindowView
 from layups.tracing import trace_back, trace_forward
 from layups.tracing.rows import BACK, FORWARD, back_json, back_rows, forward_json, forward_rows
 
@@ -79,7 +80,8 @@ class Parts(Read):
 class OnePart(Read):
     @extend_schema(operation_id="part", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
     def get(self, request: Request, number: str) -> Response:
-        """One part by its number or label: its schedule and what fills it, the lives that must last until its cure, what speaks
+        """One part by its number or label: its schedule and what fills it, the lives that must last until its cure, the windows between
+        steps that run, what speaks
         against it, tests, defects, where it sits, and its steps."""
         item = self.item(number)
         if not hasattr(item, "part"):
@@ -128,6 +130,7 @@ def page_doc(p: PartPage) -> dict[str, Any]:
         "beside": [filled_doc(f) for f in p.beside],
         "next": plain(p.next) if p.next is not None else None,
         "lives": [life.to_json() for life in p.lives],
+        "windows": [window_doc(w) for w in p.windows],
         "holds": [{"id": h.block, "on": h.name, "why": h.why, "text": h.text, "by": h.by, "from": at(h.from_us)} for h in p.holds],
         "findings": [{"id": f.pk, "code": f.code, "text": f.text, "at": at(f.at_us), "case": f.nonconformance_id} for f in p.findings],
         "inspections": [
@@ -147,6 +150,20 @@ def page_doc(p: PartPage) -> dict[str, Any]:
         "steps": [
             {"act": act.pk, "kind": act.kind, "at": at(act.happened_us), "by": act.person.name, "body": body} for act, body in p.steps
         ],
+    }
+
+
+def window_doc(w: WindowView) -> dict[str, Any]:
+    return {
+        "name": w.name,
+        "state": w.word,
+        "first": w.first,
+        "then": w.then,
+        "since": at(w.since_us),
+        "opens_at": at(w.opens_us),
+        "ends_at": at(w.ends_us),
+        "when_over": w.remedy or None,
+        "again": w.again or None,
     }
 
 

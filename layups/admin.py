@@ -1,13 +1,28 @@
-"""Designs and their schedules in the admin: master data of what is built. Parts and what was found on them are records."""
+"""Designs, their schedules and the rules that go with them in the admin: master data of what is built. Parts and what was
+found on them are records."""
 
 from __future__ import annotations
 
 from typing import Any
 
+from django import forms
 from django.contrib import admin
 from django.http import HttpRequest
 
 from . import models as m
+from .adminfields import duration_field
+
+
+class OwnLines(admin.TabularInline):
+    """Rows that may name a line of the design's schedule: only its own are offered, once it is saved."""
+
+    def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **more: Any) -> Any:
+        if db_field.related_model is m.Ply:
+            match = request.resolver_match
+            design = match.kwargs.get("object_id") if match is not None else None
+            known = str(design).isascii() and str(design).isdecimal() and len(str(design)) < 19
+            more["queryset"] = m.Ply.objects.filter(design=int(str(design)) if known else 0).select_related("design")
+        return super().formfield_for_foreignkey(db_field, request, **more)
 
 
 class Plies(admin.TabularInline):
@@ -18,13 +33,32 @@ class Plies(admin.TabularInline):
     autocomplete_fields = ("material", "alternates")
 
 
+class WindowForm(forms.ModelForm):
+    """Times as people write them."""
+
+    least_us = duration_field("At least")
+    most_us = duration_field("At most")
+
+    class Meta:
+        model = m.Window
+        fields = ("name", "first_line", "first_step", "then_line", "then_step", "least_us", "most_us", "remedy", "again")
+
+
+class Windows(OwnLines):
+    """How long after one thing the next may come. Lines can be chosen once the schedule is saved."""
+
+    model = m.Window
+    form = WindowForm
+    extra = 1
+
+
 @admin.register(m.Design)
 class DesignAdmin(admin.ModelAdmin):
     """A product's design. A part keeps the design it was begun with; retire one with `active`."""
 
     list_display = ("code", "name", "process", "kind", "active")
     search_fields = ("code", "name")
-    inlines = (Plies,)
+    inlines = (Plies, Windows)
     actions = None
 
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:

@@ -14,7 +14,7 @@ from inventory.models import Finding, Leg, Nonconformance
 
 from .claims import canonical
 
-DERIVED = ("life.over", "life.unknown", "thaw.frozen", "thaw.short", "thaw.unknown", "pot.", "stock.below")
+DERIVED = ("life.over", "life.unknown", "thaw.frozen", "thaw.short", "thaw.unknown", "pot.", "stock.below", "window.")
 """Families that follow from the records alone, so that a refold finds them again; others are kept as known then (that a bag
 was wet, somebody saw)."""
 LATER = "a later record"

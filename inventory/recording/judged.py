@@ -7,7 +7,7 @@ of a cure are judged by the thing itself. What broke a limit first is the cause 
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 
 from inventory.core.fold import State
 from inventory.core.kinds import USES
@@ -15,10 +15,15 @@ from inventory.core.reasons import Reason
 from inventory.models import Edge, Finding, Leg
 
 from .findings import LATER, VOIDED, Found
+from .transaction import Transaction
 from .use import Facts, Judging, thaw_reasons, use_reasons
 
 OWN = frozenset({"open", "bag", "cure_on"})
 """Kinds that are judged by the thing itself."""
+
+JUDGES: list[Callable[[Transaction, Collection[int]], Iterable[Found]]] = []
+"""What else follows from the records alone: given legs that are judged (again), everything that is wrong with them. Added by
+whoever has rules over several records of one thing; their families stand in `findings.DERIVED`."""
 
 Causes = dict[tuple[int, str], tuple[int, int]]
 """{(item, "source/limit"): (when µs, item)}: what was used in the item first with this limit broken, and what had broken it.
@@ -44,6 +49,12 @@ def of_itself(facts: Facts, state: State, leg: Leg, kind: str, at_us: int, judgi
     )
     for reason in reasons:
         yield Found(leg.pk, facts.id, cause_of(causes, facts.id, reason, at_us), at_us, reason)
+
+
+def of_legs(tx: Transaction, legs: Collection[int]) -> Iterator[Found]:
+    """What the further judges find wrong with these records."""
+    for judge in JUDGES if legs else ():
+        yield from judge(tx, legs)
 
 
 def cause_of(causes: Causes, item: int, reason: Reason, at_us: int) -> int:

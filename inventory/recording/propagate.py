@@ -1,7 +1,8 @@
 """Late truth travels: refold what a late, voided or corrected record touches, and everything made from it (R12, R13).
 
 Level by level from the top: an item whose inputs changed is folded again from its legs; where what it handed on changed,
-or what is to blame for it, its children follow. Reads are 3 + depth queries, writes three sets; time grows with what changed, not with the shop.
+or what is to blame for it, its children follow. Reads are 3 + depth queries, writes three sets; time grows with what changed,
+not with the shop.
 """
 
 from __future__ import annotations
@@ -73,6 +74,7 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
             _empty(ins[item], steps, after, out)
             changed |= _hand_on(outs[item], after, legs, tx, out)
             _judge(tx, tx.entry(item), steps, after, outs[item], legs, causes, out)
+    out.found += judged.of_legs(tx, out.judged)
     if write:
         Edge.objects.bulk_update(out.edges, ["handed"], batch_size=1000)
         Edge.objects.bulk_update(out.ended, ["until_us"], batch_size=1000)

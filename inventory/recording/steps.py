@@ -363,7 +363,7 @@ def _derived(claim: Claim, tx: Transaction, legs: dict[int, Leg], edges: list[Ed
     for item, leg in legs.items():
         entry = tx.entry(item)
         found += () if item in refolded else judged.of_itself(entry.facts, entry.state, leg, claim.kind, at_us, judging, causes)
-    return found
+    return [*found, *judged.of_legs(tx, {leg.pk for item, leg in legs.items() if item not in refolded})]
 
 
 def _cause(reason: Reason, target: int, tx: Transaction) -> int:

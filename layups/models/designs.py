@@ -1,10 +1,18 @@
-"""What a part should be made of: a design and its schedule of plies and steps."""
+"""What a part should be made of: a design, its schedule of plies and steps, and the windows between them."""
 
 from __future__ import annotations
 
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from inventory.models import Material
+
+
+def _one_of(line: str, step: str) -> models.Q:
+    """A line or a step's name, and not both."""
+    return (models.Q(**{f"{line}__isnull": False}) & models.Q(**{step: ""})) | (
+        models.Q(**{f"{line}__isnull": True}) & ~models.Q(**{step: ""})
+    )
 
 
 class Design(models.Model):
@@ -53,3 +61,77 @@ class Ply(models.Model):
 
     def __str__(self) -> str:
         return f"{self.design.code} {self.seq}"
+
+
+class Window(models.Model):
+    """How long after one thing the next may come: gelcoat and laminate, surface prepared and bonded (R23). Each end is a line
+    of the design's schedule or a step by its name; times in µs. What a window says is copied into the records that it judges,
+    so a change here speaks of what is still to come."""
+
+    design = models.ForeignKey(Design, on_delete=models.PROTECT, related_name="windows")
+    name = models.CharField(max_length=30, help_text="What people call it: gelcoat to laminate.")
+    first_line = models.ForeignKey(
+        Ply, null=True, blank=True, on_delete=models.PROTECT, related_name="+", help_text="Begins with this line…"
+    )
+    first_step = models.CharField(max_length=60, blank=True, help_text="…or with this step, for example: surface prepared.")
+    then_line = models.ForeignKey(
+        Ply, null=True, blank=True, on_delete=models.PROTECT, related_name="+", help_text="Closed by this line or one after it…"
+    )
+    then_step = models.CharField(max_length=60, blank=True, help_text="…or by this step; bagged, heating begins, cured are known too.")
+    least_us = models.BigIntegerField(null=True, blank=True)
+    most_us = models.BigIntegerField(null=True, blank=True)
+    remedy = models.CharField(max_length=120, blank=True, help_text="What to do when it is over: abrade, then laminate.")
+    again = models.CharField(max_length=60, blank=True, help_text="The step that says so was done; it begins the window anew: abraded.")
+
+    class Meta:
+        ordering = ["design", "name"]
+        constraints = [
+            models.UniqueConstraint(fields=["design", "name"], name="window_name_once"),
+            models.CheckConstraint(condition=~models.Q(name=""), name="window_has_a_name"),
+            models.CheckConstraint(
+                condition=_one_of("first_line", "first_step"),
+                name="window_begins_with_one_thing",
+                violation_error_message="Say what begins the window: a line, or a step by its name, and not both.",
+            ),
+            models.CheckConstraint(
+                condition=_one_of("then_line", "then_step"),
+                name="window_is_closed_by_one_thing",
+                violation_error_message="Say what closes the window: a line, or a step by its name, and not both.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(least_us__isnull=False) | models.Q(most_us__isnull=False),
+                name="window_states_a_time",
+                violation_error_message="A window states a time: at least, at most, or both.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(least_us__isnull=True) | models.Q(least_us__gt=0),
+                name="window_least_above_zero",
+                violation_error_message="The least time of a window is above zero, or empty.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(most_us__isnull=True) | models.Q(most_us__gt=0),
+                name="window_most_above_zero",
+                violation_error_message="The most time of a window is above zero, or empty.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(least_us__isnull=True) | models.Q(most_us__isnull=True) | models.Q(least_us__lt=models.F("most_us")),
+                name="window_times_in_order",
+                violation_error_message="The least time of a window is shorter than the most.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(most_us__isnull=True) | (~models.Q(remedy="") & ~models.Q(again="")),
+                name="window_says_what_to_do_when_over",
+                violation_error_message="Say what to do when the window is over, and by which step that is recorded.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.design.code} {self.name}"
+
+    def clean(self) -> None:
+        """Lines are those of this design, and the second comes after the first."""
+        lines = [line for line in (self.first_line, self.then_line) if line is not None]
+        if any(line.design_id != self.design_id for line in lines):
+            raise ValidationError("Choose lines of this design's own schedule.")
+        if len(lines) == 2 and lines[0].seq >= lines[1].seq:
+            raise ValidationError("The line that closes a window comes after the one that begins it.")

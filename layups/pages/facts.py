@@ -10,12 +10,14 @@ from typing import Any
 from django.utils.html import format_html
 
 from inventory.core.limits import Limit, Reading, Source
+from inventory.core.spans import duration
 from inventory.core.units import display
 from inventory.models import Item, ItemState
 from inventory.pages.door import Shop
 from inventory.pages.ways import item_url, may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
+from layups.core.windows import OVER, WAITS
 from layups.reads import schedules
 from layups.reads.lives import Life
 from layups.reads.part import Filled, LineView, PartPage
@@ -176,6 +178,43 @@ def pots_for(page: PartPage, shop: Shop) -> list[Pot]:
         ((stop, r) for stop, r in found if isinstance(stop, int) and stop > shop.now_us), key=lambda pair: (pair[0], pair[1].pk)
     )
     return [Pot(str(r.item), to("item", r.item.code), display(r.qty, r.item.unit), stop) for stop, r in running[:3]]
+
+
+# --- windows between steps --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """A window that runs, as it stands on the page: how long ago it began, and until when it is open."""
+
+    name: str
+    state: Any
+    first: str
+    then: str
+    ago: str
+    opens_us: int | None
+    ends_us: int | None
+    waits: bool
+    over: bool
+    remedy: str
+
+
+def windows(page: PartPage, shop: Shop) -> list[Window]:
+    return [
+        Window(
+            name=w.name,
+            state=words.state(f"window_{w.word}"),
+            first=w.first,
+            then=w.then,
+            ago=f"{duration(max(shop.now_us - w.since_us, 0))} ago",
+            opens_us=w.opens_us,
+            ends_us=w.ends_us,
+            waits=w.word == WAITS,
+            over=w.word == OVER,
+            remedy=f"{w.remedy}; then record the step “{w.again}”." if w.again else "",
+        )
+        for w in page.windows
+    ]
 
 
 # --- life until the cure ----------------------------------------------------------------------------

@@ -23,6 +23,7 @@ from .fetching import Fetch, fetch
 from .lives import Life, lives_of
 from .results import inspections_of
 from .schedules import Laid
+from .windows import WindowView, running
 
 CURE = ("cure", "bagged")
 
@@ -55,7 +56,8 @@ class LineView:
 @dataclass(frozen=True, slots=True)
 class PartPage:
     """Everything that the page of a part shows. `beside`: what went in beside the schedule (consumables, boxes of the bay);
-    `lives`: what must still be alive when heating begins; `word`: building, bagged, curing, cured, assembled, shipped, scrapped."""
+    `lives`: what must still be alive when heating begins; `windows`: those between steps that run;
+    `word`: building, bagged, curing, cured, assembled, shipped, scrapped."""
 
     item: Item
     part: Part
@@ -66,6 +68,7 @@ class PartPage:
     beside: tuple[Filled, ...]
     next: Fetch | None
     lives: tuple[Life, ...]
+    windows: tuple[WindowView, ...]
     holds: tuple[BlockHit, ...]
     findings: tuple[Finding, ...]
     inspections: tuple[Inspection, ...]
@@ -101,6 +104,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         beside=tuple(beside),
         next=fetch(site, part, lines, there, now_us) if word in ("building", "bagged") else None,
         lives=tuple(lives_of(site.zone, [item], now_us, CURE)[item]) if word in ("building", "bagged") else (),
+        windows=running(part.design_id, item, now_us) if not state.gone else (),
         holds=tuple(open_blocks([item]).get(item, ())),
         findings=tuple(Finding.objects.filter(item=item, closed_us__isnull=True).select_related("nonconformance").order_by("pk")),
         inspections=tuple(inspections_of([item]).get(item, ())),

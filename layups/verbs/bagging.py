@@ -15,6 +15,7 @@ from layups.core import schedule
 from layups.reads import schedules
 
 from .finding import Made, listed, several
+from .windowing import closing_step
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +51,8 @@ class Bag:
 def bag(call: Call, p: Bag) -> Outcome:
     parts = several(call, p.part, p.also)
     boxes = [] if call.done_before() else _boxes(call, p, parts)
-    claim = call.claim("bag", [Line(m.id) for m in parts], p, checks=(_not_curing(parts),))
+    shut = closing_step("bag", parts)
+    claim = call.claim("bag", [Line(m.id, body=shut.body(m.id)) for m in parts], p, checks=(_not_curing(parts), shut))
     receipts = call.record([*boxes, claim], "bag")
     return Outcome(f"{listed(parts)} bagged.", receipts, {"parts": [m.part.number for m in parts], "missing": _missing(parts)})
 

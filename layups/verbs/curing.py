@@ -20,6 +20,7 @@ from layups.models import CureRun, Part
 from layups.reads.results import drop_test_reason
 
 from .finding import Made, listed, run_of, several, words
+from .windowing import Closing, closing_step
 
 BUILDERS = (BUILDER, QUALITY, OWNER)
 LOADED = "loaded for cure"
@@ -96,7 +97,9 @@ def cure_on(call: Call, p: CureOn) -> Outcome:
         for m in parts:
             yield from _before_heat(tx, m)
 
-    claim = call.claim("cure_on", [Line(m.id) for m in parts], p, body={"run": number}, checks=(ready,))
+    shut = closing_step("cure_on", parts)
+    lines = [Line(m.id, body=shut.body(m.id)) for m in parts]
+    claim = call.claim("cure_on", lines, p, body={"run": number}, checks=(ready, shut))
     receipts = call.record([claim], "cure_on")
     at = receipts[0].happened_us
     text = f"{listed(parts)}: heating since {clock_text(at, call.who.zone)}, the clocks stand."
@@ -183,13 +186,15 @@ def cure_off(call: Call, p: CureOff) -> Outcome:
             if tx.state(m.id).curing is None
         ]
 
-    claim = call.claim("cure_off", [_line(m, place) for m in parts], p, body={"run": number}, checks=(heating,))
+    shut = closing_step("cure_off", parts)
+    claim = call.claim("cure_off", [_line(m, place, shut) for m in parts], p, body={"run": number}, checks=(heating, shut))
     receipts = call.record([claim], "cure_off")
     return Outcome(f"{listed(parts)} cured.", receipts, {"run": number, "parts": [m.part.number for m in parts]})
 
 
-def _line(m: Made, place: Location | None) -> Line:
-    return Line(m.id) if place is None else Line(m.id, location=place.pk, ceiling=ceiling_of(place))
+def _line(m: Made, place: Location | None, shut: Closing) -> Line:
+    body = shut.body(m.id)
+    return Line(m.id, body=body) if place is None else Line(m.id, location=place.pk, ceiling=ceiling_of(place), body=body)
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,7 +213,8 @@ def step(call: Call, p: Step) -> Outcome:
     parts, name = several(call, p.part, p.also), words(p.step, "step", 60, needed=True)
     note, place = words(p.note, "note", 500), place_of(call, p.place) if p.place.strip() else None
     body = {"step": name, **({"note": note} if note else {}), **({"place": place.code} if place else {})}
-    receipts = call.record([call.claim("step", [_line(m, place) for m in parts], p, body=body)], "step")
+    shut = closing_step("step", parts, name)
+    receipts = call.record([call.claim("step", [_line(m, place, shut) for m in parts], p, body=body, checks=(shut,))], "step")
     return Outcome(f"{listed(parts)}: {name}.", receipts, {"parts": [m.part.number for m in parts], "step": name})
 
 

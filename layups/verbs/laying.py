@@ -15,12 +15,14 @@ from inventory.verbs.lots import thing_of
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from layups.core import schedule
 from layups.core.schedule import Offer
+from layups.core.windows import Event
 from layups.reads import schedules
 from layups.reads.lives import Life, lives_in, lives_of
 from layups.reads.schedules import NOTHING, Laid, Schedule
 
 from . import amounts, checks
 from .finding import MADE, Made, made_of, plies_text, words
+from .windowing import closing
 
 BUILDERS = (BUILDER, QUALITY, OWNER)
 
@@ -177,8 +179,9 @@ def _claim(
     call: Call, p: Lay, item: Item, recipe: Recipe | None, targets: Sequence[Target], part: str, more: dict[str, Any], seen: Seen
 ) -> Claim:
     grade = "lot" if item.kind == "lot" else item.material.grade if item.material is not None else "item"
+    shut = closing("lay", [(t.made, Event(0, frozenset(t.asked), t.step)) for t in targets])
     lines = [Line(item.pk, delta=-sum(t.qty for t in targets) if item.kind != "lot" else 0)]
-    lines += [Line(t.made.id, body=_leg_body(item, recipe, t)) for t in targets]
+    lines += [Line(t.made.id, body=_leg_body(item, recipe, t) | shut.body(t.made.id)) for t in targets]
     first = targets[0]
     into = [[t.made.part.number, list(t.asked), t.qty] for t in targets]
     body = {"item": str(item), "into": into, "step": first.step, "plies": list(first.asked), "part": first.made.part.number}
@@ -195,7 +198,7 @@ def _claim(
         flows=tuple(Flow(item.pk, t.made.id, t.qty, grade=grade) for t in targets),
         body=body | more,
         planned={"cure": max(planned)} if planned else {},
-        checks=(_Questions(item, recipe, tuple(targets), p.dry, p.extra, call.stance == "intent"),),
+        checks=(_Questions(item, recipe, tuple(targets), p.dry, p.extra, call.stance == "intent"), shut),
         effects=(look,),
     )
 

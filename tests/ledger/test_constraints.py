@@ -25,7 +25,7 @@ from inventory.models import (
     Token,
     User,
 )
-from layups.models import CureRun, Design, Part, Ply
+from layups.models import CureRun, Design, Part, Ply, Window
 from tests.ledger.rows import one_of_each
 from tests.ledger.shop import Shop
 from tests.unlocked import take_down
@@ -89,6 +89,14 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "use_as_is_needs_a_reference": ({"meaning": "use_as_is"}, {"meaning": "repair"}),
     "ply_angle_in_range": ({"angle": 91}, {"angle": -91}),
     "ply_names_a_material_or_a_recipe": ({"material_id": None},),
+    "window_has_a_name": ({"name": ""},),
+    "window_begins_with_one_thing": ({"first_step": ""}, {"first_line_id": 1}),
+    "window_is_closed_by_one_thing": ({"then_step": ""}, {"then_line_id": 1}),
+    "window_states_a_time": ({"least_us": None, "most_us": None},),
+    "window_least_above_zero": ({"least_us": 0},),
+    "window_most_above_zero": ({"least_us": None, "most_us": 0},),
+    "window_times_in_order": ({"least_us": 9}, {"least_us": 10}),
+    "window_says_what_to_do_when_over": ({"remedy": ""}, {"again": ""}),
 }
 KEYS: dict[str, Row] = {
     "item_mark_once_per_site": {"mark": "U-3"},
@@ -128,6 +136,10 @@ def rows() -> dict[str, models.Model]:
         Notice.objects.create(flag=flag, person=shop.ines),
         Outbox.objects.create(topic="pot", ref=1, due_us=1),
         Ply.objects.create(design=design, seq=1, material=fabric),
+        Window.objects.create(
+            design=design, name="surface to bond", first_step="surface prepared", then_step="bonded", least_us=1, most_us=9,
+            remedy="wipe", again="wiped",
+        ),
         CureRun.objects.create(site=shop.site, number="CR-311", location=shop.place),
     ]  # fmt: skip
     found |= {row._meta.label: row for row in more}

@@ -1,0 +1,91 @@
+"""Windows between steps on the part's page and through the interface for machines: what runs, until when, and a scan outside."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from inventory.core.spans import HOUR_US, MINUTE_US
+from inventory.models import ItemState
+from inventory.verbs.moving import Open
+from layups.models import Design, Window
+from tests.api.client import Machine, body, problem, token_for
+from tests.api.conftest import EDGES
+
+from .floor import Browser, Clock, Floor, clock, floor, made_floor
+
+pytestmark = pytest.mark.django_db
+__all__ = ["clock", "floor", "made_floor"]
+
+
+@pytest.fixture
+def bram(floor: Floor, clock: Clock) -> Browser:
+    """Ply 7 of RUD-073 is laid at 08:32; ply 8 may follow after half an hour and within four."""
+    rud = Design.objects.get(code="RUD")
+    lines = {ply.seq: ply for ply in rud.plies.all()}
+    ends = {"first_line": lines[7], "then_line": lines[8], "least_us": 30 * MINUTE_US, "most_us": 4 * HOUR_US}
+    Window.objects.create(design=rud, name="twill to twill", remedy="abrade it", again="abraded", **ends)
+    floor.do(floor.at(0, "08:20"), "Ines", "open", Open("T-2", True))
+    clock(0, "08:32")
+    browser = Browser(floor, "Bram")
+    browser.post("/parts/RUD-073/", {"code": floor.code("T-2"), "plies": "7"})
+    assert qty() == 23_750_000
+    return browser
+
+
+def qty() -> int:
+    return ItemState.objects.get(item__mark="T-2").qty
+
+
+def scan(browser: Browser, floor: Floor) -> Any:
+    return browser.post("/parts/RUD-073/", {"code": floor.code("T-2"), "plies": "8"})
+
+
+def test_the_page_says_from_when_and_until_when(floor: Floor, clock: Clock, bram: Browser) -> None:
+    for when, said in (
+        ("08:50", "too early twill to twill: ply 7 18 min ago, ply 8 from 09:02"),
+        ("09:02", "open twill to twill: ply 7 30 min ago, before ply 8"),
+        ("12:32", "over twill to twill: ply 7 4 h 00 ago. abrade it; then record the step “abraded”."),
+    ):
+        clock(0, when)
+        assert said in bram.get("/parts/RUD-073/").text, when
+    clock(0, "09:02")
+    assert "stop by 12:32" in bram.get("/parts/RUD-073/").text
+
+
+def test_a_scan_outside_is_refused_at_the_tool_and_one_within_is_not(floor: Floor, clock: Clock, bram: Browser) -> None:
+    clock(0, "08:50")
+    early = scan(bram, floor)
+    assert early.reasons == ["window.too_early"] and "18 min ago, at least 30 min" in early.text
+    clock(0, "12:32")
+    late = scan(bram, floor)
+    assert late.reasons == ["window.over"] and "4 h 00 ago, at most 4 h" in late.text and qty() == 23_750_000
+    clock(0, "12:31")
+    assert scan(bram, floor).reasons == [] and qty() == 22_900_000
+    assert "twill to twill" not in bram.get("/parts/RUD-073/").text
+
+
+def test_the_same_through_the_interface_for_machines(floor: Floor, clock: Clock, bram: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    clock(0, "08:50")
+    for edge in EDGES:
+        monkeypatch.setattr(f"{edge}.now_us", lambda: clock.now)
+    machine = Machine(token_for(floor, "Bram"))  # type: ignore[arg-type]
+    (window,) = body(machine.get("parts/RUD-073/"))["windows"]
+    assert window == {
+        "name": "twill to twill",
+        "state": "waits",
+        "first": "ply 7",
+        "then": "ply 8",
+        "since": "2026-03-30T06:32:00Z",
+        "opens_at": "2026-03-30T07:02:00Z",
+        "ends_at": "2026-03-30T10:32:00Z",
+        "when_over": "abrade it",
+        "again": "abraded",
+    }
+    lay = {"item": "T-2", "part": "RUD-073", "plies": [8]}
+    found = problem(machine.do("lay", lay), 409, "window.too_early")
+    assert [(r["code"], r["numbers"]["used"]) for r in found["reasons"]] == [("window.too_early", 18 * MINUTE_US)]
+    happened = {"already_happened": True, "happened_at": "2026-03-30T08:45:00+02:00", "why_late": "the tablet was flat"}
+    told = machine.do("lay", lay | happened)
+    assert told.status_code == 201 and [r["code"] for r in body(told)["reasons"]] == ["window.too_early"] and qty() == 22_900_000
