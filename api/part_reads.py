@@ -15,6 +15,7 @@ from inventory.models import Site
 from layups.reads.part import PartPage, part_page
 from layups.reads.parts import Row
 from layups.reads.parts import parts as listed_parts
+from layups.reads.rooms import RoomView
 from layups.reads.windows import WindowView
 from layups.tracing import trace_back, trace_forward
 from layups.tracing.rows import BACK, FORWARD, back_json, back_rows, forward_json, forward_rows
@@ -81,7 +82,7 @@ class OnePart(Read):
     @extend_schema(operation_id="part", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
     def get(self, request: Request, number: str) -> Response:
         """One part by its number or label: its schedule and what fills it, the lives that must last until its cure, the windows between
-        steps that run, what speaks
+        steps that run, the room beside what the next line asks of it, what speaks
         against it, tests, defects, where it sits, and its steps."""
         item = self.item(number)
         if not hasattr(item, "part"):
@@ -131,6 +132,7 @@ def page_doc(p: PartPage) -> dict[str, Any]:
         "next": plain(p.next) if p.next is not None else None,
         "lives": [life.to_json() for life in p.lives],
         "windows": [window_doc(w) for w in p.windows],
+        "room": room_doc(p.room) if p.room is not None else None,
         "holds": [{"id": h.block, "on": h.name, "why": h.why, "text": h.text, "by": h.by, "from": at(h.from_us)} for h in p.holds],
         "findings": [{"id": f.pk, "code": f.code, "text": f.text, "at": at(f.at_us), "case": f.nonconformance_id} for f in p.findings],
         "inspections": [
@@ -164,6 +166,20 @@ def window_doc(w: WindowView) -> dict[str, Any]:
         "ends_at": at(w.ends_us),
         "when_over": w.remedy or None,
         "again": w.again or None,
+    }
+
+
+def room_doc(view: RoomView) -> dict[str, Any]:
+    room = view.room
+    temp, damp = (room.temp, room.humidity) if room is not None else (None, None)
+    return {
+        "place": room.code if room is not None else None,
+        "asked": view.asked,
+        "temp_mc": temp.value if temp is not None else None,
+        "temp_at": at(temp.at_us if temp is not None else None),
+        "rh_ppm": damp.value if damp is not None else None,
+        "rh_at": at(damp.at_us if damp is not None else None),
+        "against": [{"code": r.code, "text": r.text} for r in view.reasons],
     }
 
 

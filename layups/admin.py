@@ -10,7 +10,7 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from . import models as m
-from .adminfields import duration_field
+from .adminfields import celsius_field, duration_field, percent_field
 
 
 class OwnLines(admin.TabularInline):
@@ -52,13 +52,35 @@ class Windows(OwnLines):
     extra = 1
 
 
+class RoomForm(forms.ModelForm):
+    """Temperatures in °C, humidity in per cent."""
+
+    low_mc = celsius_field("At least")
+    high_mc = celsius_field("At most")
+    rh_low_ppm = percent_field("At least")
+    rh_high_ppm = percent_field("At most")
+
+    class Meta:
+        model = m.RoomLimit
+        fields = ("line", "low_mc", "high_mc", "rh_low_ppm", "rh_high_ppm")
+
+
+class Rooms(OwnLines):
+    """What the room must be like while something is laid."""
+
+    model = m.RoomLimit
+    form = RoomForm
+    extra = 1
+    verbose_name_plural = "room limits"
+
+
 @admin.register(m.Design)
 class DesignAdmin(admin.ModelAdmin):
     """A product's design. A part keeps the design it was begun with; retire one with `active`."""
 
     list_display = ("code", "name", "process", "kind", "active")
     search_fields = ("code", "name")
-    inlines = (Plies, Windows)
+    inlines = (Plies, Windows, Rooms)
     actions = None
 
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:

@@ -10,10 +10,11 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from inventory.core.durations import parse_duration
-from inventory.core.numerals import plain
+from inventory.core.numerals import number, plain
 from inventory.core.reasons import BadInput
 from inventory.core.spans import MINUTE_US, limit_text
 from inventory.core.temperature import display_celsius, parse_celsius
+from layups.core.rooms import rh_text
 
 
 class Typed(forms.CharField):
@@ -55,6 +56,15 @@ def _exact(us: int) -> str:
 
 def celsius_field(label: str) -> Typed:
     return Typed(_celsius, display_celsius, label=label, help_text="In °C.")
+
+
+def percent_field(label: str) -> Typed:
+    return Typed(_ppm, rh_text, label=label, help_text="Relative humidity, for example 70 %.")
+
+
+def _ppm(text: str) -> int:
+    """Per cent as typed, in parts per million."""
+    return round(number(text.removesuffix("RH").strip().removesuffix("%"), "humidity") * 10_000)
 
 
 def _celsius(text: str) -> int:

@@ -14,6 +14,8 @@ from inventory.core.reasons import Reason
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, display_apart
 
+FRESH_US = 4 * 3_600_000_000
+"""A room reading older than this says nothing about now: shop practice, no source."""
 FROZEN = "frozen"
 PLAIN = "plain"
 _WORDS = {**{code: f"{word}s" for code, word in HAZARDS.items()}, FROZEN: "frozen goods", PLAIN: "goods without a hazard"}

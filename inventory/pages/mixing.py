@@ -13,13 +13,14 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.core import codes
 from inventory.core.mixing import celsius
+from inventory.core.places import FRESH_US
 from inventory.core.spans import duration
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Location, Material, Reading, Recipe
 from inventory.reads import stock
 from inventory.reads.stock import Piece
 from inventory.verbs import resolve
-from inventory.verbs.mixing import FRESH_US, Component, Mix
+from inventory.verbs.mixing import Component, Mix
 
 from .deeds import attempt, told
 from .doing import late_form, status_of

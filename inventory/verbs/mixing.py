@@ -8,6 +8,7 @@ from typing import Any
 from inventory.core import mixing as judging
 from inventory.core import potlife
 from inventory.core.gel import judge_gel
+from inventory.core.places import FRESH_US
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import clock_text, duration
 from inventory.core.temperature import parse_celsius
@@ -19,9 +20,6 @@ from inventory.recording import Flow, Line, NewItem, Transaction
 from .births import new_code
 from .registry import BUILDER, QUALITY, STOREKEEPER, Call, Outcome, verb
 from .resolve import ceiling_of, item_of, place_of
-
-FRESH_US = 4 * 3_600_000_000
-"""A room reading older than this says nothing about now: shop practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -279,7 +277,7 @@ def measure(call: Call, p: Measure) -> Outcome:
     place = place_of(call, p.place)
     temp = degrees(p.temperature)
     rh = _milli_percent(p.humidity) if p.humidity.strip() else None
-    known = Reading.objects.filter(location=place, at_us=call.at_us, temp_mc=temp).first()
+    known = Reading.objects.filter(location=place, at_us=call.at_us, temp_mc=temp, rh_ppm=rh).first()
     if known is None:
         Reading.objects.create(
             location=place, at_us=call.at_us, temp_mc=temp, rh_ppm=rh, recorded_us=call.now_us, source=p.source.strip()[:80]

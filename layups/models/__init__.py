@@ -1,6 +1,6 @@
 """The tables of what is built: designs with their schedules, parts, cure runs, inspections, defects, shipments."""
 
-from .designs import Design, Ply, Window
+from .designs import Design, Ply, RoomLimit, Window
 from .parts import CureRun, Defect, Inspection, Part, Shipment
 
-__all__ = ["CureRun", "Defect", "Design", "Inspection", "Part", "Ply", "Shipment", "Window"]
+__all__ = ["CureRun", "Defect", "Design", "Inspection", "Part", "Ply", "RoomLimit", "Shipment", "Window"]

@@ -15,6 +15,14 @@ def _one_of(line: str, step: str) -> models.Q:
     )
 
 
+def _ordered(low: str, high: str) -> models.Q:
+    return models.Q(**{f"{low}__isnull": True}) | models.Q(**{f"{high}__isnull": True}) | models.Q(**{f"{low}__lte": models.F(high)})
+
+
+def _share(name: str) -> models.Q:
+    return models.Q(**{f"{name}__isnull": True}) | models.Q(**{f"{name}__gte": 0, f"{name}__lte": 1_000_000})
+
+
 class Design(models.Model):
     """One version of a product's design. `cure_min_mc` is the temperature below which an aborted run counts as not
     started (R11); hardness and drop-test limits are what an inspection is judged by. Times in µs, temperatures in m°C."""
@@ -61,6 +69,55 @@ class Ply(models.Model):
 
     def __str__(self) -> str:
         return f"{self.design.code} {self.seq}"
+
+
+class RoomLimit(models.Model):
+    """What the room must be like while something is laid into a part of the design, or into one of its lines, whose own row
+    then counts instead (R21). Temperatures in milli-°C, relative humidity in parts per million."""
+
+    design = models.ForeignKey(Design, on_delete=models.PROTECT, related_name="rooms")
+    line = models.ForeignKey(Ply, null=True, blank=True, on_delete=models.PROTECT, related_name="+", help_text="Empty: the whole design.")
+    low_mc = models.BigIntegerField(null=True, blank=True)
+    high_mc = models.BigIntegerField(null=True, blank=True)
+    rh_low_ppm = models.BigIntegerField(null=True, blank=True)
+    rh_high_ppm = models.BigIntegerField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["design", "line__seq"]
+        constraints = [
+            models.UniqueConstraint(fields=["design"], condition=models.Q(line__isnull=True), name="room_once_per_design"),
+            models.UniqueConstraint(fields=["line"], name="room_once_per_line"),
+            models.CheckConstraint(
+                condition=models.Q(low_mc__isnull=False)
+                | models.Q(high_mc__isnull=False)
+                | models.Q(rh_low_ppm__isnull=False)
+                | models.Q(rh_high_ppm__isnull=False),
+                name="room_asks_something",
+                violation_error_message="Say what is asked of the room: a temperature, a humidity, or both.",
+            ),
+            models.CheckConstraint(
+                condition=_ordered("low_mc", "high_mc"),
+                name="room_temperatures_in_order",
+                violation_error_message="The lowest temperature lies below the highest.",
+            ),
+            models.CheckConstraint(
+                condition=_ordered("rh_low_ppm", "rh_high_ppm"),
+                name="room_humidities_in_order",
+                violation_error_message="The lowest humidity lies below the highest.",
+            ),
+            models.CheckConstraint(
+                condition=_share("rh_low_ppm") & _share("rh_high_ppm"),
+                name="room_humidity_is_a_share",
+                violation_error_message="Relative humidity lies between 0 and 100 per cent.",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.design.code} room" if self.line is None else f"{self.line} room"
+
+    def clean(self) -> None:
+        if self.line is not None and self.line.design_id != self.design_id:
+            raise ValidationError("Choose a line of this design's own schedule.")
 
 
 class Window(models.Model):

@@ -11,12 +11,14 @@ from django.utils.html import format_html
 
 from inventory.core.limits import Limit, Reading, Source
 from inventory.core.spans import duration
+from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState
 from inventory.pages.door import Shop
 from inventory.pages.ways import item_url, may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
+from layups.core.rooms import rh_text
 from layups.core.windows import OVER, WAITS
 from layups.reads import schedules
 from layups.reads.lives import Life
@@ -215,6 +217,43 @@ def windows(page: PartPage, shop: Shop) -> list[Window]:
         )
         for w in page.windows
     ]
+
+
+# --- the room ---------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What is asked of the room for the next line, what it is like, and where that is measured."""
+
+    state: Any
+    asked: str
+    found: str
+    at_us: int | None
+    url: str
+    reasons: tuple[str, ...]
+
+
+def room_of(page: PartPage, shop: Shop) -> Room | None:
+    view = page.room
+    if view is None:
+        return None
+    codes = [r.code for r in view.reasons]
+    word = "fit" if not codes else "unknown" if all(code == "room.unknown" for code in codes) else "wrong"
+    room = view.room
+    temp = display_celsius(room.temp.value) if room is not None and room.temp is not None else ""
+    damp = rh_text(room.humidity.value) if room is not None and room.humidity is not None else ""
+    times = [air.at_us for air in (room.temp, room.humidity) if air is not None] if room is not None else []
+    return Room(
+        state=words.state(word),
+        asked=view.asked,
+        found=", ".join(filter(None, (temp, damp))),
+        at_us=min(times) if times else None,
+        url=to("do", "measure", place=room.code, next=words.part_url(page.part.number, page.item.code))
+        if room is not None and may(shop, "measure")
+        else "",
+        reasons=tuple(r.text for r in view.reasons),
+    )
 
 
 # --- life until the cure ----------------------------------------------------------------------------

@@ -81,6 +81,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "told": answer,
         "next": upcoming,
         "pots": facts.pots_for(p, shop),
+        "room": facts.room_of(p, shop),
         "windows": facts.windows(p, shop),
         "offer": offer(upcoming, result),
         "again": told.again_of(p) if result is None else None,

@@ -22,6 +22,7 @@ from .assemblies import Seat, components_of, seats_of
 from .fetching import Fetch, fetch
 from .lives import Life, lives_of
 from .results import inspections_of
+from .rooms import RoomView, room_view
 from .schedules import Laid
 from .windows import WindowView, running
 
@@ -56,7 +57,8 @@ class LineView:
 @dataclass(frozen=True, slots=True)
 class PartPage:
     """Everything that the page of a part shows. `beside`: what went in beside the schedule (consumables, boxes of the bay);
-    `lives`: what must still be alive when heating begins; `windows`: those between steps that run;
+    `lives`: what must still be alive when heating begins; `windows`: those between steps that run; `room`: what the
+    next line asks of it, if anything;
     `word`: building, bagged, curing, cured, assembled, shipped, scrapped."""
 
     item: Item
@@ -69,6 +71,7 @@ class PartPage:
     next: Fetch | None
     lives: tuple[Life, ...]
     windows: tuple[WindowView, ...]
+    room: RoomView | None
     holds: tuple[BlockHit, ...]
     findings: tuple[Finding, ...]
     inspections: tuple[Inspection, ...]
@@ -93,6 +96,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
     by_seq, beside = _filled(laid)
     there = schedules.fillings(laid)
     views = tuple(LineView(x, _wanted(x), tuple(by_seq[x.seq]), schedule.is_filled(x, there)) for x in lines)
+    upcoming = tuple(x.seq for x in lines if not x.box and not schedule.is_filled(x, there))[:1]
     word = word_of(state, part, bool(pieces_among([item])))
     return PartPage(
         item=part.item,
@@ -105,6 +109,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         next=fetch(site, part, lines, there, now_us) if word in ("building", "bagged") else None,
         lives=tuple(lives_of(site.zone, [item], now_us, CURE)[item]) if word in ("building", "bagged") else (),
         windows=running(part.design_id, item, now_us) if not state.gone else (),
+        room=room_view(part.design_id, part.number, stored.location_id, upcoming, now_us, site.zone) if word == "building" else None,
         holds=tuple(open_blocks([item]).get(item, ())),
         findings=tuple(Finding.objects.filter(item=item, closed_us__isnull=True).select_related("nonconformance").order_by("pk")),
         inspections=tuple(inspections_of([item]).get(item, ())),

@@ -11,15 +11,18 @@ from functools import partial
 from inventory.core import thaw
 from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.limits import Moment, judge, read_all
+from inventory.core.places import FRESH_US
 from inventory.core.reasons import Reason
 from inventory.core.spans import day_text
 from inventory.core.temperature import display_celsius
 from inventory.models import Item, Leg, Reading, Recipe
 from inventory.recording import Transaction
 from inventory.recording.use import thaw_of
-from inventory.verbs.mixing import FRESH_US
+from layups.core import rooms
 from layups.core.pairing import Stuff, pair_reasons
+from layups.core.rooms import Band
 from layups.reads import schedules
+from layups.reads.rooms import place_at, room_at
 from layups.reads.schedules import Laid
 
 from .finding import Made
@@ -95,7 +98,7 @@ def pairing(item: Item, recipe: Recipe | None, there: Iterable[Laid], planned: I
 
 def room_reasons(tx: Transaction, recipe: Recipe | None, made: Made) -> Iterator[Reason]:
     """Is the room warm enough for what cures in it? Judged by a fresh reading, as at mixing; without one, not at all."""
-    place = tx.state(made.id).location
+    place = place_then(tx, made)
     if recipe is None or place is None or (recipe.min_temp_mc is None and recipe.max_temp_mc is None):
         return
     rows = Reading.objects.filter(location=place, at_us__lte=tx.happened_us, at_us__gt=tx.happened_us - FRESH_US)
@@ -109,6 +112,21 @@ def room_reasons(tx: Transaction, recipe: Recipe | None, made: Made) -> Iterator
         yield Reason("room.too_cold", f"{where}: {recipe.code} needs at least {display_celsius(low)} to cure.", numbers)
     if high is not None and now > high:
         yield Reason("room.too_hot", f"{where}: {recipe.code} is laid at {display_celsius(high)} at most.", numbers)
+
+
+def place_then(tx: Transaction, made: Made) -> int | None:
+    """Where the part stood when it happened: it may have been moved before somebody told."""
+    state = tx.state(made.id)
+    late = state.last is not None and state.last[0] > tx.happened_us
+    return place_at(made.id, tx.happened_us) if late else state.location
+
+
+def design_room_reasons(tx: Transaction, made: Made, bands: Iterable[Band], lines: Iterable[int]) -> Iterator[Reason]:
+    """Is the room as the design asks, by the newest figures of the place? Without fresh ones nobody knows, and that is not met."""
+    asked = rooms.bands_for(bands, lines)
+    room = room_at(place_then(tx, made), tx.happened_us) if asked else None
+    for band in asked:
+        yield from rooms.judge(band, room, made.part.number, FRESH_US, tx.who.zone)
 
 
 def ready_reasons(tx: Transaction, made: Made) -> Iterator[Reason]:

@@ -14,10 +14,12 @@ from inventory.verbs import repeats
 from inventory.verbs.lots import thing_of
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from layups.core import schedule
+from layups.core.rooms import Band
 from layups.core.schedule import Offer
 from layups.core.windows import Event
 from layups.reads import schedules
 from layups.reads.lives import Life, lives_in, lives_of
+from layups.reads.rooms import bands_of
 from layups.reads.schedules import NOTHING, Laid, Schedule
 
 from . import amounts, checks
@@ -56,7 +58,7 @@ class Lay:
 @dataclass(frozen=True, slots=True)
 class Target:
     """One part that something goes into: what its schedule says and what lies there, the lines to be filled, and how much it
-    gets (in the item's unit). `free`: the schedule has nothing to say of this."""
+    gets (in the item's unit). `free`: the schedule has nothing to say of this. `bands`: what the design asks of the room."""
 
     made: Made
     plan: Schedule
@@ -64,6 +66,7 @@ class Target:
     asked: tuple[int, ...]
     free: bool
     step: str
+    bands: tuple[Band, ...] = ()
     qty: int = 0
 
     def chosen(self) -> list[schedule.Line]:
@@ -101,12 +104,14 @@ def _targets(call: Call, p: Lay, item: Item, offer: Offer) -> list[Target]:
         raise BadInput("lay.part_twice", "One of the parts is named twice: give each one once.", "also")
     plans = schedules.schedules_of(m.part.design_id for m in made)
     laid = schedules.laid_into(m.id for m in made)
+    bands = bands_of(m.part.design_id for m in made)
     cut_for = checks.kit_plan(item)[1]
     step = words(p.step, "step", 40)
-    return [
+    found = [
         _target(item, offer, m, plans.get(m.part.design_id, NOTHING), tuple(laid.get(m.id, ())), into.plies or p.plies, cut_for, step)
         for m, into in zip(made, wanted, strict=True)
     ]
+    return [replace(t, bands=bands.get(t.made.part.design_id, ())) for t in found]
 
 
 def _target(
@@ -234,6 +239,7 @@ class _Questions:
             yield from checks.job_reasons(self.item, job, t.made)
             yield from checks.pairing(self.item, self.recipe, there, t.plan.resins)
             yield from checks.room_reasons(tx, self.recipe, t.made)
+            yield from checks.design_room_reasons(tx, t.made, t.bands, t.asked)
             yield from checks.too_short(tx, self.item.pk, t.made, t.made.part.planned_cure_us)
 
 

@@ -25,7 +25,7 @@ from inventory.models import (
     Token,
     User,
 )
-from layups.models import CureRun, Design, Part, Ply, Window
+from layups.models import CureRun, Design, Part, Ply, RoomLimit, Window
 from tests.ledger.rows import one_of_each
 from tests.ledger.shop import Shop
 from tests.unlocked import take_down
@@ -89,6 +89,10 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "use_as_is_needs_a_reference": ({"meaning": "use_as_is"}, {"meaning": "repair"}),
     "ply_angle_in_range": ({"angle": 91}, {"angle": -91}),
     "ply_names_a_material_or_a_recipe": ({"material_id": None},),
+    "room_asks_something": ({"low_mc": None, "high_mc": None, "rh_low_ppm": None, "rh_high_ppm": None},),
+    "room_temperatures_in_order": ({"low_mc": 25_001},),
+    "room_humidities_in_order": ({"rh_low_ppm": 700_001},),
+    "room_humidity_is_a_share": ({"rh_high_ppm": 1_000_001}, {"rh_low_ppm": -1}),
     "window_has_a_name": ({"name": ""},),
     "window_begins_with_one_thing": ({"first_step": ""}, {"first_line_id": 1}),
     "window_is_closed_by_one_thing": ({"then_step": ""}, {"then_line_id": 1}),
@@ -103,6 +107,7 @@ KEYS: dict[str, Row] = {
     "inventory.Person.badge_sha256": {"badge_sha256": "b" * 64},
     "inventory.User.person": {"person_id": 5},
     "extension_once_per_end": {"until_us": 10**15},
+    "room_once_per_line": {"line_id": 5},
     "inventory.Act.voids": {"voids_id": 5, "kind": "void", "reason": "why"},
 }
 """What a row needs for its key to count: most keys need nothing, so every unique constraint is tried without being listed."""
@@ -136,6 +141,7 @@ def rows() -> dict[str, models.Model]:
         Notice.objects.create(flag=flag, person=shop.ines),
         Outbox.objects.create(topic="pot", ref=1, due_us=1),
         Ply.objects.create(design=design, seq=1, material=fabric),
+        RoomLimit.objects.create(design=design, low_mc=15_000, high_mc=25_000, rh_low_ppm=1, rh_high_ppm=700_000),
         Window.objects.create(
             design=design, name="surface to bond", first_step="surface prepared", then_step="bonded", least_us=1, most_us=9,
             remedy="wipe", again="wiped",

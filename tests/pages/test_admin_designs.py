@@ -10,7 +10,7 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.core.spans import HOUR_US
-from layups.models import Design, Window
+from layups.models import Design, RoomLimit, Window
 
 from .morning import morning
 
@@ -82,3 +82,18 @@ def test_what_makes_no_sense_is_told_and_nothing_is_kept(marek: Client) -> None:
     ):
         assert told in change(marek, "TIL", **row(0, **(good | wrong))), wrong
     assert not Window.objects.filter(design=til).exists()
+
+
+def test_a_room_is_typed_in_degrees_and_per_cent_and_shown_so_again(marek: Client) -> None:
+    assert change(marek, "TIL", **{"rooms-0-low_mc": "15", "rooms-0-high_mc": "77 °F", "rooms-0-rh_high_ppm": "70 %"}) == ""
+    til = Design.objects.get(code="TIL")
+    room = RoomLimit.objects.get(design=til)
+    assert (room.line, room.low_mc, room.high_mc, room.rh_low_ppm, room.rh_high_ppm) == (None, 15_000, 25_000, None, 700_000)
+    page = filled(marek.get(reverse("admin:layups_design_change", args=[til.pk])).content.decode())
+    assert [page[f"rooms-0-{name}"] for name in ("low_mc", "high_mc", "rh_high_ppm")] == ["15 °C", "25 °C", "70 % RH"]
+    assert change(marek, "TIL") == ""
+    room.refresh_from_db()
+    assert (room.low_mc, room.high_mc, room.rh_high_ppm) == (15_000, 25_000, 700_000)
+    for typed, told in (({"rooms-0-low_mc": "26"}, "lies below"), ({"rooms-0-rh_high_ppm": "170"}, "between 0 and 100")):
+        assert told in change(marek, "TIL", **typed)
+    assert "not a number" in change(marek, "TIL", **{"rooms-0-high_mc": "warm"})

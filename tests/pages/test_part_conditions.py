@@ -1,4 +1,5 @@
-"""Windows between steps on the part's page and through the interface for machines: what runs, until when, and a scan outside."""
+"""Windows between steps, and the room, on the part's page and through the interface for machines: what runs, until when, what is
+asked, and a scan outside."""
 
 from __future__ import annotations
 
@@ -9,7 +10,7 @@ import pytest
 from inventory.core.spans import HOUR_US, MINUTE_US
 from inventory.models import ItemState
 from inventory.verbs.moving import Open
-from layups.models import Design, Window
+from layups.models import Design, RoomLimit, Window
 from tests.api.client import Machine, body, problem, token_for
 from tests.api.conftest import EDGES
 
@@ -89,3 +90,33 @@ def test_the_same_through_the_interface_for_machines(floor: Floor, clock: Clock,
     happened = {"already_happened": True, "happened_at": "2026-03-30T08:45:00+02:00", "why_late": "the tablet was flat"}
     told = machine.do("lay", lay | happened)
     assert told.status_code == 201 and [r["code"] for r in body(told)["reasons"]] == ["window.too_early"] and qty() == 22_900_000
+
+
+# --- the room -----------------------------------------------------------------------------------------
+
+
+def test_the_room_is_shown_judged_and_measured_from_the_part(
+    floor: Floor, clock: Clock, bram: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    Window.objects.all().delete()
+    RoomLimit.objects.create(design=Design.objects.get(code="RUD"), low_mc=15_000, high_mc=25_000, rh_high_ppm=700_000)
+    clock(0, "13:00")  # whatever was measured in the morning says nothing any more
+    for edge in EDGES:
+        monkeypatch.setattr(f"{edge}.now_us", lambda: clock.now)
+    page = bram.get("/parts/RUD-073/")
+    assert "not known Room, asked: 15–25 °C and at most 70 % RH" in page.text
+    assert scan(bram, floor).reasons == ["room.unknown"] and qty() == 23_750_000
+    (form,) = [link for link in page.links() if link.startswith("/do/measure/")]
+    bram.post(form, {"place": "CLEAN", "temperature": "26.5", "humidity": "45"})
+    page = bram.get("/parts/RUD-073/")
+    assert "does not fit Room 26.5 °C, 45 % RH at 13:00" in page.text
+    assert scan(bram, floor).reasons == ["room.too_hot"]
+    machine = Machine(token_for(floor, "Bram"))  # type: ignore[arg-type]
+    room = body(machine.get("parts/RUD-073/"))["room"]
+    assert (room["place"], room["temp_mc"], room["rh_ppm"], room["temp_at"]) == ("CLEAN", 26_500, 450_000, "2026-03-30T11:00:00Z")
+    assert [r["code"] for r in room["against"]] == ["room.too_hot"]
+    problem(machine.do("lay", {"item": "T-2", "part": "RUD-073", "plies": [8]}), 409, "room.too_hot")
+    clock(0, "13:01")
+    bram.post(form, {"place": "CLEAN", "temperature": "21", "humidity": "45"})
+    assert "fit Room 21 °C, 45 % RH at 13:01" in bram.get("/parts/RUD-073/").text
+    assert scan(bram, floor).reasons == [] and qty() == 22_900_000
