@@ -90,14 +90,17 @@ def down_ids(item_ids: Iterable[int]) -> list[int]:
     return _ids(_DOWN, "dst_id", set(item_ids), EVER)
 
 
-def open_blocks(item_ids: Iterable[int]) -> dict[int, list[BlockHit]]:
-    """The open blocks on each item or on anything that is in it now, in order of block; items without one are left out.
+def open_blocks(item_ids: Iterable[int], at_us: int | None = None) -> dict[int, list[BlockHit]]:
+    """The open blocks on each item or on anything that is in it now, in order of block; items without one are left out. With
+    `at_us` those that stood at that instant, on what was in it then; a hold that was voided never stood.
     An item that quality exempted from a block is free of it, and so is what has the blocked material through it alone (R7).
     One statement where nothing is blocked, else two, for any number of items."""
     wanted = set(item_ids)
     hits: dict[int, BlockHit] = {}
     exempt: dict[int, set[int]] = defaultdict(set)
-    for *fields, free in _rows(_walk(_UP, "src_id", edges=False) + _BLOCKS, wanted, NOW):
+    at = ALWAYS if at_us is None else at_us
+    blocks, more = (_BLOCKS, []) if at_us is None else (_THEN, [at] * 3)
+    for *fields, free in _rows(_walk(_UP, "src_id", edges=False) + blocks, wanted, (at, at), more):
         hit = BlockHit(*fields)
         hits[hit.block] = hit
         if free is not None:
@@ -106,7 +109,7 @@ def open_blocks(item_ids: Iterable[int]) -> dict[int, list[BlockHit]]:
         return {}
     if len(wanted) == 1 and not exempt:
         return {next(iter(wanted)): list(hits.values())}
-    return _reached(hits, exempt, wanted, _hops(_UP, "src_id", wanted, NOW))
+    return _reached(hits, exempt, wanted, _hops(_UP, "src_id", wanted, (at, at)), at)
 
 
 # --- the walks -------------------------------------------------------------------------------------------------------
@@ -134,10 +137,17 @@ _BLOCKS = """
         JOIN inventory_act a ON a.id = b.opened_id JOIN inventory_person p ON p.id = a.person_id
         LEFT JOIN inventory_lot l ON l.item_id = b.item_id LEFT JOIN inventory_exemption x ON x.block_id = b.id
     WHERE b.to_us IS NULL AND b.item_id IN (SELECT id FROM walk) ORDER BY b.id"""
+_THEN = _BLOCKS.replace(
+    "LEFT JOIN inventory_exemption x ON",
+    "LEFT JOIN (inventory_exemption x JOIN inventory_act y ON y.id = x.act_id AND y.happened_us <= %s) ON",
+).replace(
+    "b.to_us IS NULL AND",
+    """b.from_us <= %s AND (b.to_us IS NULL OR b.to_us > %s)
+        AND NOT EXISTS (SELECT 1 FROM inventory_act v WHERE v.voids_id = b.opened_id) AND""",
+)
 
 Span = tuple[int, int]
 EVER: Span = (-ALWAYS, ALWAYS)
-NOW: Span = (ALWAYS, ALWAYS)
 
 
 def _wanted(at_us: int | None, live: bool) -> Span:
@@ -175,11 +185,11 @@ def walk_down() -> str:
     return _walk(_DOWN, "dst_id", edges=True)
 
 
-def _rows(query: str, ids: Collection[int], span: Span) -> list[Any]:
+def _rows(query: str, ids: Collection[int], span: Span, more: Collection[int] = ()) -> list[Any]:
     """Run a walk from some items."""
     ordered = sorted(ids)
     with connection.cursor() as cursor:
-        cursor.execute(query, [id_list(ordered), *span])
+        cursor.execute(query, [id_list(ordered), *span, *more])
         rows: list[Any] = cursor.fetchall()
     return rows
 
@@ -193,8 +203,10 @@ def _ids(step: str, item: str, ids: Collection[int], span: Span) -> list[int]:
     return sorted(reached.difference(ids))
 
 
-def _reached(hits: dict[int, BlockHit], exempt: dict[int, set[int]], wanted: set[int], hops: list[Hop]) -> dict[int, list[BlockHit]]:
-    """Which of the wanted items each block reaches, over the edges above them and never through an exempt item."""
+def _reached(
+    hits: dict[int, BlockHit], exempt: dict[int, set[int]], wanted: set[int], hops: list[Hop], at: int
+) -> dict[int, list[BlockHit]]:
+    """Which of the wanted items each block reaches at an instant, over the edges above them and never through an exempt item."""
     below: dict[int, list[Hop]] = defaultdict(list)
     for hop in hops:
         below[hop.src].append(hop)
@@ -210,7 +222,7 @@ def _reached(hits: dict[int, BlockHit], exempt: dict[int, set[int]], wanted: set
                 if span is not None and hop.dst not in free and (hop.dst, *span) not in seen:
                     seen.add((hop.dst, *span))
                     todo.append((hop.dst, *span))
-        for item in {item for item, _, until in seen if until == ALWAYS} & wanted:
+        for item in {item for item, since, until in seen if since <= at <= until} & wanted:
             found[item].append(hit)
     return dict(found)
 

@@ -68,7 +68,7 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
         if not again:
             continue
         tx.load(again)
-        for item, steps, legs in _histories(tx, again):
+        for item, steps, legs in histories(tx, again):
             state, after = fold.fold(steps)
             _settle(tx, item, state, steps, out, write)
             _empty(ins[item], steps, after, out)
@@ -148,7 +148,7 @@ def _levels(dirty: set[int], outs: dict[int, list[Edge]], ins: dict[int, list[Ed
         raise RuntimeError("the graph of items has a cycle: a constraint was gone round")
 
 
-def _histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[Step], dict[fold.Key, Leg]]]:
+def histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[Step], dict[fold.Key, Leg]]]:
     """Each item's live steps with what was handed in, and its legs by key."""
     legs: dict[int, list[Leg]] = defaultdict(list)
     ins: dict[tuple[int, int], list[Exposure]] = defaultdict(list)

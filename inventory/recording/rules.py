@@ -7,12 +7,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from django.db.models import Q
+
 from inventory.core.reasons import Reason
 from inventory.core.units import display
 from inventory.lineage import open_blocks
 from inventory.models import Finding
 
 from .claims import Claim, Ref
+from .findings import LATER, VOIDED
 from .transaction import Transaction
 from .use import DEED, use_reasons
 
@@ -28,13 +31,13 @@ STILL_ALLOWED_WHEN_GONE = frozenset(
 
 
 def gate_reasons(tx: Transaction, claim: Claim, at_us: int) -> list[Reason]:
-    """All reasons against the claim, in one answer (R21)."""
+    """All reasons against the claim, in one answer (R21), each as of the instant at which it happened."""
     return [
         *_there(tx, claim),
         *_enough(tx, claim),
         *_fit(tx, claim, at_us),
-        *_not_held(tx, claim),
-        *_no_open_finding(tx, claim),
+        *_not_held(tx, claim, at_us),
+        *_no_open_finding(tx, claim, at_us),
         *(reason for check in claim.checks for reason in check(tx)),
     ]
 
@@ -84,23 +87,26 @@ def _fit(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:
             yield from use_reasons(entry.facts, entry.state, claim.kind, at_us, tx.judging(), claim.planned)
 
 
-def _not_held(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+def _not_held(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:
     if claim.kind not in TAKES or (claim.kind == "use" and claim.body.get("purpose") == "sample"):
         return
     refs = [r for r in sources_of(claim) if isinstance(r, int)]
-    for item, hits in open_blocks(refs).items():
+    for item, hits in open_blocks(refs, None if claim.stance == "intent" else at_us).items():
         name = tx.entry(item).facts.name
         for hit in hits:
             yield Reason(f"block.{hit.why}", hit.sentence(name, item), {"item": item, "block": hit.block, "at": hit.item})
 
 
-def _no_open_finding(tx: Transaction, claim: Claim) -> Iterator[Reason]:
+def _no_open_finding(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:
     if claim.kind not in NOT_WHILE_OPEN:
         return
     refs = [line.item for line in claim.lines if isinstance(line.item, int) and (claim.kind != "join" or line.delta < 0)]
     above = _with_components(refs) if claim.kind == "ship" else refs
-    open_ones = Finding.objects.filter(item__in=above, closed_us__isnull=True, code__startswith="life.").select_related("item")
-    for finding in open_ones:
+    found = Finding.objects.filter(item__in=above, code__startswith="life.").select_related("item")
+    then = Q(closed_us__isnull=True)
+    if claim.stance != "intent":  # what quality had not decided about by then
+        then = Q(at_us__lte=at_us) & (then | Q(closed_us__gt=at_us) & ~Q(closed_by__in=(LATER, VOIDED)))
+    for finding in found.filter(then):
         text = f"An open finding stops this until quality has disposed of it: {finding.text}"
         yield Reason("finding.open", text, {"item": finding.item_id, "finding": finding.pk})
 

@@ -20,6 +20,7 @@ from .findings import Found
 from .gate import NeedsExclusive
 from .propagate import below_zero, propagate
 from .rules import gate_reasons, sources_of
+from .then import as_it_was
 from .transaction import Entry, Transaction
 
 
@@ -64,7 +65,8 @@ def _one(claim: Claim, tx: Transaction) -> Receipt:
     tx.happened_us = at_us
     key: fold.Key = (at_us, RANK[claim.kind], tx.who.device, claim.device_seq, claim.key.hex)
     _need_exclusive(claim, key, tx)
-    broke = _dedupe(gate_reasons(tx, claim, at_us))
+    with as_it_was(tx, () if intent else [line.item for line in claim.lines], key):
+        broke = _dedupe(gate_reasons(tx, claim, at_us))
     if broke and (intent or any(r.cap for r in broke)):
         raise Refused(*broke)
     names = _births(claim, tx)

@@ -7,14 +7,17 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from inventory.core.durations import parse_duration
+from inventory.core.fold import State, Step, fold
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import day_text, duration
 from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.models import Act, Item, Leg, LifeLimit, Location
 from inventory.recording import Check, Claim, Line, Receipt, Transaction
+from inventory.recording.propagate import step_of
 
 from . import repeats
 from .arrivals import at_field
@@ -102,25 +105,33 @@ def _event(call: Call, p: Expose, place: Location) -> dict[str, Any]:
 
 
 def stays_in(place: Location, from_us: int, to_us: int) -> list[Stay]:
-    """Who was in the place during [from, to), each for how long, from the live records; what is gone by now as well."""
+    """Who was in the place during [from, to), each for how long, from the live records: also what is gone by now, but not what
+    was gone by then."""
     visitors = Leg.objects.filter(location=place, act__voided_by__isnull=True, act__happened_us__lt=to_us).values("item_id")
-    legs = (
-        Leg.objects.filter(item__in=visitors, act__voided_by__isnull=True)
-        .exclude(act__kind__in=("void", "expose"))
-        .exclude(item__kind="lot")
-    )
-    history: dict[int, list[tuple[Any, ...]]] = defaultdict(list)
+    legs = Leg.objects.filter(item__in=visitors, act__voided_by__isnull=True).exclude(act__kind="void").exclude(item__kind="lot")
+    history: dict[int, list[Step]] = defaultdict(list)
     for leg in legs.select_related("act"):
-        a = leg.act
-        history[leg.item_id].append((a.happened_us, a.rank, a.device_id, a.device_seq, a.key.hex, leg.location_id, leg.ceiling_mc))
+        history[leg.item_id].append(step_of(leg, (), False))
     out = []
-    for item, rows in sorted(history.items()):
-        rows.sort()
-        moves = [(row[0], row[5]) for row in rows if row[5] is not None or row[6] is not None]
-        ends = [at for at, _ in moves[1:]] + [to_us]
-        spans = [(max(at, from_us), min(end, to_us)) for (at, where), end in zip(moves, ends, strict=True) if where == place.pk]
-        out += [Stay(item, a, b, rows[0][0]) for a, b in spans if a < b]
+    for item, steps in sorted(history.items()):
+        _, after = fold(steps)
+        keys = sorted(after)
+        out += [Stay(item, a, b, keys[0][0]) for a, b in _inside([(k[0], after[k]) for k in keys], place.pk, from_us, to_us)]
     return out
+
+
+def _inside(states: Sequence[tuple[int, State]], place: int, from_us: int, to_us: int) -> list[tuple[int, int]]:
+    """The spans within [from, to) in which an item lay in the place, from its states in order of time."""
+    spans: list[tuple[int, int]] = []
+    for (at, state), (end, _) in pairwise([*states, (to_us, State())]):
+        a, b = max(at, from_us), min(end, to_us)
+        if state.location != place or state.gone or a >= b:
+            continue
+        if spans and spans[-1][1] == a:
+            spans[-1] = (spans[-1][0], b)
+        else:
+            spans.append((a, b))
+    return spans
 
 
 def _one_line(event: dict[str, Any], stays: Sequence[Stay]) -> None:

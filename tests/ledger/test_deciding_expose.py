@@ -10,6 +10,7 @@ from inventory.models import Act, Finding, Item, LifeLimit, LifeSpec
 from inventory.recording import Transaction
 from inventory.recording.propagate import propagate
 from inventory.verbs.certifying import Certify, PaperValue
+from inventory.verbs.counting import Scrap
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.exposing import Expose
 from inventory.verbs.moving import Move
@@ -57,6 +58,14 @@ def test_each_roll_is_charged_only_for_the_time_that_it_was_inside(bench: Bench)
     assert told.data["air_us"] == 14 * HOUR + 30 * MINUTE, "noted beside, not charged"
     tx = Transaction(bench.yard.who("Odile"), bench.now_us, True)
     assert propagate(tx, set(Item.objects.values_list("pk", flat=True)), write=False).differing == []
+
+
+def test_what_was_scrapped_before_the_event_was_not_there(bench: Bench) -> None:
+    bench.do("scrap", Scrap("T-1", "damaged"), at=PROBE[0] - HOUR)
+    bench.do("scrap", Scrap("T-6", "damaged"), at=PROBE[0] + HOUR)
+    told = bench.do("expose", event(), "Odile")
+    whole = 8 * HOUR + 5 * MINUTE
+    assert told.data["charged"] == {"T-2": 2 * HOUR, "T-3": whole - 3 * HOUR, "T-4": HOUR + 5 * MINUTE, "T-6": HOUR}
 
 
 def test_the_specifications_own_line_decides(bench: Bench) -> None:

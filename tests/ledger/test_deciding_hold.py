@@ -185,5 +185,8 @@ def test_a_hold_travels_with_a_cut_that_was_already_made(bench: Bench) -> None:
     bench.do("hold", Hold("G7-1", "wet"), "Odile")
     p = CutKit("G7-1", "1.00 m", mark="K-9")
     told = bench.do("cut_kit", p, "Bram", at=bench.now_us + 5 * MINUTE, stance="observed", happened_us=bench.now_us - 1)
-    assert "block.quality" in {reason.code for reason in told.reasons}
+    assert told.reasons == [], "the roll was not on hold when it was cut"
     assert held("K-9") == {"K-9"}
+    late = CutKit("G7-1", "1.00 m", mark="K-10")
+    told = bench.do("cut_kit", late, "Bram", at=bench.now_us + 5 * MINUTE, stance="observed", happened_us=bench.now_us + 1)
+    assert [reason.code for reason in told.reasons] == ["block.quality"]

@@ -67,8 +67,8 @@ def _half(state: Any, us: int, real: Callable[..., Any] = fold._gained) -> Any:
     return tuple((ceiling, spent // 2) for ceiling, spent in real(state, us))
 
 
-def _own_alone(ids: Any) -> Any:
-    return {item: hits for item, hits in open_blocks(ids).items() if any(hit.item == item for hit in hits)}
+def _own_alone(ids: Any, at_us: int | None = None) -> Any:
+    return {item: hits for item, hits in open_blocks(ids, at_us).items() if any(hit.item == item for hit in hits)}
 
 
 PLANTED: dict[str, tuple[Any, str, Any]] = {
