@@ -12,11 +12,13 @@ from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
 from inventory.clock import now_us
+from inventory.composed import Composed
 from inventory.core.reasons import Reason, Refused
 from inventory.models import Token
 from inventory.recording import Who
 
 PREFIX = "sv_"
+_BY_HASH = Composed(lambda digest: Token.objects.select_related("person__site", "device").filter(sha256=digest), str)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,7 @@ class TokenAuthentication(BaseAuthentication):
         if kind.lower() != "bearer" or not secret:
             return None
         digest = hashlib.sha256(secret.strip().encode("utf-8", "surrogateescape")).hexdigest()
-        token = Token.objects.select_related("person__site", "device").filter(sha256=digest).first()
+        token = _BY_HASH.first(digest)
         at = now_us()
         dead = token is None or token.revoked_us is not None or (token.until_us is not None and token.until_us <= at)
         if token is None or dead or token.person.ended_us is not None:

@@ -8,13 +8,15 @@ from __future__ import annotations
 
 import json
 import uuid
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 from django.db import connection
 
+from inventory.composed import Composed
 from inventory.core import fold
 from inventory.core.fold import State
+from inventory.lineage import id_list, ids_given
 from inventory.models import Act, Edge, Item, ItemState, Leg
 
 from .use import Facts
@@ -24,6 +26,9 @@ LOAD = f"""SELECT {LOAD_COLUMNS} FROM inventory_item i
 LEFT JOIN inventory_material m ON m.id = i.material_id
 LEFT JOIN inventory_itemstate s ON s.item_id = i.id
 WHERE i.id IN ({{marks}}) ORDER BY i.id"""
+EXTENSIONS = """SELECT e.item_id, coalesce(i.lot_id, e.item_id), e."limit", e.until_us
+FROM inventory_extension e JOIN inventory_item i ON i.id = e.item_id
+WHERE (i.lot_id IN ({ids}) OR e.item_id IN ({ids})) AND NOT EXISTS (SELECT 1 FROM inventory_act v WHERE v.voids_id = e.approved_id)"""
 LOCK = "SELECT item_id FROM inventory_itemstate WHERE item_id IN ({marks}) ORDER BY item_id FOR UPDATE"
 
 ACT_COLUMNS = (
@@ -60,6 +65,17 @@ def load(ids: Sequence[int], lock: bool) -> list[tuple[Facts, State, int, str, i
         )
         for pk, kind, mark, code, unit, material, lot, stub, roll, piece, head, doc in rows
     ]
+
+
+ACTS_BY_KEY = Composed(lambda site, key: Act.objects.filter(site=site, key=key), int, uuid.UUID)
+
+
+def extensions(lots: Iterable[int]) -> list[tuple[int, int, str, int]]:
+    """(item, lot, name of the limit, new end in µs) of the extensions that hold, at these lots or at pieces of them."""
+    ids = id_list(sorted(lots))
+    with connection.cursor() as cursor:
+        cursor.execute(EXTENSIONS.format(ids=ids_given()), [ids, ids])
+        return list(cursor.fetchall())
 
 
 def _insert(table: str, columns: Sequence[str], rows: Sequence[Sequence[Any]], by: Sequence[str] = ()) -> dict[tuple[Any, ...], int]:

@@ -7,12 +7,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from django.db.models import Q
-
 from inventory.core import fold
 from inventory.core.fold import State
 from inventory.core.limits import Source
-from inventory.models import Edge, Extension, Item, ItemState, Leg
+from inventory.models import Edge, Item, ItemState, Leg
 
 from . import rows
 from .claims import Who, canonical
@@ -85,18 +83,17 @@ class Transaction:
         lots = {s.source for i in items if i in self.entries for s in self.entries[i].state.strands}
         if not lots:
             return
-        live = Extension.objects.filter(approved__voided_by__isnull=True)
-        found = list(live.filter(Q(item__lot__in=lots) | Q(item__in=lots)).select_related("item"))
+        found = rows.extensions(lots)
         if not found:
             return
         from inventory.lineage import up_ids
 
         for item in items:
             above = set(up_ids([item])) | {item}
-            for row in found:
-                if row.item_id in above:
-                    key = (item, row.item.lot_id or row.item_id, row.limit)
-                    self.extended[key] = max(self.extended.get(key, 0), row.until_us)
+            for at, lot, limit, until_us in found:
+                if at in above:
+                    key = (item, lot, limit)
+                    self.extended[key] = max(self.extended.get(key, 0), until_us)
 
     def judging(self) -> Judging:
         return Judging(self.who.zone, self.sources, self.extended)

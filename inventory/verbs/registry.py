@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+from inventory.composed import Composed
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.models import Act, Role
 from inventory.recording import Claim, Line, Receipt, Who, derived_key, log_refusal, record
@@ -120,9 +121,12 @@ def perform(name: str, call: Call, params: Any) -> Outcome:
     return entry.run(dataclasses.replace(call, who=dataclasses.replace(call.who, role=role)), params)
 
 
+_ROLES = Composed(lambda person: Role.objects.filter(person=person, person__ended_us__isnull=True), int)
+
+
 def _authority(entry: Verb, call: Call, params: Any) -> str:
     """The role under which the person may do it; refusals are logged (R44)."""
-    roles = set(Role.objects.filter(person=call.who.person, person__ended_us__isnull=True).values_list("role", flat=True))
+    roles = {held.role for held in _ROLES.all(call.who.person)}
     for role in entry.roles:
         if role in roles:
             return role

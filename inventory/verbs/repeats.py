@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.models import Act
 from inventory.recording import Claim, Receipt, canonical
+from inventory.recording.rows import ACTS_BY_KEY
 
 from .registry import Call, said
 
@@ -39,7 +39,7 @@ def parts(names: Sequence[str]) -> dict[str, Any]:
 def again(call: Call, params: Any, verb: str, kind: str, **more: Any) -> list[Receipt] | None:
     """The receipts of a call that was recorded before; None when it was not. Raises Refused key.reused when the key was
     used for something else."""
-    first = Act.objects.filter(site=call.who.site, key=call.key).first()
+    first = ACTS_BY_KEY.first(call.who.site, call.key)
     if first is None:
         return None
     claims: list[Claim] = [call.claim(kind, (), params, **more)]

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 from django.db.models import Q
 
+from inventory.composed import Composed
 from inventory.core import codes, units
 from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.reasons import BadInput
@@ -41,10 +42,14 @@ def _stub(call: Call, code: str) -> Item:
     return Item.objects.select_related("material", "owner", "lot").get(pk=item.pk)
 
 
+_ITEMS = Item.objects.select_related("material", "owner", "lot")
+_BY_CODE = Composed(lambda site, code: _ITEMS.filter(site=site, code=code), int, str)
+
+
 def find(site: int, scan: codes.Scan) -> Item | None:
-    rows = Item.objects.select_related("material", "owner", "lot").filter(site=site)
+    rows = _ITEMS.filter(site=site)
     if scan.code:
-        found = rows.filter(code=scan.code).first()
+        found = _BY_CODE.first(site, scan.code)
         if found is not None:
             return found
         further = ItemCode.objects.filter(site=site, code=scan.code).first()

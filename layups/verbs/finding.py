@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from inventory.composed import Composed
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput
 from inventory.models import Item
@@ -52,13 +53,16 @@ def design_of(text: str) -> Design:
     return row
 
 
+_BY_ITEM = Composed(lambda item: Part.objects.select_related("design", "customer").filter(item=item), int)
+
+
 def made_of(call: Call, text: str, where: str = "part") -> Made:
     """A part or an assembly by its number or any of its codes. BadInput as `item_of`, and part.unknown."""
     try:
         item = item_of(call, text, MADE)
     except BadInput as bad:
         raise BadInput(bad.reason.code, bad.reason.text, where, **bad.reason.numbers) from bad
-    part = Part.objects.select_related("design", "customer").filter(item=item).first()
+    part = _BY_ITEM.first(item.pk)
     if part is None:
         raise BadInput("part.unknown", f"{item} has no part record: begin it as a part first.", where)
     return Made(item, part)

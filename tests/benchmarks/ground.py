@@ -12,7 +12,9 @@ from collections.abc import Callable
 from typing import Any
 
 NEEDS_POSTGRESQL = ("scan",)
-URL = os.environ.get("SELVEDGE_BENCH_DATABASE_URL", "")
+# Taken out of the environment: the service refuses settings that it does not know.
+URL = os.environ.pop("SELVEDGE_BENCH_DATABASE_URL", "")
+FOLDER = os.environ.pop("SELVEDGE_BENCH_FOLDER", None)
 
 
 def prepare(name: str) -> None:
@@ -21,7 +23,7 @@ def prepare(name: str) -> None:
         print(f"{name}: NOT RUN. It needs SELVEDGE_BENCH_DATABASE_URL=postgres://… (a database that may be emptied).")
         sys.exit(0)
     # A disk, not memory: what a commit costs is part of the figure.
-    home = tempfile.mkdtemp(prefix="selvedge-bench-", dir=os.environ.get("SELVEDGE_BENCH_FOLDER"))
+    home = tempfile.mkdtemp(prefix="selvedge-bench-", dir=FOLDER)
     os.environ["SELVEDGE_HOME"] = home
     os.environ["SELVEDGE_DATABASE_URL"] = "" if name == "stall" else URL
     os.environ["SELVEDGE_SECRET_KEY"] = "a key for benchmarks only, never for a shop"
