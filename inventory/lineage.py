@@ -21,6 +21,7 @@ from typing import Any, NamedTuple
 
 from django.db import connection
 
+from inventory.core.reasons import ended
 from inventory.core.shares import CONTAINS
 
 ALWAYS = 2**62
@@ -61,11 +62,11 @@ class BlockHit:
         if self.why == "incoming":
             return f"{name} waits for release by quality" + (f": {self.name}, which it was made from, is not released." if above else ".")
         word = "recalled" if self.why == "recall" else "put on hold"
-        said = f": {self.text}" if self.text else ""
+        said = f": {ended(self.text)}" if self.text else "."
         return (
-            f"{name} is on hold: {self.name}, which is in it, was {word} by {self.by}{said}."
+            f"{name} is on hold: {self.name}, which is in it, was {word} by {self.by}{said}"
             if above
-            else f"{name} was {word} by {self.by}{said}."
+            else f"{name} was {word} by {self.by}{said}"
         )
 
 

@@ -131,5 +131,5 @@ def _not_enough(candidate: Candidate, want: Want) -> Reason | None:
 def _not_thawed(candidate: Candidate, want: Want) -> Reason | None:
     if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= want.at_us:
         return None
-    text = f"{candidate.mark} may be opened from {day_text(candidate.thaw_ready_us, want.zone)}, after {day_text(want.at_us, want.zone)}."
+    text = f"{candidate.mark} may be opened from {day_text(candidate.thaw_ready_us, want.zone)}, not before."
     return Reason("pick.not_thawed", text, {"mark": candidate.mark, "ready_us": candidate.thaw_ready_us, "at_us": want.at_us})

@@ -21,6 +21,12 @@ class Reason:
     cap: bool = False
 
 
+def ended(text: str) -> str:
+    """What somebody typed, as the end of a sentence: with one full stop, whether they wrote one or not."""
+    said = text.rstrip()
+    return said if said.endswith(("!", "?", "…")) else f"{said.rstrip(' .')}."
+
+
 class Refused(Exception):
     """An intention that breaks one or more rules. Nothing was changed but the log of refusals."""
 

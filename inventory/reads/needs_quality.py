@@ -7,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from inventory.core.reasons import Reason
+from inventory.core.reasons import Reason, ended
 from inventory.core.spans import duration
 from inventory.models import Act, Item, Nonconformance
 
@@ -160,5 +160,5 @@ def _far(body: dict[str, object]) -> bool:
 def to_approve(look: Look) -> Iterator[Need]:
     """What somebody asked for and a second person must approve (R14, R44)."""
     for asked in approvals(look.site):
-        text = f"{asked.asked_by} asks for a second person: {asked.name}, {asked.text}."
+        text = f"{asked.asked_by} asks for a second person: {asked.name}, {ended(asked.text)}"
         yield Need("today", "approval", text, roles_of(QUALITY, OWNER), ("record", str(asked.record)), asked.asked_us)

@@ -21,7 +21,7 @@ _MONTH = "|".join(spans.MONTHS)
 _DAY = "|".join(spans.DAYS)
 _UNIT = r"h(?:[ \u00a0]\d\d)?|min|s|days?|weeks?|months?|d|m²|m2|mm|cm|m|kg|mg|g|µm|%|°C|mbar|ml|l|per[ ]100|pieces?|plies|metres?"
 _FIGURE = re.compile(
-    r"(?P<name>\b[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+\b)"
+    rf"(?P<name>\b[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+\b|\b\d+×\d+\b(?![ \u00a0]?(?:{_UNIT})(?!\w)))"
     rf"|(?:\b(?:{_DAY})[ ])?\b\d{{1,2}}[ ](?:{_MONTH})\b(?:[ ]\d{{4}})?(?:[ ]\d\d:\d\d)?"
     rf"|(?<![\w.,:/-])[−-]?\d+(?:[.,:–/-]\d+|[ \u00a0\u202f]\d{{3}}(?!\d))*(?![\w-])(?:[ \u00a0]?(?:{_UNIT})(?!\w))?"
 )
@@ -50,8 +50,8 @@ def duration(us: int | None) -> SafeString:
 
 def emphasise(text: object) -> SafeString:
     """Escape a sentence and make its figures stand out: "114 h 10 of 72 h", "Sat 28 Mar 12:30". Codes such as T-4 or
-    CT-204 are names, not figures: they are only kept on one line. Safe text that holds markup is left alone (the literals of a
-    template are safe text too, but plain)."""
+    CT-204 are names, not figures, and so is the 2×2 of a twill: they are only kept on one line. Safe text that holds markup is
+    left alone (the literals of a template are safe text too, but plain)."""
     if isinstance(text, SafeString) and ("<" in text or "&" in text):
         return text
     plain = str(text)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from inventory.core import counting as ways
 from inventory.core.counting import Counted
-from inventory.core.reasons import BadInput, Reason
+from inventory.core.reasons import BadInput, Reason, ended
 from inventory.core.units import display, parse
 from inventory.models import Act, Item, ItemCode, ItemState
 from inventory.recording import Line, Transaction
@@ -119,7 +119,7 @@ def scrap(call: Call, p: Scrap) -> Outcome:
     body = {"stays": True} if item.kind == "tank" else {}  # a tank that is emptied is filled again
     receipts = call.record([call.claim("scrap", [Line(item.pk, delta=-quantity, body=body)], p, reason=p.cause.strip())], "scrap")
     caution = " It may be hot: leave it in an open container, outside, away from anything that burns." if item.kind == "mix" else ""
-    return Outcome(f"{display(quantity, item.unit)} of {item} scrapped: {p.cause}.{caution}", receipts)
+    return Outcome(f"{display(quantity, item.unit)} of {item} scrapped: {ended(p.cause)}{caution}", receipts)
 
 
 def _all_of(call: Call, item: Item) -> int:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.durations import parse_duration
-from inventory.core.reasons import BadInput, Reason
+from inventory.core.reasons import BadInput, Reason, ended
 from inventory.core.spans import duration
 from inventory.lineage import down_ids, up_ids
 from inventory.models import Act, Block, Finding, Item, ItemState, LifeLimit, Nonconformance
@@ -52,7 +52,7 @@ def baseline(call: Call, p: Baseline) -> Outcome:
     warm = max([WARM_MC, *(line + 1000 for line in lines if line is not None)])
     body = {"extra": [[warm, out_us]]} if out_us else {}
     receipts = call.record([call.claim("baseline", [Line(item.pk, body=body)], p, checks=(unknown,), reason=reason)], "baseline")
-    return Outcome(f"{item} starts at {duration(out_us)} out: {reason}", receipts, {"item": str(item), "out_us": out_us})
+    return Outcome(f"{item} starts at {duration(out_us)} out: {ended(reason)}", receipts, {"item": str(item), "out_us": out_us})
 
 
 # --- dispositions -----------------------------------------------------------------------------------------------------

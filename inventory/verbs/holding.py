@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.core.reasons import BadInput, Reason
+from inventory.core.reasons import BadInput, Reason, ended
 from inventory.lineage import down_ids, open_blocks
 from inventory.models import Act, Block, Edge, Exemption, Item
 from inventory.recording import Check, Claim, Line, Receipt, Transaction
@@ -60,7 +60,7 @@ def hold(call: Call, p: Hold) -> Outcome:
     receipts = call.record([call.claim("hold", [Line(thing.pk)], p, body=body, effects=(block,), reason=reason)], "hold")
     below = down_ids([thing.pk]) if p.scope == "all" else []
     name = thing.batch.number if thing.kind == "lot" else str(thing)
-    text = f"{name} is {'recalled' if p.recall else 'on hold'}: {reason}"
+    text = f"{name} is {'recalled' if p.recall else 'on hold'}: {ended(reason)}"
     if below:
         text += f" With it {len(below)} thing{'s' if len(below) > 1 else ''} made of it."
     return Outcome(text, receipts, {"item": thing.code, "below": len(below), "scope": p.scope})

@@ -6,7 +6,7 @@ import json
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from inventory.core.reasons import BadInput, Reason
+from inventory.core.reasons import BadInput, Reason, ended
 from inventory.core.spans import day_text, duration
 from inventory.lineage import down_ids
 from inventory.models import Act, Block, Delivery, Disposition, Exemption, Extension, Finding, Item, Leg
@@ -84,7 +84,7 @@ def _strike(
         effects = (_undo_rows(act),)
         claim = call.claim("void", lines, p, voids=act.pk, checks=(*checks, allowed), effects=effects, reason=reason)
         receipts = call.record([claim], name)
-    text = f"Record {act.pk} ({act.kind}) is void: {reason}. It stays readable."
+    text = f"Record {act.pk} ({act.kind}) is void: {ended(reason)} It stays readable."
     return Outcome(text, receipts, {"voided": act.pk, "kind": act.kind, "record": receipts[0].act})
 
 

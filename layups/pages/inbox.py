@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from inventory.core.reasons import ended
 from inventory.models import Flag, Item
 from inventory.pages.door import Shop, page
 from inventory.pages.today import row_of
@@ -142,7 +143,7 @@ def approval_rows(shop: Shop, found: Iterable[quality.Approval]) -> list[dict[st
         extend = a.kind == "extend_ask"
         url = to("decide", "approve", item=codes.get(a.item, "")) if extend else to("decide", "countersign", record=a.record)
         allowed = may(shop, "extend" if extend else "countersign") and not mine
-        text = f"{a.asked_by} asks for {a.name}: {a.text}." + (" You asked; another person approves." if mine else "")
+        text = f"{a.asked_by} asks for {a.name}: {ended(a.text)}" + (" You asked; another person approves." if mine else "")
         rows.append(
             {
                 "urgency": "today",

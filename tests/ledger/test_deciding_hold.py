@@ -54,7 +54,8 @@ def test_a_lot_by_its_number_is_held_with_everything_made_of_it_in_one_action(be
 
 
 def test_a_held_roll_may_still_be_moved(bench: Bench) -> None:
-    bench.do("hold", Hold("G7-1", "wet"), "Odile")
+    told = bench.do("hold", Hold("G7-1", "wet."), "Odile")
+    assert told.text == "G7-1 is on hold: wet. With it 2 things made of it."
     bench.do("move", Move("G7-1", "QUAR"), "Ines")
     assert held(*ALL) == {"G7-1", "K-1", "K-2"}
 

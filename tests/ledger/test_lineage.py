@@ -298,5 +298,21 @@ def test_the_number_of_statements_does_not_grow(things: int) -> None:
     assert len(asked) == 2 and set(found) == {*ids[1:], lot.pk}
 
 
+@pytest.mark.parametrize(
+    ("text", "end"),
+    [
+        ("", "by Ines."),
+        ("wet", "by Ines: wet."),
+        ("wet.", "by Ines: wet."),
+        ("wet. ", "by Ines: wet."),
+        ("why so wet?", "by Ines: why so wet?"),
+    ],
+)
+def test_the_sentence_of_a_hold_ends_with_one_full_stop(text: str, end: str) -> None:
+    hit = lineage.BlockHit(1, 7, "G7-1", "quality", text, "Ines", 0)
+    assert hit.sentence("G7-1", 7) == f"G7-1 was put on hold {end}"
+    assert hit.sentence("K-1", 8) == f"K-1 is on hold: G7-1, which is in it, was put on hold {end}"
+
+
 def test_nothing_asked_is_nothing_found() -> None:
     assert lineage.up([]) == [] and lineage.down_ids([]) == [] and lineage.open_blocks([]) == {}

@@ -123,6 +123,7 @@ def test_an_instant_outside_the_calendar_is_no_error_page(us: int) -> None:
         ("2 000 g of PE-8 at 17.2 °C, 0.70 % of MEKP.", ["2 000 g", "17.2 °C", "0.70 %"]),
         ("Adjusted by −0.34 m, resin 45.1.", ["−0.34 m", "45.1"]),
         ("due 1 Apr; made 15 Dec 2025", ["1 Apr", "15 Dec 2025"]),
+        ("carbon 2×2 twill, 200 tex, cut to 900×600 mm", ["200", "900", "600 mm"]),
         ("No figure at all.", []),
     ],
 )

@@ -18,6 +18,13 @@ GROUNDS = ("cloth", "slip", "well")
 TONES = ("fit", "stop", "soon", "cold", "quiet")
 
 
+def test_the_rules_of_tables_stand_in_one_sheet() -> None:
+    root = STATIC.parents[2]
+    sheets = [p for app in ("inventory", "layups") for p in (root / app / "static").rglob("*.css")]
+    found = {p.name for p in sheets if re.search(r"\.cloth ", p.read_text())}
+    assert len(sheets) > 5 and found == {"tables.css", "print.css"}
+
+
 def _tokens(block: str) -> dict[str, str]:
     return dict(re.findall(r"--([\w-]+):\s*(#[0-9a-f]{6});", block))
 
