@@ -16,7 +16,7 @@ import pytest
 import schemathesis
 from django.core.signals import request_finished, request_started
 from django.core.wsgi import get_wsgi_application
-from django.db import close_old_connections, transaction
+from django.db import close_old_connections, connection, transaction
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 from hypothesis.errors import Unsatisfiable
@@ -34,7 +34,7 @@ from tests.ledger.bench import Bench, clock
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
 
-CALLS = int(os.environ.get("SELVEDGE_TEST_CALLS", "8"))
+CALLS = int(os.environ.get("SELVEDGE_TEST_CALLS") or ("8" if connection.vendor == "sqlite" else "3"))
 CHECKS = [not_a_server_error, status_code_conformance, content_type_conformance, response_schema_conformance]
 NAMES: dict[str, tuple[Any, ...]] = {
     "item": ("G7-1", "G7", "RUD-1", "REP-1", "g7-1 "),

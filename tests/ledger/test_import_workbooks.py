@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime
 import io
 import time
+import tracemalloc
 import zipfile
 from typing import Any
 
@@ -94,22 +95,27 @@ def test_a_formula_in_a_cell_is_refused_with_the_cell_and_on_another_sheet_it_do
 
 
 def test_a_cell_far_out_is_refused_before_a_table_is_set_up_for_it() -> None:
-    started = time.perf_counter()
+    started = time.process_time()
     sheet = b'<worksheet xmlns="x"><sheetData><row r="1048576"><c r="XFD1048576"><v>1</v></c></row></sheetData></worksheet>'
     data = changed(workbook(["Lot"]), "xl/worksheets/sheet1.xml", sheet)
     assert refused(data).reason.code == "import.too_many_rows"
     wide = sheet.replace(b"1048576", b"1")
     assert refused(changed(data, "xl/worksheets/sheet1.xml", wide)).reason.code == "import.too_many_columns"
-    assert time.perf_counter() - started < 2
+    assert time.process_time() - started < 2
 
 
 def test_a_bomb_is_not_unpacked() -> None:
-    started = time.perf_counter()
-    bomb = changed(workbook(["Lot"]), "xl/worksheets/sheet1.xml", b"<worksheet>" + b" " * 80_000_000)
-    assert len(bomb) < 200_000
-    assert refused(bomb).reason.code == "import.too_much_inside"
-    assert refused(changed(workbook(["Lot"]), "xl/theme/theme1.xml", b" " * 5_000_000)).reason.code == "import.too_much_inside"
-    assert time.perf_counter() - started < 3
+    bomb = changed(workbook(["Lot"]), "xl/worksheets/sheet1.xml", b"<worksheet>" + b" " * 240_000_000)
+    assert len(bomb) < 500_000
+    theme = changed(workbook(["Lot"]), "xl/theme/theme1.xml", b" " * 5_000_000)
+    tracemalloc.start()
+    try:
+        assert refused(bomb).reason.code == "import.too_much_inside"
+        assert refused(theme).reason.code == "import.too_much_inside"
+        _, most = tracemalloc.get_traced_memory()
+    finally:
+        tracemalloc.stop()
+    assert most < 100_000_000, "it was unpacked before it was measured"
 
 
 def test_a_part_that_claims_to_be_small_is_measured_all_the_same() -> None:
