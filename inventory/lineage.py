@@ -93,7 +93,8 @@ def down_ids(item_ids: Iterable[int]) -> list[int]:
 
 def open_blocks(item_ids: Iterable[int], at_us: int | None = None) -> dict[int, list[BlockHit]]:
     """The open blocks on each item or on anything that is in it now, in order of block; items without one are left out. With
-    `at_us` those that stood at that instant, on what was in it then; a hold that was voided never stood.
+    `at_us` those that stood at that instant, on what was in it then: from when that happened which is the reason for it, however
+    late it was told; a hold that was voided never stood.
     An item that quality exempted from a block is free of it, and so is what has the blocked material through it alone (R7).
     One statement where nothing is blocked, else two, for any number of items."""
     wanted = set(item_ids)
@@ -143,7 +144,7 @@ _THEN = _BLOCKS.replace(
     "LEFT JOIN (inventory_exemption x JOIN inventory_act y ON y.id = x.act_id AND y.happened_us <= %s) ON",
 ).replace(
     "b.to_us IS NULL AND",
-    """b.from_us <= %s AND (b.to_us IS NULL OR b.to_us > %s)
+    """a.happened_us <= %s AND (b.to_us IS NULL OR b.to_us > %s)
         AND NOT EXISTS (SELECT 1 FROM inventory_act v WHERE v.voids_id = b.opened_id) AND""",
 )
 

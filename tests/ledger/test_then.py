@@ -94,6 +94,12 @@ def test_what_was_freed_of_a_hold_is_free_from_then_on(bench: Bench) -> None:
     assert "block.quality" not in told(bench, clock("16:30"), clock("17:01"), "lay", lay)
 
 
+def test_what_was_wrong_with_a_piece_stands_from_when_it_happened_however_late_it_was_told(bench: Bench) -> None:
+    bench.do("start_part", StartPart("TIL", "TIL-1", "CLEAN"), "Bram", at=clock("06:30"))
+    assert codes(told(bench, clock("07:00"), clock("17:00"))) == ["thaw.short"]
+    assert "block.quality" in told(bench, clock("08:00"), clock("17:05"), "lay", Lay("K-1", "TIL-1", qty="0.1 m²"))
+
+
 def test_a_finding_that_was_decided_later_stood_then(bench: Bench) -> None:
     """Laid when it was over, told at once; use-as-is two hours later. A cure in between broke the rule, one after did not."""
     day = 6 * DAY
