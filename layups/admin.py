@@ -33,6 +33,29 @@ class Plies(admin.TabularInline):
     autocomplete_fields = ("material", "alternates")
 
 
+class TighterForm(forms.ModelForm):
+    """The figure in the unit of the limit: months, a time, or a count."""
+
+    limit_us = duration_field("Time")
+
+    class Meta:
+        model = m.TighterLimit
+        fields = ("customer", "design", "material", "limit", "months", "limit_us", "limit_n", "source")
+        labels = {"limit_n": "Count"}
+
+
+@admin.register(m.TighterLimit)
+class TighterLimits(admin.ModelAdmin):
+    """What a customer or a design tightens; taken away again when it no longer holds. Records keep what they were judged by."""
+
+    form = TighterForm
+    list_display = ("material", "limit", "customer", "design", "months", "limit_us", "limit_n", "source")
+    list_select_related = ("material", "customer", "design")
+    search_fields = ("material__code", "limit", "customer__name", "design__code")
+    autocomplete_fields = ("customer", "design", "material")
+    actions = None
+
+
 class WindowForm(forms.ModelForm):
     """Times as people write them."""
 

@@ -19,6 +19,9 @@ from .spans import HOUR_US, calendar_end_us, day_text, duration, end_of_day_us, 
 
 DAY_US = 24 * HOUR_US
 
+CALENDAR_CLOCKS = ("calendar", "received", "opened")
+TIMED_CLOCKS = ("above", "moisture")
+COUNTED_CLOCKS = ("cycles", "heats")
 CHECKPOINTS = ("mixed", "laid", "bagged", "cure", "used")
 
 # What each deed is judged by. A deed is judged also by what comes after it: a ply that cannot live until the cure must
@@ -35,7 +38,8 @@ BINDS: dict[str, tuple[str, ...]] = {
 
 @dataclass(frozen=True, slots=True)
 class Limit:
-    """One life limit. Times in µs, temperatures in milli-°C; `fractions` is ((ceiling, limit µs), …) from cold to warm."""
+    """One life limit. Times in µs, temperatures in milli-°C; `fractions` is ((ceiling, limit µs), …) from cold to warm. `by`:
+    who tightened it; empty: it is the specification's own."""
 
     name: str
     clock: str
@@ -47,6 +51,7 @@ class Limit:
     fractions: tuple[tuple[int, int], ...] = ()
     ladder: tuple[int, ...] = ()
     unopened_only: bool = True
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,8 +109,25 @@ def read_all(totals: Iterable[Exposure], sources: Mapping[int, Source], when: Mo
         if source is None:
             out.append(Reading(Source(total.source, "unknown", 0), Limit("life", "printed", "used"), True, missing="no lot known"))
             continue
-        out += [read(limit, total, source, when) for limit in source.limits]
+        found = [read(limit, total, source, when) for limit in source.limits]
+        out += _tightest(found) if any(limit.by for limit in source.limits) else found
     return out
+
+
+def _tightest(readings: Iterable[Reading]) -> list[Reading]:
+    """Of each limit that was tightened, the reading that counts: what is tightened never lasts longer than it did."""
+    best: dict[str, Reading] = {}
+    for reading in readings:
+        known = best.get(reading.limit.name.casefold())
+        best[reading.limit.name.casefold()] = reading if known is None else _tighter_of(known, reading)
+    return list(best.values())
+
+
+def _tighter_of(known: Reading, other: Reading) -> Reading:
+    if known.allowed is not None and other.allowed is not None:
+        return other if other.allowed < known.allowed else known
+    ends = [(not r.over, r.ends_us if r.ends_us is not None else 2**62) for r in (known, other)]
+    return other if ends[1] < ends[0] else known
 
 
 def governing(readings: Iterable[Reading]) -> Reading | None:
@@ -150,6 +172,7 @@ def _badness(reason: Reason) -> tuple[int, int]:
 
 def _over(r: Reading, when: Moment) -> Reason:
     label = spoken(r.limit.name, first=True)
+    by = f" (tightened by {r.limit.by})" if r.limit.by else ""
     numbers: dict[str, int | str | None] = {
         "limit": r.limit.name,
         "source": r.source.id,
@@ -157,28 +180,33 @@ def _over(r: Reading, when: Moment) -> Reason:
         "allowed": r.allowed,
         "since_us": r.ends_us,
     }
+    numbers |= _by(r)
     if r.missing:
         text = f"{label} of {r.source.label} cannot be judged: {r.missing}. Quality must set it before use."
         return Reason("life.unknown", text, numbers)
     since = f" since {day_text(r.ends_us, when.zone)}" if r.ends_us is not None else ""
     if r.limit.clock in ("above", "moisture"):
         assert r.used is not None and r.allowed is not None
-        return Reason("life.over", f"{label} is over{since}: {duration(r.used)} of {limit_text(r.allowed)} used.", numbers)
+        return Reason("life.over", f"{label} is over{since}: {duration(r.used)} of {limit_text(r.allowed)} used{by}.", numbers)
     if r.limit.clock in ("cycles", "heats"):
-        return Reason("life.over", f"{label} is over: {r.used} of {r.allowed}.", numbers)
+        return Reason("life.over", f"{label} is over: {r.used} of {r.allowed}{by}.", numbers)
     if r.limit.clock == "fraction":
         return Reason("life.over", f"{label} is over{since}: the fractions of life at each temperature add up to 1 or more.", numbers)
-    return Reason("life.over", f"{label} is over{since} ({r.source.label}).", numbers)
+    return Reason("life.over", f"{label} is over{since} ({r.source.label}){by}.", numbers)
+
+
+def _by(r: Reading) -> dict[str, int | str | None]:
+    return {"by": r.limit.by} if r.limit.by else {}
 
 
 def _too_short(r: Reading, until: int, when: Moment) -> Reason:
     point = {"cure": "the start of cure", "bagged": "bagging", "laid": "laying"}.get(r.limit.checkpoint, r.limit.checkpoint)
     assert r.ends_us is not None
     name, planned = spoken(r.limit.name, first=True), day_text(until, when.zone)
-    text = f"{name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {planned}."
-    return Reason(
-        "life.too_short", text, {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until, "left": r.left}
-    )
+    text = f"{name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {planned}"
+    numbers: dict[str, int | str | None] = {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until}
+    tightened = f" (tightened by {r.limit.by})" if r.limit.by else ""
+    return Reason("life.too_short", f"{text}{tightened}.", numbers | {"left": r.left} | _by(r))
 
 
 # --- one reader for each clock -------------------------------------------------------------------
@@ -189,7 +217,8 @@ def _missing(limit: Limit, source: Source, what: str) -> Reading:
 
 
 def _dated(limit: Limit, source: Source, when: Moment, end: int) -> Reading:
-    end = max(end, when.extended.get((source.id, limit.name), end))
+    if not limit.by:
+        end = max(end, when.extended.get((source.id, limit.name), end))
     return Reading(source, limit, when.at_us >= end, ends_us=end)
 
 
@@ -295,7 +324,13 @@ def _unstated(limit: Limit, total: Exposure, source: Source, when: Moment) -> Re
     return _missing(limit, source, "no life limits are entered for this material")
 
 
+def _not_to_be(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
+    """Tightened in a way that cannot be applied."""
+    return _missing(limit, source, f"{limit.by} tightens it, and the specification has no such limit in that unit")
+
+
 _READERS = {
+    "tightened": _not_to_be,
     "unstated": _unstated,
     "printed": _printed,
     "calendar": _calendar,

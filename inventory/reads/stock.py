@@ -14,6 +14,7 @@ from inventory.core import fold, rollmap
 from inventory.core.limits import Reading, governing, judge
 from inventory.core.picking import Candidate, Choice, Want, pick
 from inventory.core.reasons import Reason
+from inventory.core.tighter import Tighter
 from inventory.lineage import open_blocks
 from inventory.models import Delivery, Item, ItemState, Material
 from inventory.recording import Transaction, Who
@@ -71,11 +72,12 @@ def judging_for(items: Sequence[int], zone: str, now_us: int) -> tuple[Judging, 
     return tx.judging(), {i: tx.entries[i].state for i in items if i in tx.entries}
 
 
-def pieces(rows: Iterable[ItemState], zone: str, now_us: int) -> list[Piece]:
-    """Judge states (with item, material and location selected) as they stand now."""
+def pieces(rows: Iterable[ItemState], zone: str, now_us: int, tighter: Sequence[Tighter] = ()) -> list[Piece]:
+    """Judge states (with item, material and location selected) as they stand now; `tighter`: for a part with tighter limits."""
     stored = list(rows)
     ids = [s.item_id for s in stored]
     judging, states = judging_for(ids, zone, now_us)
+    judging = judging.tightened(tighter)
     blocked = open_blocks(ids) if ids else {}
     out = []
     for row in stored:
@@ -120,14 +122,14 @@ def on_hand(site: int, **filters: object) -> list[ItemState]:
 
 def choose(
     site: int, zone: str, now_us: int, material: Material, amount: int, *, until_us: int | None = None, one_piece: bool = True,
-    customer: int | None = None, job: str = "",
+    customer: int | None = None, job: str = "", tighter: Sequence[Tighter] = (),
 ) -> Choice:  # fmt: skip
     """First expired, first out, among what is fit (R5): with why an older one was passed over."""
-    found = pieces(on_hand(site, item__material=material), zone, now_us)
+    found = pieces(on_hand(site, item__material=material), zone, now_us, tighter)
     candidates = [
         Candidate(
             mark=str(p.item),
-            expires_us=p.stored.ends_us,
+            expires_us=_expires(p) if tighter else p.stored.ends_us,
             usable=p.usable,
             longest=p.longest,
             against=(*p.against, *_spoken_for(p, customer, job)),
@@ -139,6 +141,12 @@ def choose(
     ]
     want = Want(amount, material.unit, now_us, until_us, one_piece and material.unit == "um", zone)
     return pick(candidates, want)
+
+
+def _expires(p: Piece) -> int | None:
+    """The end of what was judged by tighter limits, if it comes before the one that is stored."""
+    ends = [us for us in (p.stored.ends_us, p.governs.ends_us if p.governs is not None else None) if us is not None]
+    return min(ends) if ends else None
 
 
 def _spoken_for(p: Piece, customer: int | None, job: str) -> list[Reason]:

@@ -16,7 +16,7 @@ from inventory.models import Edge, Finding, Leg
 
 from .findings import LATER, VOIDED, Found
 from .transaction import Transaction
-from .use import Facts, Judging, thaw_reasons, use_reasons
+from .use import Facts, Judging, thaw_reasons, tight_in, use_reasons
 
 OWN = frozenset({"open", "bag", "cure_on"})
 """Kinds that are judged by the thing itself."""
@@ -44,6 +44,8 @@ def of_itself(facts: Facts, state: State, leg: Leg, kind: str, at_us: int, judgi
     """What is wrong with opening, bagging or heating the item."""
     if kind not in OWN:
         return
+    if '"tight":' in leg.body:
+        judging = judging.tightened(tight_in(json.loads(leg.body)))
     reasons = (
         thaw_reasons(facts, state, at_us, judging.zone) if kind == "open" else use_reasons(facts, state, kind, at_us, judging, wide=False)
     )

@@ -20,6 +20,7 @@ from inventory.core.fold import State, Step
 from inventory.core.kinds import USES
 from inventory.core.reasons import Reason
 from inventory.core.shares import CONTAINS
+from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Edge, Leg
 
@@ -27,6 +28,7 @@ from . import findings, judged
 from .claims import canonical
 from .findings import Found
 from .transaction import Entry, Transaction, body_of
+from .use import tight_in
 
 _BELOW = """
 WITH RECURSIVE below(id) AS (
@@ -48,6 +50,7 @@ class Refolded:
     ended: list[Edge] = field(default_factory=list)
     found: list[Found] = field(default_factory=list)
     judged: set[int] = field(default_factory=set)
+    tight: dict[int, tuple[Tighter, ...]] = field(default_factory=dict)
     differing: list[str] = field(default_factory=list)
 
 
@@ -59,6 +62,7 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
     for edge in edges:
         outs[edge.src_id].append(edge)
         ins[edge.dst_id].append(edge)
+    out.tight = _tightened(edges)
     changed = set(dirty)
     causes: judged.Causes = {}
     for level in _levels(dirty, outs, ins):
@@ -81,6 +85,16 @@ def propagate(tx: Transaction, dirty: set[int], write: bool = True) -> Refolded:
         tx.save_states()
         findings.write(out.found, out.judged, tx.who.site, tx.now_us, _still_said(edges, out))
     return out
+
+
+def _tightened(edges: list[Edge]) -> dict[int, tuple[Tighter, ...]]:
+    """{leg: the limits that a customer or a design had tightened for what was laid there}."""
+    ids = sorted({e.dst_leg_id for e in edges if e.kind == "lay"})
+    found: dict[int, tuple[Tighter, ...]] = {}
+    for i in range(0, len(ids), _CHUNK):
+        legs = Leg.objects.filter(pk__in=ids[i : i + _CHUNK], body__contains='"tight":')
+        found |= {pk: tight_in(json.loads(body)) for pk, body in legs.values_list("pk", "body")}
+    return found
 
 
 def _still_said(edges: list[Edge], out: Refolded) -> dict[int, set[int]]:
@@ -248,7 +262,7 @@ def _judge(
         if edge.kind in USES:
             key = keys[edge.act_id]
             out.judged.add(edge.dst_leg_id)
-            out.found += judged.of_use(entry.facts, after[key], edge, key[0], judging, causes)
+            out.found += judged.of_use(entry.facts, after[key], edge, key[0], judging.tightened(out.tight.get(edge.dst_leg_id, ())), causes)
     for key, leg in legs.items():
         out.judged.add(leg.pk)
         out.found += judged.of_itself(entry.facts, after[key], leg, leg.act.kind, key[0], judging, causes)

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from django.db.models import Q
 
 from inventory.core.reasons import Reason
+from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.lineage import open_blocks
 from inventory.models import Finding
@@ -17,7 +18,7 @@ from inventory.models import Finding
 from .claims import Claim, Ref
 from .findings import LATER, VOIDED
 from .transaction import Transaction
-from .use import DEED, use_reasons
+from .use import DEED, tight_in, use_reasons
 
 TAKES = frozenset({"cut", "pour", "mix", "lay", "join", "ship", "sell", "use"})
 """Kinds that a block stops. A held part may still be cured, moved, frozen, counted, scrapped or returned (R7)."""
@@ -84,7 +85,14 @@ def _fit(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:
     for ref in sources_of(claim):
         if isinstance(ref, int):
             entry = tx.entry(ref)
-            yield from use_reasons(entry.facts, entry.state, claim.kind, at_us, tx.judging(), claim.planned)
+            for rules in _tightened(claim, ref):
+                yield from use_reasons(entry.facts, entry.state, claim.kind, at_us, tx.judging().tightened(rules), claim.planned)
+
+
+def _tightened(claim: Claim, ref: Ref) -> set[tuple[Tighter, ...]]:
+    """By which tightened limits the use of this item is judged: those of each thing that it goes into, else its own."""
+    into = {f.dst for f in claim.flows if f.src == ref} or {ref}
+    return {tight_in(line.body) for line in claim.lines if line.item in into} or {()}
 
 
 def _not_held(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reason]:

@@ -22,6 +22,7 @@ from .propagate import below_zero, propagate
 from .rules import gate_reasons, sources_of
 from .then import as_it_was
 from .transaction import Entry, Transaction
+from .use import tight_in
 
 
 def run(claims: Sequence[Claim], tx: Transaction) -> list[Receipt]:
@@ -363,7 +364,8 @@ def _derived(claim: Claim, tx: Transaction, legs: dict[int, Leg], edges: list[Ed
     for edge in edges:
         source = tx.entry(edge.src_id)
         if edge.src_id not in refolded:
-            found += judged.of_use(source.facts, source.state, edge, at_us, judging, causes)
+            by = judging.tightened(tight_in(json.loads(edge.dst_leg.body)))
+            found += judged.of_use(source.facts, source.state, edge, at_us, by, causes)
     for item, leg in legs.items():
         entry = tx.entry(item)
         found += () if item in refolded else judged.of_itself(entry.facts, entry.state, leg, claim.kind, at_us, judging, causes)

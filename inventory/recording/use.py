@@ -6,9 +6,10 @@ says of a use depends on records and the instant only.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from functools import partial
+from typing import Any
 
 from inventory.core import thaw
 from inventory.core.fold import State
@@ -16,6 +17,7 @@ from inventory.core.limits import BINDS, Moment, Reading, Source, governing, jud
 from inventory.core.potlife import judge_pot
 from inventory.core.reasons import Reason
 from inventory.core.spans import clock_text, day_text
+from inventory.core.tighter import Tighter, tighten
 
 DEED = {"cut": "cut", "pour": "pour", "mix": "mix", "lay": "lay", "bag": "bag", "cure_on": "cure"}
 """The deed that an act's kind amounts to, for the checkpoints of life limits."""
@@ -52,6 +54,15 @@ class Judging:
     def moment(self, item: int, state: State, at_us: int) -> Moment:
         extended = {(src, name): end for (i, src, name), end in self.extended.items() if i == item}
         return Moment(at_us, state.ceiling, self.zone, extended, state.since)
+
+    def tightened(self, rules: Sequence[Tighter]) -> Judging:
+        """The same with limits that a customer or a design tightens (R8)."""
+        return replace(self, sources=tighten(self.sources, rules)) if rules else self
+
+
+def tight_in(body: Mapping[str, Any]) -> tuple[Tighter, ...]:
+    """The tightened limits that a leg carries: what went into the item, or happened to it, is judged by them for ever."""
+    return tuple(Tighter.from_doc(doc) for doc in body.get("tight", ()))
 
 
 def readings_at(facts: Facts, state: State, at_us: int, judging: Judging) -> list[Reading]:

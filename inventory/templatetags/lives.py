@@ -87,6 +87,8 @@ def _detail(reading: Reading, zone: object, now_us: int | None) -> SafeString:
         parts.append(format_html(_("ends {when} if it stays where it is"), when=words.instant(reading.ends_us, zone, now_us, "near")))
     if reading.limit.checkpoint in _WHEN:
         parts.append(_WHEN[reading.limit.checkpoint])
+    if reading.limit.by:
+        parts.append(format_html(_("tightened by {who}"), who=reading.limit.by))
     return format_html(" · ".join(["{}"] * len(parts)), *parts)
 
 

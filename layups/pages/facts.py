@@ -266,7 +266,7 @@ def readings(page: PartPage) -> list[tuple[str, Reading]]:
 
 
 def as_reading(life: Life) -> Reading:
-    limit = Limit(life.limit, life.clock, life.checkpoint)
+    limit = Limit(life.limit, life.clock, life.checkpoint, by=life.by)
     return Reading(Source(life.source, life.label, 0), limit, life.over, life.used, life.allowed, life.ends_us, missing=life.missing)
 
 

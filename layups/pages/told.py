@@ -11,11 +11,13 @@ from django.utils.html import format_html
 
 from inventory.core.lives import spoken
 from inventory.core.spans import clock_text, day_text, duration, local_date
+from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Leg
 from inventory.pages import acts
 from inventory.pages.door import Shop
 from inventory.pages.ways import may, to
+from inventory.recording.use import tight_in
 from inventory.templatetags import words as said
 from inventory.verbs.voiding import UNDO_US
 from layups.reads.lives import Life, lives_of
@@ -48,12 +50,12 @@ def told_of(page: PartPage, number: str, shop: Shop, text: str) -> Told | None:
     broke = acts.broke(leg.act)
     edges = [e for e in acts.edges_of([leg.act_id]).get(leg.act_id, ()) if page.item.pk in (e.src_id, e.dst_id)]
     title = text or format_html("{}: {}", acts.kind_words(leg.act.kind), acts.leg_text(leg, edges, shop))
-    yes = lay_words(leg.act, shop) if leg.act.kind == "lay" else ""
+    yes = lay_words(leg.act, shop, tight_in(json.loads(leg.body))) if leg.act.kind == "lay" else ""
     return Told(title, broke, yes, "kept" if broke else "yes", leg.act_id)
 
 
-def lay_words(act: Act, shop: Shop) -> str:
-    """What a lay leaves: how much of the roll, which life governs, how long the pot can still be used."""
+def lay_words(act: Act, shop: Shop, tighter: Sequence[Tighter] = ()) -> str:
+    """What a lay leaves: how much of the roll, which life governs (for this part), how long the pot can still be used."""
     source = Item.objects.filter(legs__act=act).exclude(kind__in=("part", "assembly", "lot")).select_related("state").first()
     if source is None:
         return ""
@@ -61,7 +63,7 @@ def lay_words(act: Act, shop: Shop) -> str:
     left = f"{display(state.qty, source.unit)} left on {source}." if state.qty > 0 else ""
     if source.kind == "mix":
         return " ".join(part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part)
-    lives = lives_of(shop.zone, [source.pk], act.happened_us)[source.pk]
+    lives = lives_of(shop.zone, [source.pk], act.happened_us, tighter=tighter)[source.pk]
     return " ".join(part for part in (life_words(lives, shop, act.happened_us), left) if part)
 
 

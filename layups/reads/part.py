@@ -24,6 +24,7 @@ from .lives import Life, lives_of
 from .results import inspections_of
 from .rooms import RoomView, room_view
 from .schedules import Laid
+from .tightening import tighter_for
 from .windows import WindowView, running
 
 CURE = ("cure", "bagged")
@@ -95,6 +96,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
     laid = schedules.laid_into([item]).get(item, [])
     by_seq, beside = _filled(laid)
     there = schedules.fillings(laid)
+    tighter = tighter_for([part])[part.pk]
     views = tuple(LineView(x, _wanted(x), tuple(by_seq[x.seq]), schedule.is_filled(x, there)) for x in lines)
     upcoming = tuple(x.seq for x in lines if not x.box and not schedule.is_filled(x, there))[:1]
     word = word_of(state, part, bool(pieces_among([item])))
@@ -106,8 +108,8 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         state=state,
         lines=views,
         beside=tuple(beside),
-        next=fetch(site, part, lines, there, now_us) if word in ("building", "bagged") else None,
-        lives=tuple(lives_of(site.zone, [item], now_us, CURE)[item]) if word in ("building", "bagged") else (),
+        next=fetch(site, part, lines, there, now_us, tighter) if word in ("building", "bagged") else None,
+        lives=tuple(lives_of(site.zone, [item], now_us, CURE, tighter)[item]) if word in ("building", "bagged") else (),
         windows=running(part.design_id, item, now_us) if not state.gone else (),
         room=room_view(part.design_id, part.number, stored.location_id, upcoming, now_us, site.zone) if word == "building" else None,
         holds=tuple(open_blocks([item]).get(item, ())),

@@ -13,6 +13,7 @@ from inventory.verbs.registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call,
 from inventory.verbs.resolve import ceiling_of, item_of, place_of
 from layups.core import schedule
 from layups.reads import schedules
+from layups.reads.tightening import carried, tighter_for
 
 from .finding import Made, listed, several
 from .windowing import closing_step
@@ -51,8 +52,9 @@ class Bag:
 def bag(call: Call, p: Bag) -> Outcome:
     parts = several(call, p.part, p.also)
     boxes = [] if call.done_before() else _boxes(call, p, parts)
-    shut = closing_step("bag", parts)
-    claim = call.claim("bag", [Line(m.id, body=shut.body(m.id)) for m in parts], p, checks=(_not_curing(parts), shut))
+    shut, tighter = closing_step("bag", parts), tighter_for(m.part for m in parts)
+    lines = [Line(m.id, body=shut.body(m.id) | carried(tighter[m.id])) for m in parts]
+    claim = call.claim("bag", lines, p, checks=(_not_curing(parts), shut))
     receipts = call.record([*boxes, claim], "bag")
     return Outcome(f"{listed(parts)} bagged.", receipts, {"parts": [m.part.number for m in parts], "missing": _missing(parts)})
 
@@ -77,9 +79,10 @@ def _boxes(call: Call, p: Bag, parts: list[Made]) -> list[Claim]:
     rows = Item.objects.filter(site=call.who.site, state__location__in=places, state__qty__gt=0, state__gone="", material__grade="box")
     for box, place in rows.values_list("pk", "state__location_id"):
         boxes[place].append(box)
+    tighter = tighter_for(m.part for m in parts)
     claims = []
     for place, found in sorted(boxes.items()):
-        lines = [*(Line(box) for box in found), *(Line(m.id) for m in places[place])]
+        lines = [*(Line(box) for box in found), *(Line(m.id, body=carried(tighter[m.id])) for m in places[place])]
         flows = tuple(Flow(box, m.id, 0, grade="box") for box in found for m in places[place])
         claims.append(call.claim("lay", lines, p, part=f"boxes {place}", flows=flows, body={"boxes": len(found)}))
     return claims

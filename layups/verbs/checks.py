@@ -5,7 +5,7 @@ Each check is a function of the transaction, so that it is asked under the lock.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
 from inventory.core import thaw
@@ -15,6 +15,7 @@ from inventory.core.places import FRESH_US
 from inventory.core.reasons import Reason
 from inventory.core.spans import day_text
 from inventory.core.temperature import display_celsius
+from inventory.core.tighter import Tighter, tighten
 from inventory.models import Item, Leg, Reading, Recipe
 from inventory.recording import Transaction
 from inventory.recording.use import thaw_of
@@ -74,7 +75,7 @@ def bag_unasked(tx: Transaction, item: int) -> bool:
     return state.thaw_from is not None and (state.dry is None or state.dry < state.thaw_from)
 
 
-def too_short(tx: Transaction, item: int, made: Made, planned_us: int | None) -> Iterator[Reason]:
+def too_short(tx: Transaction, item: int, made: Made, planned_us: int | None, rules: Sequence[Tighter] = ()) -> Iterator[Reason]:
     """Will it live until the planned cure where the part lies? What is still in the freezer would be out from now on."""
     if planned_us is None:
         return
@@ -82,7 +83,7 @@ def too_short(tx: Transaction, item: int, made: Made, planned_us: int | None) ->
     ceiling = tx.state(made.id).ceiling
     extended = tx.judging().moment(item, entry.state, at).extended
     when = Moment(at, UNKNOWN_MC if ceiling is None else ceiling, tx.who.zone, extended, at)
-    readings = read_all(entry.state.at(at).totals(), tx.sources, when)
+    readings = read_all(entry.state.at(at).totals(), tighten(tx.sources, rules), when)
     yield from (r for r in judge(readings, "lay", when, {"cure": planned_us}) if r.code == "life.too_short")
 
 

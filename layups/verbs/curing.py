@@ -18,6 +18,7 @@ from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, ver
 from inventory.verbs.resolve import ceiling_of, place_of
 from layups.models import CureRun, Part
 from layups.reads.results import drop_test_reason
+from layups.reads.tightening import carried, tighter_for
 
 from .finding import Made, listed, run_of, several, words
 from .windowing import Closing, closing_step
@@ -97,8 +98,8 @@ def cure_on(call: Call, p: CureOn) -> Outcome:
         for m in parts:
             yield from _before_heat(tx, m)
 
-    shut = closing_step("cure_on", parts)
-    lines = [Line(m.id, body=shut.body(m.id)) for m in parts]
+    shut, tighter = closing_step("cure_on", parts), tighter_for(m.part for m in parts)
+    lines = [Line(m.id, body=shut.body(m.id) | carried(tighter[m.id])) for m in parts]
     claim = call.claim("cure_on", lines, p, body={"run": number}, checks=(ready, shut))
     receipts = call.record([claim], "cure_on")
     at = receipts[0].happened_us

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Recipe
 from inventory.recording import Claim, Flow, Line, Receipt, Transaction
@@ -21,6 +22,7 @@ from layups.reads import schedules
 from layups.reads.lives import Life, lives_in, lives_of
 from layups.reads.rooms import bands_of
 from layups.reads.schedules import NOTHING, Laid, Schedule
+from layups.reads.tightening import carried, tighter_for
 
 from . import amounts, checks
 from .finding import MADE, Made, made_of, plies_text, words
@@ -58,7 +60,8 @@ class Lay:
 @dataclass(frozen=True, slots=True)
 class Target:
     """One part that something goes into: what its schedule says and what lies there, the lines to be filled, and how much it
-    gets (in the item's unit). `free`: the schedule has nothing to say of this. `bands`: what the design asks of the room."""
+    gets (in the item's unit). `free`: the schedule has nothing to say of this. `bands`: what the design asks of the room; `tighter`:
+    life limits that its customer or design tightens."""
 
     made: Made
     plan: Schedule
@@ -67,6 +70,7 @@ class Target:
     free: bool
     step: str
     bands: tuple[Band, ...] = ()
+    tighter: tuple[Tighter, ...] = ()
     qty: int = 0
 
     def chosen(self) -> list[schedule.Line]:
@@ -104,14 +108,14 @@ def _targets(call: Call, p: Lay, item: Item, offer: Offer) -> list[Target]:
         raise BadInput("lay.part_twice", "One of the parts is named twice: give each one once.", "also")
     plans = schedules.schedules_of(m.part.design_id for m in made)
     laid = schedules.laid_into(m.id for m in made)
-    bands = bands_of(m.part.design_id for m in made)
+    bands, tighter = bands_of(m.part.design_id for m in made), tighter_for(m.part for m in made)
     cut_for = checks.kit_plan(item)[1]
     step = words(p.step, "step", 40)
     found = [
         _target(item, offer, m, plans.get(m.part.design_id, NOTHING), tuple(laid.get(m.id, ())), into.plies or p.plies, cut_for, step)
         for m, into in zip(made, wanted, strict=True)
     ]
-    return [replace(t, bands=bands.get(t.made.part.design_id, ())) for t in found]
+    return [replace(t, bands=bands.get(t.made.part.design_id, ()), tighter=tighter[t.made.id]) for t in found]
 
 
 def _target(
@@ -193,7 +197,7 @@ def _claim(
     planned = [t.made.part.planned_cure_us for t in targets if t.made.part.planned_cure_us is not None]
 
     def look(tx: Transaction, act: Act, names: dict[str, int]) -> None:
-        seen.left, seen.lives = tx.state(item.pk).qty, lives_in(tx, item.pk, tx.now_us)
+        seen.left, seen.lives = tx.state(item.pk).qty, lives_in(tx, item.pk, tx.now_us, (), first.tighter)
 
     return call.claim(
         "lay",
@@ -210,7 +214,7 @@ def _claim(
 
 def _leg_body(item: Item, recipe: Recipe | None, t: Target) -> dict[str, Any]:
     body: dict[str, Any] = {"fills": amounts.fills(item, t.qty, t.plan.lines, t.asked)} if t.asked else {}
-    return body | ({"step": t.step} if t.step else {}) | ({"mix": recipe.code} if recipe else {})
+    return body | ({"step": t.step} if t.step else {}) | ({"mix": recipe.code} if recipe else {}) | carried(t.tighter)
 
 
 @dataclass(frozen=True, slots=True)
@@ -240,7 +244,7 @@ class _Questions:
             yield from checks.pairing(self.item, self.recipe, there, t.plan.resins)
             yield from checks.room_reasons(tx, self.recipe, t.made)
             yield from checks.design_room_reasons(tx, t.made, t.bands, t.asked)
-            yield from checks.too_short(tx, self.item.pk, t.made, t.made.part.planned_cure_us)
+            yield from checks.too_short(tx, self.item.pk, t.made, t.made.part.planned_cure_us, t.tighter)
 
 
 def _told(item: Item, receipts: list[Receipt], seen: Seen) -> Outcome:

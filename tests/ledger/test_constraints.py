@@ -25,7 +25,7 @@ from inventory.models import (
     Token,
     User,
 )
-from layups.models import CureRun, Design, Part, Ply, RoomLimit, Window
+from layups.models import CureRun, Design, Part, Ply, RoomLimit, TighterLimit, Window
 from tests.ledger.rows import one_of_each
 from tests.ledger.shop import Shop
 from tests.unlocked import take_down
@@ -93,6 +93,10 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "room_temperatures_in_order": ({"low_mc": 25_001},),
     "room_humidities_in_order": ({"rh_low_ppm": 700_001},),
     "room_humidity_is_a_share": ({"rh_high_ppm": 1_000_001}, {"rh_low_ppm": -1}),
+    "tighter_limit_says_for_whom": ({"customer_id": None},),
+    "tighter_limit_names_a_limit": ({"limit": ""},),
+    "tighter_limit_states_one_figure": ({"limit_us": None}, {"months": 1}, {"limit_n": 1}),
+    "tighter_limit_above_zero": ({"limit_us": 0}, {"limit_us": None, "months": 0}, {"limit_us": None, "limit_n": 0}),
     "window_has_a_name": ({"name": ""},),
     "window_begins_with_one_thing": ({"first_step": ""}, {"first_line_id": 1}),
     "window_is_closed_by_one_thing": ({"then_step": ""}, {"then_line_id": 1}),
@@ -142,6 +146,7 @@ def rows() -> dict[str, models.Model]:
         Outbox.objects.create(topic="pot", ref=1, due_us=1),
         Ply.objects.create(design=design, seq=1, material=fabric),
         RoomLimit.objects.create(design=design, low_mc=15_000, high_mc=25_000, rh_low_ppm=1, rh_high_ppm=700_000),
+        TighterLimit.objects.create(customer=shop.customer, material=fabric, limit="tack", limit_us=1),
         Window.objects.create(
             design=design, name="surface to bond", first_step="surface prepared", then_step="bonded", least_us=1, most_us=9,
             remedy="wipe", again="wiped",

@@ -10,7 +10,8 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory.core.spans import HOUR_US
-from layups.models import Design, RoomLimit, Window
+from inventory.models import Customer, Material
+from layups.models import Design, RoomLimit, TighterLimit, Window
 
 from .morning import morning
 
@@ -97,3 +98,23 @@ def test_a_room_is_typed_in_degrees_and_per_cent_and_shown_so_again(marek: Clien
     for typed, told in (({"rooms-0-low_mc": "26"}, "lies below"), ({"rooms-0-rh_high_ppm": "170"}, "between 0 and 100")):
         assert told in change(marek, "TIL", **typed)
     assert "not a number" in change(marek, "TIL", **{"rooms-0-high_mc": "warm"})
+
+
+def test_a_customer_tightens_a_limit_and_never_loosens_it(marek: Client) -> None:
+    address = reverse("admin:layups_tighterlimit_add")
+    assert marek.get(address).status_code == 200
+    whose = {"customer": str(Customer.objects.get(name="Skerrow Sailing School").pk), "design": ""}
+    typed = whose | {
+        "material": str(Material.objects.get(code="PP-U").pk),
+        "limit": "tack",
+        "limit_us": "72 h",
+        "months": "",
+        "limit_n": "",
+    }
+    assert "never loosened" in unescape(marek.post(address, typed).content.decode())
+    assert "no limit of that name" in unescape(marek.post(address, typed | {"limit": "gloss"}).content.decode())
+    assert "for which customer" in unescape(marek.post(address, typed | {"customer": "", "limit_us": "48 h"}).content.decode())
+    assert not TighterLimit.objects.exists()
+    assert marek.post(address, typed | {"limit_us": "48 h"}).status_code == 302
+    assert TighterLimit.objects.get().limit_us == 48 * HOUR_US
+    assert "48 h" in marek.get(reverse("admin:layups_tighterlimit_change", args=[TighterLimit.objects.get().pk])).content.decode()

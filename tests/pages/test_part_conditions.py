@@ -8,9 +8,9 @@ from typing import Any
 import pytest
 
 from inventory.core.spans import HOUR_US, MINUTE_US
-from inventory.models import ItemState
+from inventory.models import Customer, ItemState, Material
 from inventory.verbs.moving import Open
-from layups.models import Design, RoomLimit, Window
+from layups.models import Design, RoomLimit, TighterLimit, Window
 from tests.api.client import Machine, body, problem, token_for
 from tests.api.conftest import EDGES
 
@@ -120,3 +120,32 @@ def test_the_room_is_shown_judged_and_measured_from_the_part(
     bram.post(form, {"place": "CLEAN", "temperature": "21", "humidity": "45"})
     assert "fit Room 21 °C, 45 % RH at 13:01" in bram.get("/parts/RUD-073/").text
     assert scan(bram, floor).reasons == [] and qty() == 22_900_000
+
+
+# --- tightened limits ---------------------------------------------------------------------------------
+
+
+def test_a_limit_that_the_customer_tightens_is_shown_and_judged_with_their_name(
+    floor: Floor, clock: Clock, bram: Browser, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """T-2 has 44 h 32 out when ply 7 is laid; Skerrow takes 48 h, the specification 504 h."""
+    Window.objects.all().delete()
+    skerrow = Customer.objects.get(name="Skerrow Sailing School")
+    TighterLimit.objects.create(customer=skerrow, material=Material.objects.get(code="PP-T"), limit="out", limit_us=48 * HOUR_US)
+    for edge in EDGES:
+        monkeypatch.setattr(f"{edge}.now_us", lambda: clock.now)
+    clock(0, "09:00")
+    said = "used 45 h 00 of 48 h · ends 12:00 if it stays where it is · judged at the start of cure · tightened by Skerrow Sailing School"
+    assert said in bram.get("/parts/RUD-073/").text
+    machine = Machine(token_for(floor, "Bram"))  # type: ignore[arg-type]
+    lives = [x for x in body(machine.get("parts/RUD-073/"))["lives"] if x["limit"] == "out"]
+    assert [(x["by"], x["allowed"]) for x in lives] == [("Skerrow Sailing School", 48 * HOUR_US)]
+    page = scan(bram, floor)
+    assert page.reasons == ["life.too_short"] and "tightened by Skerrow Sailing School" in page.text
+    clock(0, "12:00")
+    page = scan(bram, floor)
+    assert page.reasons == ["life.over"] and "48 h 00 of 48 h used (tightened by Skerrow Sailing School)" in page.text
+    found = problem(machine.do("lay", {"item": "T-2", "part": "RUD-073", "plies": [8]}), 409, "life.over")
+    assert found["reasons"][0]["numbers"]["by"] == "Skerrow Sailing School"
+    machine.do("lay", {"item": "T-2", "part": "RUD-074", "plies": [8]})
+    assert qty() == 22_900_000
