@@ -52,8 +52,8 @@ class RecallForm(PageForm):
 
 @dataclass(frozen=True, slots=True)
 class Progress:
-    """How far a recall has come, of the things that still exist. Before the hold: all of it is open. Then what is held is
-    open until it is let go with evidence, scrapped or sent back."""
+    """How far a recall has come, of the things that still exist. It is contained when every one of them is held, or was let go
+    with evidence from a hold on the lot; settled is what was let go, for what is held still has to be decided on."""
 
     existing: int
     held: int
@@ -61,12 +61,17 @@ class Progress:
     holds: bool
 
     @property
-    def open(self) -> int:
-        return self.held if self.holds else self.existing
+    def settled(self) -> int:
+        return self.existing - self.held if self.holds else 0
 
     @property
-    def settled(self) -> int:
-        return self.existing - self.open
+    def contained(self) -> int:
+        return self.held + self.settled
+
+    @property
+    def bars(self) -> list[tuple[str, int]]:
+        """What is drawn: its name, and how many of the existing things."""
+        return [("Contained", self.contained), *([("Settled", self.settled)] if self.holds else [])]
 
     @property
     def words(self) -> str:

@@ -7,12 +7,13 @@ from xml.etree import ElementTree
 
 import pytest
 
-from inventory.models import Item, Person
+from inventory.models import Act, Block, Item, Person
 from layups.core.layers import layers_of
 from layups.pages.folding import MOST, Fold, back_picture, forward_picture
 from layups.tracing import trace_back, trace_forward
 from tests.layups.test_traces import big_shop
 
+from .browsing import Page
 from .floor import Browser, Clock, Floor, clock, floor, made_floor
 
 pytestmark = pytest.mark.django_db
@@ -108,7 +109,8 @@ def test_the_recall_of_a_lot_lists_what_is_where_and_one_action_holds_it(floor: 
     odile = Browser(floor, "Odile")
     lot = lot_of("C-12")
     path = f"/trace/recall/{lot.code}/"
-    assert "Not contained:" in odile.get(path).text
+    before = odile.get(path)
+    assert "Not contained:" in before.text and [name for name, *_ in bars(before)] == ["Contained"]
     empty = odile.post(path, {"password": "copper-kettle-41"})
     assert empty.status == 422 and "Reason" in empty.text
     wrong = odile.post(path, {"reason": "wrong sizing", "password": "no"})
@@ -116,7 +118,31 @@ def test_the_recall_of_a_lot_lists_what_is_where_and_one_action_holds_it(floor: 
     done = odile.post(path, {"reason": "wrong sizing", "password": "copper-kettle-41"})
     assert done.status == 200 and "Contained:" in done.text and "Recalled by Odile" in done.text
     assert "Recall and hold" not in done.text, "it is held already"
+    (contained, existing, of), (settled, _, none) = bars(done)
+    assert (contained, settled) == ("Contained", "Settled") and existing == of > 0 and none == 0
     assert "wrong sizing" in Browser(floor, "Bram").get(f"/i/{floor.code('C-13')}/").text
+
+
+def bars(page: Page) -> list[tuple[str, int, int]]:
+    """The bars of a recall: name, of how many, how many."""
+    found = re.findall(r'<span>([^<]*)</span><progress max="(\d+)" value="(\d+)">', page.source)
+    return [(name, int(most), int(n)) for name, most, n in found]
+
+
+def test_what_is_held_by_itself_counts_as_contained_before_the_lot_is(floor: Floor, clock: Clock) -> None:
+    clock(0, "08:30")
+    odile = Browser(floor, "Odile")
+    lot = lot_of("C-12")
+    path = f"/trace/recall/{lot.code}/"
+    ((_, existing, held),) = bars(odile.get(path))
+    block(Item.objects.get(mark="C-12"))
+    assert bars(odile.get(path)) == [("Contained", existing, held + 1)]
+
+
+def block(thing: Item) -> None:
+    act = Act.objects.filter(site=thing.site).order_by("pk").first()
+    assert act is not None
+    Block.objects.create(site=thing.site, item=thing, why="quality", text="frayed", opened=act, from_us=act.recorded_us)
 
 
 def test_a_recall_page_is_found_by_mark_and_by_lot_number(floor: Floor, vera: Browser) -> None:
