@@ -109,14 +109,15 @@ class Exemption(models.Model):
 
 
 class Extension(models.Model):
-    """A named limit, moved after a retest: asked for by one person, approved by another; the old end stays (R14)."""
+    """A named limit, moved after a retest: asked for by one person, approved by another; the old end stays (R14). Where the
+    approving record is void it moves nothing, and the same end, also on the same asking, may be extended again."""
 
     item = models.ForeignKey(Item, on_delete=models.PROTECT, related_name="extensions")
     limit = models.CharField(max_length=40)
     old_us = models.BigIntegerField()
     until_us = models.BigIntegerField()
     evidence = models.CharField(max_length=200)
-    asked = models.OneToOneField(Act, on_delete=models.PROTECT, related_name="+")
+    asked = models.ForeignKey(Act, on_delete=models.PROTECT, related_name="+")
     approved = models.OneToOneField(Act, on_delete=models.PROTECT, related_name="+")
     asked_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     approved_by = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
@@ -126,7 +127,6 @@ class Extension(models.Model):
         constraints = [
             models.CheckConstraint(condition=~models.Q(asked_by=models.F("approved_by")), name="extension_needs_a_second_person"),
             models.CheckConstraint(condition=models.Q(until_us__gt=models.F("old_us")), name="extension_extends"),
-            models.UniqueConstraint(fields=["item", "limit", "old_us"], name="extension_once_per_end"),
         ]
 
 

@@ -220,4 +220,4 @@ def attachments(item: Item) -> list[Attachment]:
 
 def extensions(item: Item) -> list[Extension]:
     rows = Extension.objects.filter(item__in=[pk for pk in (item.pk, item.lot_id) if pk])
-    return list(rows.select_related("asked_by", "approved_by").order_by("from_us"))
+    return list(rows.select_related("asked_by", "approved_by", "approved__voided_by").order_by("from_us", "pk"))

@@ -244,10 +244,6 @@ class Step:
             reading = self.reading(tx)
             if reading is not None and reading.ends_us is not None and reading.ends_us != old_us:
                 yield Reason("extend.moved", f"The end of {self.item} has moved since this was asked: ask again.", {"item": self.item.pk})
-            taken = Extension.objects.filter(item=self.item, limit=self.limit.name, old_us=old_us, approved__voided_by__isnull=False)
-            if taken.exists():
-                text = f"An extension of {self.item} from this end was voided: it is not given a second time."
-                yield Reason("extend.voided", text, {"item": self.item.pk})
 
         return check
 

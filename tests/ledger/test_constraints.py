@@ -110,7 +110,6 @@ KEYS: dict[str, Row] = {
     "item_mark_once_per_site": {"mark": "U-3"},
     "inventory.Person.badge_sha256": {"badge_sha256": "b" * 64},
     "inventory.User.person": {"person_id": 5},
-    "extension_once_per_end": {"until_us": 10**15},
     "room_once_per_line": {"line_id": 5},
     "inventory.Act.voids": {"voids_id": 5, "kind": "void", "reason": "why"},
 }

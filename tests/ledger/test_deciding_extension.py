@@ -162,12 +162,39 @@ def test_voiding_an_extension_gives_back_the_old_end_and_the_asking_is_voided_af
     assert state("FA-9-2").ends_us == END["old"]
 
 
-def test_an_end_whose_extension_was_voided_is_not_extended_again(bench: Bench) -> None:
+def test_an_end_whose_extension_was_voided_is_extended_again_on_what_was_asked(bench: Bench) -> None:
+    """The approval was a slip; the asking stands, and waits again."""
     bench.do("extend_ask", ask(thing="FA-9-2"), "Odile")
     given = bench.do("extend", Extend("FA-9-2"), "Marek")
     bench.do("void", Void(given.receipts[0].act, "coupons were of another lot"), "Odile")
-    waiting = bench.refused("extend", Extend("FA-9-2"), "Marek")
-    assert set(waiting) == {"extend.voided"}, "what was asked waits again, and is refused with the reason"
+    assert set(bench.refused("extend_ask", ask(thing="FA-9-2"), "Odile")) == {"extend.asked_already"}
+    again = bench.do("extend", Extend("FA-9-2"), "Marek")
+    assert reading("FA-9-2", "storage", bench).ends_us == state("FA-9-2").ends_us == END["new"]
+    assert [(e.old_us, e.until_us, e.approved_id) for e in Extension.objects.order_by("pk")] == [
+        (END["old"], END["new"], given.receipts[0].act),
+        (END["old"], END["new"], again.receipts[0].act),
+    ]
+    bench.do("void", Void(again.receipts[0].act, "and once more"), "Odile")
+    assert reading("FA-9-2", "storage", bench).ends_us == END["old"]
+
+
+def test_an_end_whose_extension_was_voided_is_asked_for_anew_with_other_evidence(bench: Bench) -> None:
+    """Ladder and end are as if it had never been given: three months first, then one."""
+    asked = bench.do("extend_ask", ask(thing="FA-9-2"), "Odile")
+    given = bench.do("extend", Extend("FA-9-2"), "Marek")
+    bench.do("void", Void(given.receipts[0].act, "coupons were of another lot"), "Odile")
+    bench.do("void", Void(asked.receipts[0].act, "coupons were of another lot"), "Odile")
+    assert set(bench.refused("extend_ask", ask(1, "FA-9-2"), "Odile")) == {"extend.not_the_next_step"}
+    bench.do("extend_ask", ask(thing="FA-9-2", value="25.0 MPa", evidence="report 13"), "Odile")
+    assert set(bench.refused("extend", Extend("FA-9-2"), "Odile")) == {"approval.same_person"}
+    bench.do("extend", Extend("FA-9-2"), "Marek")
+    assert reading("FA-9-2", "storage", bench).ends_us == END["new"]
+    newest = Extension.objects.order_by("-pk").first()
+    assert newest is not None and "report 13" in newest.evidence
+    bench.do("extend_ask", ask(1, "FA-9-2"), "Odile")
+    bench.do("extend", Extend("FA-9-2"), "Marek")
+    assert reading("FA-9-2", "storage", bench).ends_us == END["then"]
+    assert set(bench.refused("extend_ask", ask(1, "FA-9-2"), "Odile")) == {"extend.ladder_used_up"}
 
 
 def test_a_roll_that_was_cut_after_its_end_is_opened_and_not_extended(bench: Bench) -> None:

@@ -6,6 +6,8 @@ auditor reads everything and changes nothing is in test_part_roles."""
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from inventory.balance import balance
@@ -14,6 +16,7 @@ from inventory.models import Act, Extension, Item, ItemState, Refusal
 from inventory.verbs.certifying import Certify, PaperValue
 from inventory.verbs.counting import Count
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
+from inventory.verbs.voiding import Void
 
 from .floor import Browser, Clock, Floor, Page, clock, floor, made_floor, signed
 
@@ -104,6 +107,22 @@ def test_q4_an_extension_climbs_the_ladder_and_needs_a_second_person(floor: Floo
     assert (row.old_us, row.until_us) == (floor.at(1, "00:00"), floor.at(93, "00:00")), "through 30 March, now through 30 June"
     assert "through Tue 30 Jun" in odile.scan("FA-9-2").text and "extended from Mon 30 Mar" in odile.scan("FA-9-2").text
     assert "30 Jun" not in odile.scan("FA-9-1").text
+
+
+def test_an_extension_that_was_voided_is_struck_and_its_asking_waits_again(floor: Floor, clock: Clock, odile: Browser) -> None:
+    clock(0, "09:05")
+    marek = Browser(floor, "Marek")
+    signed(odile, "/quality/extend/", {"item": "FA-9", "months": "3", "value": "24.1 MPa", "sample": "FA-9-2"})
+    assert signed(marek, "/quality/approve/", {"item": "FA-9"}).status == 200
+    act = Extension.objects.get().approved_id
+    clock(0, "09:10")
+    floor.do(floor.at(0, "09:10"), "Odile", "void", Void(act, "coupons of another lot"))
+    page = odile.scan("FA-9-2")
+    assert re.search(r"<s>[^/]*extended from.*?</s> void", page.source, re.DOTALL) and "through Tue 30 Jun" not in page.text
+    assert "lap shear 24.1 MPa" in marek.get("/quality/").text, "it waits for its approval again"
+    assert signed(marek, "/quality/approve/", {"item": "FA-9"}).status == 200
+    page = odile.scan("FA-9-2")
+    assert "through Tue 30 Jun" in page.text and page.source.count("extended from") == 2 and page.source.count("</s> void") == 1
 
 
 def test_a_wrong_password_decides_nothing_and_leaves_its_trace(floor: Floor, clock: Clock, odile: Browser) -> None:
