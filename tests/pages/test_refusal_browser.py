@@ -44,6 +44,6 @@ def test_a_refusal_is_on_the_screen_and_so_is_the_box_for_the_next_scan(
     page.wait_for_timeout(200)  # until it has scrolled to the focus
     assert page.title().startswith("No – ") and page.locator(".verdict-no li").count() >= 4
     verdict, box = (page.locator(s).bounding_box() for s in (".verdict-no", "#scan-in"))
-    assert 0 <= verdict["y"] and verdict["y"] + verdict["height"] <= size[1], "the refusal is on the screen"
+    assert verdict["y"] >= 0 and verdict["y"] + verdict["height"] <= size[1], "the refusal is on the screen"
     assert verdict["y"] + verdict["height"] <= box["y"] and box["y"] + box["height"] <= size[1] + 1, "and so is the box"
     context.close()
