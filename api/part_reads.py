@@ -13,7 +13,7 @@ from inventory.core.reasons import BadInput
 from inventory.core.units import display
 from inventory.models import Site
 from layups.reads.part import PartPage, part_page
-from layups.reads.parts import Row
+from layups.reads.parts import STATES, Row
 from layups.reads.parts import parts as listed_parts
 from layups.reads.rooms import RoomView
 from layups.reads.windows import WindowView
@@ -58,6 +58,7 @@ class Parts(Read):
             OpenApiParameter("design", str),
             OpenApiParameter("q", str, description="A piece of the number."),
             OpenApiParameter("in_shop", str, enum=["yes"], description="Neither shipped nor scrapped."),
+            OpenApiParameter("state", str, enum=list(STATES), description="in_work: building, bagged or curing."),
         ],
         responses=_answers(_free("PartPage"), sheet=True),
     )
@@ -68,6 +69,7 @@ class Parts(Read):
             design=text_param(request, "design"),
             text=text_param(request, "q"),
             in_shop=bool(text_param(request, "in_shop")),
+            state=text_param(request, "state"),
             before=cursor_of(request),
             limit=size_of(request),
         )

@@ -33,7 +33,17 @@ COLUMNS = (
     Column("Planned cure"),
     Column("For"),
 )
-WHICH = (("shop", "in the shop"), ("all", "all, shipped and scrapped too"))
+WHICH = (
+    ("shop", "in the shop"),
+    ("in_work", "in work"),
+    ("cured", "cured"),
+    ("assembled", "assemblies"),
+    ("held", "held"),
+    ("finding", "with an open finding"),
+    ("shipped", "shipped"),
+    ("scrapped", "scrapped"),
+    ("all", "all, shipped and scrapped too"),
+)
 
 
 class Filter(forms.Form):
@@ -57,12 +67,14 @@ def parts(request: HttpRequest) -> HttpResponse:
     form = Filter(request.GET)
     ok = form.is_valid()
     wanted = form.cleaned_data if ok else {}
+    which = wanted.get("which") or "shop"
     before = cursor(request.GET.get("before", ""))
     found = listed_parts(
         shop.signed_in.site,
         design=wanted.get("design", ""),
         text=wanted.get("q", ""),
-        in_shop=wanted.get("which", "") != "all",
+        in_shop=which == "shop",
+        state="" if which in ("shop", "all") else which,
         before=before,
     )
     context = {

@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Collection
 from dataclasses import dataclass
 
+from django.db.models import Exists, OuterRef, Q, QuerySet
+
 from inventory.core import fold
-from inventory.lineage import open_blocks
-from inventory.models import Finding, Site
+from inventory.core.reasons import BadInput
+from inventory.lineage import down_ids, open_blocks
+from inventory.models import Block, Edge, Finding, Site
 from inventory.recording.transaction import body_of
 from layups.core.verdicts import DEFECT, DROP
 from layups.models import Defect, Inspection, Part
@@ -45,10 +48,11 @@ class Page:
 
 
 def parts(
-    site: Site, *, design: str = "", text: str = "", in_shop: bool = False, ids: Collection[int] | None = None, before: int | None = None,
-    limit: int = PAGE,
+    site: Site, *, design: str = "", text: str = "", in_shop: bool = False, state: str = "", ids: Collection[int] | None = None,
+    before: int | None = None, limit: int = PAGE,
 ) -> Page:  # fmt: skip
-    """Parts of a site, newest first. `text`: a piece of the number; `in_shop`: not shipped, not scrapped; `ids`: among these."""
+    """Parts of a site, newest first. `text`: a piece of the number; `in_shop`: not shipped, not scrapped; `state`: one of STATES;
+    `ids`: among these. Raises BadInput parts.state."""
     found = Part.objects.filter(item__site=site).select_related("item__state__location", "design", "customer").order_by("-pk")
     if design:
         found = found.filter(design__code=design)
@@ -56,6 +60,8 @@ def parts(
         found = found.filter(number__icontains=text.strip()[:40])
     if in_shop:
         found = found.filter(item__state__gone="")
+    if state:
+        found = in_state(found, site, state)
     if ids is not None:
         found = found.filter(pk__in=among(ids))
     if before is not None:
@@ -63,6 +69,46 @@ def parts(
     taken = list(found[: limit + 1])
     shown = taken[:limit]
     return Page(_rows(shown), shown[-1].pk if len(taken) > limit else None)
+
+
+STATES = ("in_work", "building", "bagged", "curing", "cured", "assembled", "held", "finding", "shipped", "scrapped")
+"""What a list of parts can be narrowed to: the words of `word_of`, all that is still being made, what is held, what has an open
+finding."""
+
+
+def in_state(found: QuerySet[Part], site: Site, state: str) -> QuerySet[Part]:
+    """The same as `word_of` says of each, asked of the database, so that a page is a page of what was asked for."""
+    if state not in STATES:
+        raise BadInput("parts.state", f"There is no state “{state[:40]}”: one of {', '.join(STATES)}.", "state")
+    if state in ("shipped", "scrapped"):
+        return found.filter(item__state__gone=state)
+    if state == "held":
+        return found.filter(pk__in=among(held_parts(site))).exclude(item__state__gone="scrapped")
+    if state == "finding":
+        return found.filter(Exists(Finding.objects.filter(item=OuterRef("pk"), closed_us__isnull=True)))
+    curing, bagged = _noted("curing"), _noted("bagged")
+    done = _noted("cured") | Q(Exists(Edge.objects.filter(dst=OuterRef("pk"), kind="start", void=False)))
+    wanted = {
+        "in_work": curing | ~done,
+        "curing": curing,
+        "cured": ~curing & done,
+        "bagged": ~curing & ~done & bagged,
+        "building": ~curing & ~done & ~bagged,
+    }
+    assembly = Q(design__kind="assembly")
+    return found.filter(assembly if state == "assembled" else ~assembly & wanted[state], item__state__gone="")
+
+
+def _noted(name: str) -> Q:
+    """Is this instant in the state? Its document leaves out what never happened."""
+    return Q(item__state__doc__contains=f'"{name}":')
+
+
+def held_parts(site: Site) -> set[int]:
+    """All parts that an open block reaches: those below one, asked one by one, since an exemption may have freed them."""
+    blocked = set(Block.objects.filter(site=site, to_us__isnull=True).values_list("item_id", flat=True))
+    below = Part.objects.filter(pk__in=among(blocked | set(down_ids(blocked))))
+    return set(open_blocks(below.values_list("pk", flat=True)))
 
 
 def _rows(shown: list[Part]) -> tuple[Row, ...]:

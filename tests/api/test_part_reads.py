@@ -54,6 +54,9 @@ def test_parts_are_paged_and_narrowed(floor: Floor, machine: Machine) -> None:
     (one,) = body(machine.get("parts/?q=073"))["results"]
     assert (one["number"], one["state"], one["customer"]) == ("RUD-073", "building", "Skerrow Sailing School")
     assert "RUD-073" in machine.get("parts/?format=csv").content.decode()
+    building = body(machine.get("parts/?state=building"))["results"]
+    assert "RUD-073" in {r["number"] for r in building} and {r["state"] for r in building} == {"building"}
+    problem(machine.get("parts/?state=lost"), 400, "parts.state")
 
 
 def test_one_part_shows_its_schedule_and_what_speaks_against_it(floor: Floor, machine: Machine) -> None:

@@ -140,6 +140,9 @@ def test_the_list_shows_what_is_in_the_shop_unless_all_is_asked_for(floor: Floor
     floor.do(floor.at(0, "08:26"), "Ines", "ship", Ship("RUD-074", "P-03"), **told)
     assert "RUD-074" not in bram.get("/parts/").text
     assert "RUD-074 RUD shipped" in bram.get("/parts/?which=all").text
+    assert "RUD-074 RUD shipped" in bram.get("/parts/?which=shipped").text and "RUD-073" not in bram.get("/parts/?which=shipped").text
+    assert "RUD-073 RUD being built" in bram.get("/parts/?which=in_work").text and "RUD-074" not in bram.get("/parts/?which=in_work").text
+    assert bram.get("/parts/?which=lost").status == 422
 
 
 def test_a_cure_planned_after_the_end_of_a_life_is_told_on_the_page(floor: Floor, bram: Browser) -> None:
