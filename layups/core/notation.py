@@ -8,7 +8,8 @@ What is read:
 - Behind the closing bracket: a count repeats the stack, "s" mirrors it. In "]2s" the stack is repeated and the whole then
   mirrored; in "]s2" it is mirrored first and that repeated. "T" says that all plies are written.
 - A bar over the last ply of a mirrored stack (U+0305 behind it, or "~") makes it the middle ply, which is there once.
-- "(0/90)f" is one ply of a fabric whose yarns run in both directions; they stand at right angles.
+- "(0/90)f" is one ply of a fabric whose yarns run in both directions; they stand at right angles. "mat" is a ply of random mat, which
+  has no direction.
 - A material's code may follow a ply behind a colon: "0:PP-U", "(±45)f:PP-T". A material behind a group holds for all of it.
 
 Sources for the form: the laminate orientation code as handbooks of the trade use it (CMH-17, volume 2); the spelling of
@@ -27,6 +28,7 @@ from inventory.core.reasons import BadInput
 
 MAX_TEXT = 2000
 MAX_PLIES = 2000
+UD, FABRIC, MAT = "ud", "fabric", "mat"
 _RIGHT_ANGLE = 90_000
 _LOWERED = re.compile("[₀-₉]+")
 _DIGITS = {ord("₀") + n: str(n) for n in range(10)}
@@ -39,11 +41,11 @@ _SUFFIX = re.compile(r"(?:_?(\d{1,4}))?([sS]?)(?:_?(\d{1,4}))?(T?)")
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One ply. `angle_md`: its first direction in thousandths of a degree, over −90 000 up to 90 000. `fabric`: yarns run at right
-    angles to it too. `material`: a code, "" when none was written."""
+    """One ply. `angle_md`: its first direction in thousandths of a degree, over −90 000 up to 90 000; 0 for a mat. `form`: "ud" (one
+    direction), "fabric" (yarns at right angles to it too) or "mat". `material`: a code, "" when none was written."""
 
     angle_md: int
-    fabric: bool = False
+    form: str = UD
     material: str = ""
 
 
@@ -116,6 +118,8 @@ class _Reader:
         return self._times(layers, self._count())
 
     def _ply(self) -> list[Layer]:
+        if self._take(MAT):
+            return self._times([Layer(0, MAT)], self._count(bare=False))
         found = _ANGLE.match(self.text, self.at)
         if found is None:
             raise self._wrong("an angle is expected here")
@@ -165,10 +169,14 @@ class _Reader:
         return layers + layers[::-1][1 if middle else 0 :]
 
     def _woven(self, layers: list[Layer]) -> Layer:
-        if len(layers) != 2 or layers[0].material != layers[1].material or _turned(layers[0].angle_md + _RIGHT_ANGLE) != layers[1].angle_md:
+        if (
+            [layer.form for layer in layers] != [UD, UD]
+            or layers[0].material != layers[1].material
+            or _turned(layers[0].angle_md + _RIGHT_ANGLE) != layers[1].angle_md
+        ):
             text = f"Before character {self.at + 1}: a fabric has two directions at right angles, as in (0/90)f or (±45)f."
             raise BadInput("layup.fabric", text, "layup", at=self.at + 1)
-        return replace(layers[0], fabric=True)
+        return replace(layers[0], form=FABRIC)
 
     def _spaces(self) -> None:
         while self._take(" "):
@@ -260,7 +268,7 @@ def _run(layers: list[Layer], i: int, size: int) -> int:
 def _pairs(layers: list[Layer], i: int) -> int:
     """How many pairs of opposite angles follow each other from `i` on."""
     pair = layers[i : i + 2]
-    if len(pair) < 2 or any(p.fabric for p in pair) or pair[0].material != pair[1].material:
+    if len(pair) < 2 or any(p.form != UD for p in pair) or pair[0].material != pair[1].material:
         return 0
     if pair[0].angle_md != -pair[1].angle_md or pair[0].angle_md in (0, _RIGHT_ANGLE):
         return 0
@@ -269,7 +277,9 @@ def _pairs(layers: list[Layer], i: int) -> int:
 
 def _one(layer: Layer, count: int) -> str:
     times = f"_{count}" if count > 1 else ""
-    if not layer.fabric:
+    if layer.form == MAT:
+        return MAT + times + _code(layer)
+    if layer.form == UD:
         return ("−" if layer.angle_md < 0 else "") + _digits(abs(layer.angle_md)) + times + _code(layer)
     other = _turned(layer.angle_md + _RIGHT_ANGLE)
     inside = (

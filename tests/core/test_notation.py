@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from inventory.core.reasons import BadInput
-from layups.core.notation import Layer, read, write
+from layups.core.notation import FABRIC, MAT, UD, Layer, read, write
 
 
 def angles(text: str) -> list[float]:
@@ -41,9 +41,10 @@ def test_the_usual_forms_are_read_ply_by_ply(text: str, plies: list[float]) -> N
 
 
 def test_a_fabric_is_one_ply_and_a_material_holds_for_its_group() -> None:
-    assert read("[(±45)f:PP-T/0_2:PP-U]") == [Layer(45_000, True, "PP-T"), *[Layer(0, False, "PP-U")] * 2]
-    assert read("[(0/90)f]s") == [Layer(0, True)] * 2
-    assert read("[(0:A/90):B]") == [Layer(0, False, "A"), Layer(90_000, False, "B")]
+    assert read("[(±45)f:PP-T/0_2:PP-U]") == [Layer(45_000, FABRIC, "PP-T"), *[Layer(0, UD, "PP-U")] * 2]
+    assert read("[(0/90)f]s") == [Layer(0, FABRIC)] * 2
+    assert read("[(0:A/90):B]") == [Layer(0, UD, "A"), Layer(90_000, UD, "B")]
+    assert read("[mat:CSM/0]s") == [Layer(0, MAT, "CSM"), Layer(0), Layer(0), Layer(0, MAT, "CSM")]
 
 
 @pytest.mark.parametrize(
@@ -67,6 +68,8 @@ def test_a_fabric_is_one_ply_and_a_material_holds_for_its_group() -> None:
         ("[0/45/nan]", "layup.unreadable", 7),
         ("[(0/45)f]", "layup.fabric", 9),
         ("[(0)f]", "layup.fabric", 6),
+        ("[(mat/0)f]", "layup.fabric", 10),
+        ("[ma/0]", "layup.unreadable", 2),
         ("[0/90~]", "layup.middle", None),
         ("[0_9999]s", "layup.too_many", None),
         ("[(((0_100)100)100)100]", "layup.too_many", None),
@@ -84,7 +87,18 @@ def test_what_cannot_be_read_is_told_with_its_place(text: str, code: str, at: in
 
 @pytest.mark.parametrize(
     "text",
-    ["[0/±45/90]s", "[0/90]2s", "[0/90~]s", "[0_8]", "[±45]2", "[(±45)f:PP-T/0_2:PP-U]s", "[0/(0/90)f~]s", "[0/45_2/30~]s", "[∓30/22.5]"],
+    [
+        "[0/±45/90]s",
+        "[0/90]2s",
+        "[0/90~]s",
+        "[0_8]",
+        "[±45]2",
+        "[(±45)f:PP-T/0_2:PP-U]s",
+        "[0/(0/90)f~]s",
+        "[0/45_2/30~]s",
+        "[∓30/22.5]",
+        "[mat_2/0:A]s",
+    ],
 )
 def test_the_shortest_form_is_written(text: str) -> None:
     assert write(read(text)) == text
@@ -93,13 +107,17 @@ def test_the_shortest_form_is_written(text: str) -> None:
 LAYERS = st.builds(
     Layer,
     st.sampled_from([0, 90_000, 45_000, -45_000, 30_000, -30_000, 22_500, -60_001]),
-    st.booleans(),
+    st.sampled_from([UD, UD, FABRIC]),
     st.sampled_from(["", "", "PP-U", "A.1"]),
 )
 
 
 @settings(max_examples=400, deadline=None)
-@given(st.lists(LAYERS, min_size=1, max_size=9), st.integers(1, 3), st.sampled_from(["", "s", "m"]))
+@given(
+    st.lists(LAYERS | st.builds(Layer, st.just(0), st.just(MAT)), min_size=1, max_size=9),
+    st.integers(1, 3),
+    st.sampled_from(["", "s", "m"]),
+)
 def test_what_is_written_is_read_as_the_same_plies(half: list[Layer], times: int, mirror: str) -> None:
     layers = half * times
     layers = layers + layers[::-1][1 if mirror == "m" else 0 :] if mirror else layers
@@ -107,7 +125,7 @@ def test_what_is_written_is_read_as_the_same_plies(half: list[Layer], times: int
 
 
 @settings(max_examples=400, deadline=None)
-@given(st.text(alphabet="[]()/,0459±∓-_~sTf:A 2.\u0305₂", max_size=30))
+@given(st.text(alphabet="mat[]()/,0459±∓-_~sTf:A 2.\u0305₂", max_size=30))
 def test_any_text_is_read_or_refused(text: str) -> None:
     try:
         layers = read(text)
