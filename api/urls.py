@@ -6,7 +6,7 @@ from django.urls import path, re_path
 
 from inventory.verbs.registry import VERBS
 
-from . import part_reads, reads
+from . import design_reads, part_reads, reads
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -22,6 +22,8 @@ urlpatterns = [
     path("items/<str:code>/trace/", part_reads.Trace.as_view(), name="api-trace"),
     path("parts/", part_reads.Parts.as_view(), name="api-parts"),
     path("parts/<str:number>/", part_reads.OnePart.as_view(), name="api-part"),
+    path("designs/", design_reads.Designs.as_view(), name="api-designs"),
+    path("designs/<str:code>/", design_reads.OneDesign.as_view(), name="api-design"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),

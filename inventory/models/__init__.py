@@ -29,6 +29,7 @@ from .materials import (
     RecipeAdditive,
     Supplier,
     Unit,
+    Weave,
 )
 from .people import Device, Person, Role, RoleName, Site, Token, User
 from .places import Location, LocationKind, Reading, StorageClass
@@ -38,5 +39,5 @@ __all__ = [
     "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "Item", "ItemCode", "ItemKind", "ItemState",
     "Leg", "LifeLimit", "LifeSpec", "Location", "LocationKind", "Lot", "Material", "MaterialKind", "Nonconformance",
     "Notice", "Outbox", "Person", "PotCurve", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName", "Site",
-    "StorageClass", "Supplier", "Token", "Unit", "User",
+    "StorageClass", "Supplier", "Token", "Unit", "User", "Weave",
 ]  # fmt: skip

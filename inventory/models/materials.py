@@ -42,6 +42,17 @@ class MaterialKind(models.TextChoices):
     CONSUMABLE = "consumable", "Process consumable"
 
 
+class Weave(models.TextChoices):
+    """How the fibres of a sheet run: what a laminate's directions are computed from."""
+
+    UD = "ud", "Unidirectional"
+    PLAIN = "plain", "Plain weave"
+    TWILL = "twill", "Twill"
+    SATIN = "satin", "Satin"
+    BIAXIAL = "biaxial", "Biaxial, stitched"
+    MAT = "mat", "Random mat"
+
+
 class Unit(models.TextChoices):
     LENGTH = "um", "length (µm)"
     AREA = "cmm2", "area (0.01 mm²)"
@@ -70,6 +81,12 @@ class Material(models.Model):
     supplier = models.ForeignKey(Supplier, null=True, blank=True, on_delete=models.PROTECT, related_name="materials")
     # geometry and mass: what a conversion needs, R1
     width_um = models.BigIntegerField(null=True, blank=True)
+    weave = models.CharField(
+        max_length=10,
+        blank=True,
+        choices=Weave.choices,
+        help_text="How the fibres run; a ply's angle is that of one of its yarn directions.",
+    )
     usable_width_um = models.BigIntegerField(null=True, blank=True)
     areal_mg_m2 = models.BigIntegerField(null=True, blank=True)
     tex_ug_m = models.BigIntegerField(null=True, blank=True)
@@ -99,6 +116,7 @@ class Material(models.Model):
         constraints = [
             models.CheckConstraint(condition=models.Q(kind__in=MaterialKind.values), name="material_kind_known"),
             models.CheckConstraint(condition=models.Q(unit__in=Unit.values), name="material_unit_known"),
+            models.CheckConstraint(condition=models.Q(weave__in=["", *Weave.values]), name="material_weave_known"),
             models.CheckConstraint(
                 condition=~_has(kind__in=SHEET_KINDS) | (_above("width_um") & _above("areal_mg_m2")),
                 name="fabric_has_width_and_areal_weight",

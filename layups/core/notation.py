@@ -8,8 +8,8 @@ What is read:
 - Behind the closing bracket: a count repeats the stack, "s" mirrors it. In "]2s" the stack is repeated and the whole then
   mirrored; in "]s2" it is mirrored first and that repeated. "T" says that all plies are written.
 - A bar over the last ply of a mirrored stack (U+0305 behind it, or "~") makes it the middle ply, which is there once.
-- "(0/90)f" is one ply of a fabric whose yarns run in both directions; they stand at right angles. "mat" is a ply of random mat, which
-  has no direction.
+- "(0/90)f" is one ply of a fabric whose yarns run in both directions; they stand at right angles. "mat" is a ply of random mat
+  and "core" a core, which have no direction.
 - A material's code may follow a ply behind a colon: "0:PP-U", "(±45)f:PP-T". A material behind a group holds for all of it.
 
 Sources for the form: the laminate orientation code as handbooks of the trade use it (CMH-17, volume 2); the spelling of
@@ -28,7 +28,8 @@ from inventory.core.reasons import BadInput
 
 MAX_TEXT = 2000
 MAX_PLIES = 2000
-UD, FABRIC, MAT = "ud", "fabric", "mat"
+UD, FABRIC, MAT, CORE = "ud", "fabric", "mat", "core"
+NO_DIRECTION = (MAT, CORE)
 _RIGHT_ANGLE = 90_000
 _LOWERED = re.compile("[₀-₉]+")
 _DIGITS = {ord("₀") + n: str(n) for n in range(10)}
@@ -41,8 +42,8 @@ _SUFFIX = re.compile(r"(?:_?(\d{1,4}))?([sS]?)(?:_?(\d{1,4}))?(T?)")
 
 @dataclass(frozen=True, slots=True)
 class Layer:
-    """One ply. `angle_md`: its first direction in thousandths of a degree, over −90 000 up to 90 000; 0 for a mat. `form`: "ud" (one
-    direction), "fabric" (yarns at right angles to it too) or "mat". `material`: a code, "" when none was written."""
+    """One ply. `angle_md`: its first direction in thousandths of a degree, over −90 000 up to 90 000; 0 where there is none. `form`:
+    "ud" (one direction), "fabric" (yarns at right angles to it too), "mat" or "core". `material`: a code, "" when none was written."""
 
     angle_md: int
     form: str = UD
@@ -118,8 +119,9 @@ class _Reader:
         return self._times(layers, self._count())
 
     def _ply(self) -> list[Layer]:
-        if self._take(MAT):
-            return self._times([Layer(0, MAT)], self._count(bare=False))
+        for form in NO_DIRECTION:
+            if self._take(form):
+                return self._times([Layer(0, form)], self._count(bare=False))
         found = _ANGLE.match(self.text, self.at)
         if found is None:
             raise self._wrong("an angle is expected here")
@@ -277,8 +279,8 @@ def _pairs(layers: list[Layer], i: int) -> int:
 
 def _one(layer: Layer, count: int) -> str:
     times = f"_{count}" if count > 1 else ""
-    if layer.form == MAT:
-        return MAT + times + _code(layer)
+    if layer.form in NO_DIRECTION:
+        return layer.form + times + _code(layer)
     if layer.form == UD:
         return ("−" if layer.angle_md < 0 else "") + _digits(abs(layer.angle_md)) + times + _code(layer)
     other = _turned(layer.angle_md + _RIGHT_ANGLE)

@@ -15,7 +15,7 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from .notation import FABRIC, MAT, Layer
+from .notation import FABRIC, NO_DIRECTION, Layer
 
 _NEAR = 1e-9  # of the sum of the thicknesses: angles are given to a thousandth of a degree
 
@@ -59,8 +59,8 @@ def _mirror(layer: Layer) -> Layer:
 
 
 def _direction(md: int, form: str) -> int:
-    """One name for each direction: a fabric's come back after 90°, a mat has none."""
-    turn = {FABRIC: 90_000, MAT: 1}.get(form, 180_000)
+    """One name for each direction: a fabric's come back after 90°, mat and core have none."""
+    turn = 90_000 if form == FABRIC else 1 if form in NO_DIRECTION else 180_000
     half = turn // 2
     left = md % turn
     return left - turn if left > half else left
@@ -86,19 +86,19 @@ def _sums(layers: Iterable[Layer]) -> dict[tuple[str, str], tuple[complex, compl
     for layer in layers:
         z2, z4, n = found[_sort(layer)]
         angle = math.radians(layer.angle_md / 1000)
-        z2 += cmath.exp(2j * angle) if layer.form not in (FABRIC, MAT) else 0
-        z4 += cmath.exp(4j * angle) if layer.form != MAT else 0
+        z2 += cmath.exp(2j * angle) if layer.form not in (FABRIC, *NO_DIRECTION) else 0
+        z4 += cmath.exp(4j * angle) if layer.form not in NO_DIRECTION else 0
         found[_sort(layer)] = z2, z4, n + 1
     return found
 
 
 def _in_plane(layers: Sequence[Layer], sums: Mapping[tuple[str, str], tuple[complex, complex, int]]) -> tuple[str, int | None, str]:
     live = [(z2, z4, n * _NEAR) for z2, z4, n in sums.values() if abs(z2) > n * _NEAR or abs(z4) > n * _NEAR]
-    if all(layer.form == MAT for layer in layers):
-        return "isotropic", None, "Isotropic in plane: random mat has no direction."
+    if all(layer.form in NO_DIRECTION for layer in layers):
+        return "isotropic", None, "Isotropic in plane: nothing in it has a direction."
     if not live:
         return "quasi-isotropic", None, "Quasi-isotropic in plane: its directions are shared out so evenly that it is as stiff in each."
-    axis = _axis(live, {layer.angle_md for layer in layers if layer.form != MAT})
+    axis = _axis(live, {layer.angle_md for layer in layers if layer.form not in NO_DIRECTION})
     if axis is None:
         return "anisotropic", None, "Anisotropic in plane: no axis about which one half mirrors the other, so pulling shears it."
     where = "the reference axes" if axis == 0 else f"axes turned by {axis / 1000:g}°"
@@ -136,8 +136,8 @@ def _bends_straight(layers: Sequence[Layer], thickness: Mapping[str, float] | No
         depth += t
         angle = math.radians(layer.angle_md / 1000)
         sums = twist[_sort(layer)]
-        sums[0] += weight * math.sin(2 * angle) if layer.form not in (FABRIC, MAT) else 0
-        sums[1] += weight * math.sin(4 * angle) if layer.form != MAT else 0
+        sums[0] += weight * math.sin(2 * angle) if layer.form not in (FABRIC, *NO_DIRECTION) else 0
+        sums[1] += weight * math.sin(4 * angle) if layer.form not in NO_DIRECTION else 0
     return all(abs(value) <= 1e-9 for sums in twist.values() for value in sums)
 
 

@@ -143,7 +143,7 @@ def _against(now: Running, at_us: int, part: str, zone: str) -> Iterator[Reason]
         "most_us": window.most_us,
     }
     if youngest is None or oldest is None:
-        text = f"{_capital(window.first_words)} is not recorded for {part}, and {window.then_words} comes {_band(window)} after it: "
+        text = f"{_capital(window.first_words)} is not recorded for {part}, and {window.then_words} comes {times_of(window)} after it: "
         yield Reason("window.not_started", text + "record it if it was done, else do it first.", numbers)
         return
     what = window.again if now.again else window.first_words
@@ -159,7 +159,8 @@ def _against(now: Running, at_us: int, part: str, zone: str) -> Iterator[Reason]
         yield Reason("window.too_early", text, numbers | {"used": at_us - youngest, "from_us": now.opens_us})
 
 
-def _band(window: Window) -> str:
+def times_of(window: Window) -> str:
+    """ "at least 1 h and at most 24 h"."""
     least = f"at least {limit_text(window.least_us)}" if window.least_us is not None else ""
     most = f"at most {limit_text(window.most_us)}" if window.most_us is not None else ""
     return " and ".join(filter(None, (least, most)))

@@ -26,6 +26,7 @@ FIBRES: dict[str, Row] = {
             "width_um": 1270 * MM,
             "usable_width_um": 1250 * MM,
             "areal_mg_m2": 602_000,
+            "weave": "biaxial",
             "suits": WET,
             "notes": "100 m, 76.5 kg a roll. Keep dry, in its wrap.",
         },
@@ -38,6 +39,7 @@ FIBRES: dict[str, Row] = {
         {
             "width_um": 1250 * MM,
             "areal_mg_m2": 300_000,
+            "weave": "mat",
             "suits": "polyester vinylester",
             "notes": "The binder needs styrene: not with epoxy.",
         },
@@ -51,11 +53,18 @@ FIBRES: dict[str, Row] = {
             "width_um": 1270 * MM,
             "usable_width_um": 1250 * MM,
             "areal_mg_m2": 204_000,
+            "weave": "twill",
             "suits": "epoxy",
             "notes": "200 tex, 5.1 × 5.1 /cm, epoxy sizing.",
         },
     ),
-    "CU-300": ("Carbon UD 12K, stitched", "ud", "um", "Aldervane", {"width_um": 600 * MM, "areal_mg_m2": 300_000, "suits": "epoxy"}),
+    "CU-300": (
+        "Carbon UD 12K, stitched",
+        "ud",
+        "um",
+        "Aldervane",
+        {"width_um": 600 * MM, "areal_mg_m2": 300_000, "weave": "ud", "suits": "epoxy"},
+    ),
     "TOW-12K": (
         "Carbon tow 12K, 800 tex",
         "tow",
@@ -98,6 +107,7 @@ PREPREGS: dict[str, Row] = {
         {
             "width_um": 1250 * MM,
             "areal_mg_m2": 351_700,
+            "weave": "twill",
             "family": "epoxy",
             "thaw_roll_us": 12 * HOUR_US,
             "thaw_piece_us": HOUR_US,
@@ -112,6 +122,7 @@ PREPREGS: dict[str, Row] = {
         {
             "width_um": 300 * MM,
             "areal_mg_m2": 234_400,
+            "weave": "ud",
             "family": "epoxy",
             "thaw_roll_us": 8 * HOUR_US,
             "thaw_piece_us": HOUR_US,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, inbox, part, parts, recalls, several, tracing
+from . import cases, decide, deeds, defects, designs, inbox, part, parts, recalls, several, tracing
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -13,6 +13,8 @@ urlpatterns = [
     path("parts/<str:number>/", part.part, name="part"),
     path("parts/<str:number>/undo/", part.undo, name="part-undo"),
     path("parts/<str:number>/<slug:slug>/", deeds.deed, name="part-deed"),
+    path("designs/", designs.designs, name="designs"),
+    path("designs/<str:code>/", designs.design, name="design"),
     path("quality/", inbox.inbox, name="quality"),
     path("quality/case/<int:pk>/", cases.case, name="nonconformance"),
     path("quality/<slug:slug>/", decide.decide, name="decide"),

@@ -98,6 +98,7 @@ def test_what_cannot_be_read_is_told_with_its_place(text: str, code: str, at: in
         "[0/45_2/30~]s",
         "[∓30/22.5]",
         "[mat_2/0:A]s",
+        "[(±45)f/core:FOAM~]s",
     ],
 )
 def test_the_shortest_form_is_written(text: str) -> None:

@@ -43,6 +43,8 @@ def kind(text: str) -> Kind:
         ("[(30/-60)f]", "orthotropic", 30_000, True, False),
         ("[mat_3]", "isotropic", None, True, True),
         ("[mat/(0/90)f/mat]", "orthotropic", 0, True, True),
+        ("[(0/90)f/core/(0/90)f]", "orthotropic", 0, True, True),
+        ("[(±45)f_2/core/(±45)f]", "orthotropic", 0, False, True),
         ("[0:A/90:B]", "orthotropic", 0, False, True),
         ("[0:A/45:B/90:A/-45:B]", "orthotropic", 0, False, True),
         ("[45:A/-45:B]s", "orthotropic", 45_000, True, False),

@@ -37,6 +37,7 @@ _fresh = itertools.count(5_000_000_000)
 CHECKS: dict[str, tuple[Row, ...]] = {
     "material_kind_known": ({"kind": "cloth"},),
     "material_unit_known": ({"unit": "yd"},),
+    "material_weave_known": ({"weave": "knit"},),
     "fabric_has_width_and_areal_weight": (
         {"width_um": None, "usable_width_um": None},
         {"areal_mg_m2": None},

@@ -1,0 +1,84 @@
+"""GET: designs with their schedules and the laminate that their plies make."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from inventory.core.reasons import BadInput
+from inventory.core.units import display
+from layups.models import Design
+from layups.reads.designs import DesignView, Laminate, design_view, designs
+
+from .reads import Read, _answers, _free
+
+
+class Designs(Read):
+    @extend_schema(operation_id="designs", tags=["reads"], responses=_answers(_free("DesignPage")))
+    def get(self, request: Request) -> Response:
+        """Every design in use, by code, with its layup in the standard notation and what kind of laminate that is."""
+        return Response({"results": [short_doc(view) for view in designs()], "next": None})
+
+
+class OneDesign(Read):
+    @extend_schema(operation_id="design", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
+    def get(self, request: Request, code: str) -> Response:
+        """One design: its schedule, its laminate ply by ply with the reasons for its kind, the windows between steps, and what
+        it asks of the room."""
+        try:
+            return Response(design_doc(design_view(code)))
+        except Design.DoesNotExist:
+            raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path") from None
+
+
+def short_doc(view: DesignView) -> dict[str, Any]:
+    laminate = view.laminate
+    return {
+        "code": view.design.code,
+        "name": view.design.name,
+        "process": view.design.process,
+        "layup": laminate.notation if laminate else None,
+        "in_plane": laminate.kind.in_plane if laminate and laminate.kind else None,
+    }
+
+
+def design_doc(view: DesignView) -> dict[str, Any]:
+    return {
+        **short_doc(view),
+        "active": view.design.active,
+        "schedule": [
+            {
+                "line": line.seq,
+                "step": line.step,
+                "label": line.label or None,
+                "wants": line.wants,
+                "angle": line.angle,
+                "amount": display(line.qty, line.unit) if line.qty is not None and line.unit else None,
+                "or": [code for _, code in line.alternates],
+            }
+            for line in view.lines
+        ],
+        "laminate": laminate_doc(view.laminate) if view.laminate else None,
+        "windows": [window.to_doc() for window in view.windows],
+        "room": [{"line": band.line, "asked": str(band)} for band in view.bands],
+    }
+
+
+def laminate_doc(laminate: Laminate) -> dict[str, Any]:
+    """Angles in degrees."""
+    kind = laminate.kind
+    return {
+        "plies": [{"angle": layer.angle_md / 1000, "form": layer.form, "material": layer.material or None} for layer in laminate.layers],
+        "areal_mg_m2": laminate.areal_mg_m2,
+        "unknown": list(laminate.unknown),
+        "symmetric": kind.symmetric if kind else None,
+        "antisymmetric": kind.antisymmetric if kind else None,
+        "balanced": kind.balanced if kind else None,
+        "axis": kind.axis_md / 1000 if kind and kind.axis_md is not None else None,
+        "bends_straight": kind.bends_straight if kind else None,
+        "reasons": list(kind.reasons) if kind else [],
+    }

@@ -1,0 +1,122 @@
+"""Designs, to look at: the schedule, and what kind of laminate its plies make. They are made and changed in the admin."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString
+from django.views.decorators.http import require_safe
+
+from inventory.core.reasons import ended
+from inventory.core.units import display
+from inventory.pages.door import Shop, page
+from inventory.templatetags.tables import Column
+from layups.core.notation import CORE, FABRIC, Layer
+from layups.core.schedule import Line
+from layups.core.strips import strokes
+from layups.core.windows import Window, times_of
+from layups.models import Design
+from layups.reads.designs import DesignView, Laminate, design_view
+from layups.reads.designs import designs as all_designs
+
+COLUMNS = (Column("Design", lead=True), Column("Name"), Column("Process"), Column("Layup", wide=True), Column("In plane"))
+LINES = (Column("Line", lead=True), Column("Wants"), Column("Angle", num=True), Column("Amount", num=True), Column("Or"))
+WIDTH, STRIP = 300, 24
+MOST_STRIPS = 60
+
+
+@page
+@require_safe
+def designs(request: HttpRequest) -> HttpResponse:
+    rows = [design_cells(view) for view in all_designs()]
+    return render(request, "layups/designs.html", {"title": "Designs", "columns": COLUMNS, "rows": rows, **_ways(request)})
+
+
+@page
+@require_safe
+def design(request: HttpRequest, code: str) -> HttpResponse:
+    try:
+        view = design_view(code)
+    except Design.DoesNotExist:
+        raise Http404 from None
+    laminate = view.laminate
+    context = {
+        "title": f"{view.design.code} {view.design.name}",
+        "design": view.design,
+        "laminate": laminate,
+        "areal": areal(laminate),
+        "reasons": [*laminate.unknown, *(laminate.kind.reasons if laminate.kind else ())] if laminate else [],
+        "strips": picture(laminate.layers) if laminate and len(laminate.layers) <= MOST_STRIPS else "",
+        "columns": LINES,
+        "lines": [line_cells(line) for line in view.lines],
+        "windows": [window_words(window) for window in view.windows],
+        "rooms": [(f"line {band.line}" if band.line is not None else "every line", str(band)) for band in view.bands],
+        **_ways(request, view.design),
+    }
+    return render(request, "layups/design.html", context)
+
+
+def _ways(request: HttpRequest, row: Design | None = None) -> dict[str, Any]:
+    """Where the owner goes to change it."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    if not ({"owner", "quality"} & set(shop.roles)) or not request.user.is_staff:
+        return {"edit": ""}
+    name = "admin:layups_design_changelist" if row is None else "admin:layups_design_change"
+    return {"edit": reverse(name, args=[] if row is None else [row.pk])}
+
+
+def design_cells(view: DesignView) -> list[Any]:
+    link = format_html('<a class="code" href="{}">{}</a>', reverse("design", args=[view.design.code]), view.design.code)
+    laminate = view.laminate
+    kind = laminate.kind.in_plane if laminate and laminate.kind else "not known" if laminate else ""
+    return [link, view.design.name, view.design.process, laminate.notation if laminate else "", kind]
+
+
+def line_cells(line: Line) -> list[Any]:
+    return [
+        f"{line.name.capitalize()} {line.label}".strip(),
+        line.wants,
+        f"{line.angle}°".replace("-", "−") if line.angle is not None else "",
+        display(line.qty, line.unit) if line.qty is not None and line.unit else "",
+        ", ".join(code for _, code in line.alternates),
+    ]
+
+
+def window_words(window: Window) -> str:
+    over = f" When it is over: {ended(window.remedy)}" if window.remedy else ""
+    return f"{window.name}: {window.then_words} {times_of(window)} after {window.first_words}.{over}"
+
+
+def areal(laminate: Laminate | None) -> str:
+    """The weight of all plies on a square metre."""
+    if laminate is None or laminate.areal_mg_m2 is None:
+        return ""
+    return f"{laminate.areal_mg_m2 / 1000:.0f} g/m²"
+
+
+def picture(layers: tuple[Layer, ...]) -> SafeString:
+    """A strip for each ply, the tool side at the bottom, as the hand lays them."""
+    high = len(layers) * (STRIP + 4)
+    strips = format_html_join("", "{}", ((_strip(layer, n, high),) for n, layer in enumerate(layers, start=1)))
+    return format_html('<svg class="plies" viewBox="0 0 {} {}" aria-hidden="true" focusable="false">{}</svg>', WIDTH + 190, high, strips)
+
+
+def _strip(layer: Layer, n: int, high: int) -> SafeString:
+    y = high - n * (STRIP + 4) + 2
+    lines = format_html_join("", '<path d="M{} {}L{} {}"/>', strokes(layer, WIDTH, STRIP))
+    words = " ".join(filter(None, (layer.material, direction(layer))))
+    return format_html(
+        '<g class="{}" transform="translate(0 {})"><rect width="{}" height="{}"/>{}<text x="{}" y="{}">{}. {}</text></g>',
+        layer.form, y, WIDTH, STRIP, lines, WIDTH + 10, STRIP - 7, n, words,
+    )  # fmt: skip
+
+
+def direction(layer: Layer) -> str:
+    if layer.form not in (FABRIC, "ud"):
+        return "" if layer.form == CORE and layer.material else layer.form
+    degrees = f"{layer.angle_md / 1000:g}".replace("-", "−")
+    return f"{degrees}° fabric" if layer.form == FABRIC else f"{degrees}°"
