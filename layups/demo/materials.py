@@ -242,7 +242,12 @@ OTHERS: dict[str, Row] = {
         "thermoplastic",
         "um",
         "Kestrow",
-        {"width_um": 100 * MM, "areal_mg_m2": 450_000, "notes": "Dry 4 h at 80 °C; lay within 60 min; at most 3 heats (the shop's own)."},
+        {
+            "width_um": 100 * MM,
+            "areal_mg_m2": 450_000,
+            "weave": "ud",
+            "notes": "Dry 4 h at 80 °C; lay within 60 min; at most 3 heats (the shop's own).",
+        },
     ),
     # A bond surface touches it: traced by lot.
     "PEEL-85": (
