@@ -33,7 +33,7 @@ class Canoes:
         customer = V6_SHIPPED[hull.number][0] if hull.number in V6_SHIPPED else CUSTOMERS[hull.number % len(CUSTOMERS)]
         customer = "" if hull.number in IN_YARD or hull.group is LAST else customer
         h.start(h.at(day, "08:20"), who, "CAN", mark, hull.bay, customer)
-        at = h.at(day, "09:00")
+        at = h.at(day, "10:00")  # infused the next morning: within a day of the gelcoat
         gelcoat, peroxide = 4_600 * G, 92 * G
         parts = [(self.shelf.take("GC-W", gelcoat, at), gelcoat), (self.peroxide(hull, peroxide, at), peroxide)]
         h.mix(at, who, "GC", f"{mark} gelcoat", parts, hull.bay, max(hull.temp_mc, 18_500))

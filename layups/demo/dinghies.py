@@ -64,12 +64,14 @@ class Dinghies:
         h, day, mark = self.hands, DAYS[number], self.mark(number)
         who = "Tove" if day > -120 and number % 2 else "Bram"
         gelcoat_day, gelcoat_at = (day - 1, "09:00") if number == 22 else (day, "07:40")
-        laid_at = "16:00" if number == 22 else "11:00"
+        laid_at = "16:40" if number == 22 else "11:00"
         h.start(h.at(gelcoat_day, "07:10"), who, "DIN", mark, "BAY1")
         self._gelcoat(number, who, h.at(gelcoat_day, gelcoat_at))
         at = h.at(day, laid_at)
         for ply in (2, 3):
             roll = self.shelf.take("CSM-300", MAT, at)
+            if number == 22 and ply == 2:  # 31 h after its gelcoat: refused, and laid when it is abraded
+                h.lay(h.at(day, "16:04"), who, roll, mark, plies=(ply,), refused=("window.over",))
             h.lay(at + minutes(ply), who, roll, mark, plies=(ply,))
         self._charge(number, h.at(day, "10:20"))
         self._wet_out(number, who, at + minutes(10))
@@ -81,11 +83,11 @@ class Dinghies:
         h, mark, resin = self.hands, self.mark(number), 6_000 * G
         name, peroxide = f"{mark} gelcoat", 120 * G
         pail, can = self.shelf.take("GC-W", resin, at), self.shelf.take("MEKP", peroxide, at, self.peroxide(number))
-        if number == 23:  # typed in the evening from a paper slip: 54 g, which is 0.9 %
+        if number == 23:  # typed before the laminate from a paper slip: 54 g, which is 0.9 %
             late: dict[str, Any] = {"stance": "observed", "happened_us": at, "reason": "from the paper slip of the morning"}
-            h.mix(at + minutes(560), who, "GC", name, [(pail, resin), (can, 54 * G)], "BAY1", 20_500, minutes=25, **late)
+            h.mix(at + minutes(190), who, "GC", name, [(pail, resin), (can, 54 * G)], "BAY1", 20_500, minutes=25, **late)
             late["happened_us"] = at + minutes(5)
-            h.lay(at + minutes(562), who, name, mark, **late)
+            h.lay(at + minutes(192), who, name, mark, **late)
             return
         h.mix(at, who, "GC", name, [(pail, resin), (can, peroxide)], "BAY1", 20_500)
         h.lay(at + minutes(4), who, name, mark)

@@ -96,8 +96,9 @@ def friday_to_monday(hands: Hands) -> None:
 
 
 def open_work(hands: Hands) -> None:
-    """Jobs that are begun and wait for material, and deliveries that are due."""
+    """Jobs that are begun and wait for material, and deliveries that are due; the clean room as its logger has it."""
     h = hands
+    h.measure(h.at(0, "07:20"), "CLEAN", 21_000, "45")
     h.start(h.at(-3, "15:20"), "Bram", "RUD", "RUD-073", "CLEAN", "Skerrow", planned=h.at(0, "17:00"))
     h.start(h.at(-3, "15:22"), "Bram", "RUD", "RUD-074", "CLEAN", planned=h.at(0, "17:00"))
     h.start(h.at(-3, "15:24"), "Bram", "DAG", "DAG-041", "CLEAN")

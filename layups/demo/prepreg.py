@@ -75,6 +75,7 @@ class Prepreg:
         tillers = [f"TIL-{2 * index + n:03d}" for n in (1, 2)]
         who = "Tove" if day > -120 else "Bram"
         self._out(day, rolls)
+        h.measure(h.at(day, "07:30"), "CLEAN", 20_500 + day % 7 * 200, str(40 + day % 13))
         for n, number in enumerate(rudders):
             self._begin(day, n, number, rolls.kits[n], who)
         for number in tillers:

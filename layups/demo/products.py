@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from inventory.models import Material, Recipe
-from layups.models import Design, Ply
+from layups.models import Design, Ply, RoomLimit, Window
 
+HOUR_US = 3_600_000_000
 M, KG, G, M2 = 1_000_000, 10**9, 10**6, 10**8
 SHEET = 236_500_000  # one sheet of CORE-80, 1.10 m × 2.15 m, in 0.01 mm²
 
@@ -95,6 +96,21 @@ PRODUCTS: dict[str, Product] = {
 }
 
 
+# design: the line that closes the window which its gelcoat begins: what first wets it
+GELCOATED = {"CAN": 6, "DIN": 2}
+WORKSHOP = {"low_mc": 15_000, "high_mc": 25_000, "rh_high_ppm": 700_000}
+"""Where prepreg is laid: 15 to 25 °C, below 70 % RH (a prepreg supplier's processing guide)."""
+
+
+def build_conditions(designs: dict[str, Design]) -> None:
+    """Laminate goes over the gelcoat 2 to 24 h after it, as its supplier says; rudders are laid in a dry room."""
+    for code, line in GELCOATED.items():
+        plies = {ply.seq: ply for ply in designs[code].plies.all()}
+        times = {"least_us": 2 * HOUR_US, "most_us": 24 * HOUR_US, "remedy": "abrade, then laminate", "again": "abraded"}
+        Window.objects.create(design=designs[code], name="gelcoat to laminate", first_line=plies[1], then_line=plies[line], **times)
+    RoomLimit.objects.create(design=designs["RUD"], **WORKSHOP)
+
+
 def build_products(materials: dict[str, Material], recipes: dict[str, Recipe]) -> dict[str, Design]:
     designs = {
         code: Design.objects.create(code=code, name=p.name, process=p.process, kind=p.kind, **p.more) for code, p in PRODUCTS.items()
@@ -113,4 +129,5 @@ def build_products(materials: dict[str, Material], recipes: dict[str, Recipe]) -
             )
             if line.alternates:
                 ply.alternates.set([materials[name] for name in line.alternates])
+    build_conditions(designs)
     return designs

@@ -118,10 +118,11 @@ def while_building(h: Hands) -> None:
 
 
 def gelcoat_too_old(h: Hands) -> None:
-    """E4: laminated 31 h after the gelcoat; raised at the scan, abraded, then laminated."""
-    at = h.at(-103, "15:40")
+    """E4: to be laminated 31 h after the gelcoat; refused at the scan, abraded, then laminated."""
+    at = h.at(-103, "16:06")
     h.defect(at, "DIN-022", "gelcoat window passed", "31 h after the gelcoat, limit 24 h")
     h.dispose(at + minutes(10), "DIN-022", "rework", reason="abrade, then laminate")
+    h.step(at + minutes(30), "Bram", "DIN-022", "abraded")
 
 
 def too_little_peroxide(h: Hands) -> None:

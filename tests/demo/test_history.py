@@ -11,7 +11,7 @@ from inventory import lineage
 from inventory.balance import balance, balances, composition
 from inventory.clock import now_us
 from inventory.core.reasons import Refused
-from inventory.models import Act, Edge, Extension, Finding, Item, Leg, Lot, Nonconformance, Refusal
+from inventory.models import Act, Edge, Extension, Finding, Item, Leg, Lot, Nonconformance, Reading, Refusal
 from inventory.reads.quality import inbox
 from inventory.recording.rebuild import rebuild
 from inventory.verbs import mixing, moving
@@ -20,6 +20,7 @@ from layups.demo import history
 from layups.demo.hands import KG, G
 from layups.demo.hulls import GROUPS, LAST, hulls
 from layups.demo.master import Yard
+from layups.demo.prepreg import BATCHES
 from layups.demo.script import code_of, key_of
 from layups.demo.story import tell
 from layups.models import Defect, Part, Shipment
@@ -186,6 +187,23 @@ def test_a_power_cut_charges_what_was_in_the_freezer_and_nothing_else() -> None:
     there = set(legs.exclude(item__in=binned).values_list("item__mark", flat=True))
     assert len(there) == 6 and {"FA-9-1", "FA-9-2"} <= there and "U-3" not in there
     assert named.hours(named.life("FA-9-2", "out", NOW).used) == "8 h 05"
+
+
+def test_a_hull_whose_gelcoat_was_too_old_is_refused_at_the_scan_and_abraded(whole: Yard) -> None:
+    """31 h after the gelcoat of the day before; abraded, then laminated, without a finding. Every other hull was in time."""
+    (refusal,) = Refusal.objects.filter(reasons__contains="window.")
+    assert "31 h 00 ago, at most 24 h" in refusal.reasons and "DIN-022" in refusal.reasons
+    part = Part.objects.get(number="DIN-022")
+    happened = Leg.objects.filter(item=part.pk).order_by("act__happened_us").values_list("act__kind", flat=True)
+    assert list(happened)[:6] == ["start", "lay", "defect", "dispose", "step", "lay"]
+    assert not Finding.objects.filter(code__startswith="window.").exists()
+    judged = Leg.objects.filter(body__contains='"windows":', act__kind="lay")
+    assert judged.values("item").distinct().count() == 65 + 38
+
+
+def test_prepreg_was_laid_in_a_room_that_was_measured(whole: Yard) -> None:
+    assert not Finding.objects.filter(code__startswith="room.").exists()
+    assert Reading.objects.filter(location__code="CLEAN", rh_ppm__isnull=False).count() == len(BATCHES) + 1
 
 
 def test_refused_intentions_stand_in_the_log_and_changed_nothing() -> None:

@@ -12,7 +12,7 @@ import pytest
 from inventory.core.codes import make
 from inventory.core.exposure import FROZEN_MC, UNKNOWN_MC
 from inventory.core.reasons import BadInput, Reason, Refused
-from inventory.models import Act, Block, Item, ItemState, Leg
+from inventory.models import Act, Block, Item, ItemState, Leg, Reading
 from inventory.recording import Claim, Flow, Line, LotFacts, NewItem, Transaction, record
 from inventory.verbs.cutting import CutKit
 from inventory.verbs.moving import Open
@@ -182,8 +182,15 @@ def codes(reasons: list[Reason]) -> list[str]:
     return sorted(r.code for r in reasons)
 
 
-def new_day() -> Day:
-    return Day(build_master(MONDAY + 7 * HOUR))
+def new_day(logger: bool = True) -> Day:
+    """The yard with its master data; the `logger` of the clean room has written every hour of the Monday."""
+    day = Day(build_master(MONDAY + 7 * HOUR))
+    if not logger:
+        return day
+    clean = day.yard.place["CLEAN"]
+    rows = [MONDAY + hour * HOUR for hour in range(24)]
+    Reading.objects.bulk_create(Reading(location=clean, at_us=at, temp_mc=21_000, rh_ppm=450_000, recorded_us=at) for at in rows)
+    return day
 
 
 def frozen(day: Day, mark: str) -> bool:

@@ -18,7 +18,7 @@ pytestmark = pytest.mark.django_db
 @pytest.fixture
 def day() -> Day:
     """TIL-1 is begun in CLEAN at 08:00, its rolls are open; laid between 15 and 25 °C, at most 70 % RH."""
-    day = new_day()
+    day = new_day(logger=False)
     RoomLimit.objects.create(design=Design.objects.get(code="TIL"), low_mc=15_000, high_mc=25_000, rh_high_ppm=700_000)
     for roll, material in (("T-1", "PP-T"), ("U-1", "PP-U")):
         day.receive(roll, material, 50 * M, "F1", lot=f"lot {roll}")

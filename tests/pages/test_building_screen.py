@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Act, Item, ItemState
+from inventory.verbs.mixing import Measure
 from inventory.verbs.moving import Move, Open
 from layups.models import Part
 from layups.verbs.shipping import Ship
@@ -194,6 +195,7 @@ def test_the_question_of_the_bag_keeps_the_list(floor: Floor, clock: Clock, bram
     asked = bram.post("/parts/lay-many/", {"code": floor.code("T-6"), "part": parts})
     assert "T-6" in asked.text and asked.status == 409
     clock(0, "19:31")
+    floor.do(floor.at(0, "19:30"), "Bram", "measure", Measure("CLEAN", "21.0", "45"))
     asked = bram.post("/parts/lay-many/", {"code": floor.code("T-6"), "part": parts})
     assert "Is the bag of T-6 dry all over?" in asked.text and asked.source.count(f'value="{parts[1]}"') >= 3
 

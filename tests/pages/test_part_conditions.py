@@ -9,6 +9,7 @@ import pytest
 
 from inventory.core.spans import HOUR_US, MINUTE_US
 from inventory.models import Customer, ItemState, Material
+from inventory.verbs.mixing import Measure
 from inventory.verbs.moving import Open
 from layups.models import Design, RoomLimit, TighterLimit, Window
 from tests.api.client import Machine, body, problem, token_for
@@ -35,6 +36,10 @@ def bram(floor: Floor, clock: Clock) -> Browser:
     return browser
 
 
+def measured(floor: Floor, when: str) -> None:
+    floor.do(floor.at(0, when), "Bram", "measure", Measure("CLEAN", "21.0", "45"))
+
+
 def qty() -> int:
     return ItemState.objects.get(item__mark="T-2").qty
 
@@ -57,6 +62,7 @@ def test_the_page_says_from_when_and_until_when(floor: Floor, clock: Clock, bram
 
 def test_a_scan_outside_is_refused_at_the_tool_and_one_within_is_not(floor: Floor, clock: Clock, bram: Browser) -> None:
     clock(0, "08:50")
+    measured(floor, "11:50")
     early = scan(bram, floor)
     assert early.reasons == ["window.too_early"] and "18 min ago, at least 30 min" in early.text
     clock(0, "12:32")
@@ -99,7 +105,7 @@ def test_the_room_is_shown_judged_and_measured_from_the_part(
     floor: Floor, clock: Clock, bram: Browser, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     Window.objects.all().delete()
-    RoomLimit.objects.create(design=Design.objects.get(code="RUD"), low_mc=15_000, high_mc=25_000, rh_high_ppm=700_000)
+    assert RoomLimit.objects.get(design__code="RUD").high_mc == 25_000
     clock(0, "13:00")  # whatever was measured in the morning says nothing any more
     for edge in EDGES:
         monkeypatch.setattr(f"{edge}.now_us", lambda: clock.now)
@@ -143,6 +149,7 @@ def test_a_limit_that_the_customer_tightens_is_shown_and_judged_with_their_name(
     page = scan(bram, floor)
     assert page.reasons == ["life.too_short"] and "tightened by Skerrow Sailing School" in page.text
     clock(0, "12:00")
+    measured(floor, "11:50")
     page = scan(bram, floor)
     assert page.reasons == ["life.over"] and "48 h 00 of 48 h used (tightened by Skerrow Sailing School)" in page.text
     found = problem(machine.do("lay", {"item": "T-2", "part": "RUD-073", "plies": [8]}), 409, "life.over")
