@@ -151,6 +151,15 @@ def path_of(sha256: str) -> Path:
     return Path(settings.MEDIA_ROOT) / sha256[:2] / sha256
 
 
+def of_record(sha256: str) -> dict[str, list[str]]:
+    """For the body of a record that rests on a file: its hash and its name; nothing where no file was named. Raises BadInput
+    attachment.unknown."""
+    if not sha256.strip():
+        return {}
+    found = stored(sha256)
+    return {"file": [found.sha256, found.name]}
+
+
 def stored(sha256: str) -> Attachment:
     """A file that was handed in. Raises BadInput attachment.unknown."""
     wanted = sha256.strip().lower()

@@ -15,7 +15,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.core import codes
 from inventory.core.reasons import Reason
-from inventory.models import Act, Finding, Item, Leg, Person, Refusal
+from inventory.models import Act, Attachment, Finding, Item, Leg, Person, Refusal
 from inventory.verbs import resolve
 from inventory.verbs.registry import VERBS
 from inventory.verbs.voiding import UNDO_US
@@ -135,6 +135,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
             for leg in legs
         ],
         "broke": acts.broke(act),
+        "file": file_of(act),
         "void": void,
         "void_words": acts.void_words(void, shop) if void is not None else "",
         "findings": Finding.objects.filter(leg__act=act).select_related("item").order_by("pk")[:50],
@@ -143,6 +144,12 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         "told_late": act.stance == "observed" and act.kind != "made",
     }
     return render(request, "inventory/record.html", context)
+
+
+def file_of(act: Act) -> Attachment | None:
+    """The file that the record rests on."""
+    named = json.loads(act.body).get("file")
+    return Attachment.objects.filter(sha256=named[0], person__site=act.site_id).order_by("pk").first() if named else None
 
 
 def can_undo(act: Act, shop: Shop) -> bool:

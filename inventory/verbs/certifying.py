@@ -7,7 +7,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import Any
 
-from inventory.attachments import stored
+from inventory.attachments import of_record
 from inventory.core.certificates import Line as PaperLine
 from inventory.core.codes import visible
 from inventory.core.numerals import leading_number, shown
@@ -47,7 +47,7 @@ def certify(call: Call, p: Certify) -> Outcome:
     lot = lot_of(call, p.lot)
     if not p.values and not p.attachment:
         raise BadInput("certificate.nothing", "Enter at least one value, or hand in the certificate.", "values")
-    file = stored(p.attachment) if p.attachment else None
+    file = of_record(p.attachment)
     values = [_read(call, lot, value) for value in p.values]
     _once_each(values)
     pieces = {item.pk: item for item, _, _ in values if item is not None}
@@ -55,9 +55,7 @@ def certify(call: Call, p: Certify) -> Outcome:
     def keep(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         CertValue.objects.bulk_create(CertValue(lot=lot.item, item=item, name=name, value=value, act=act) for item, name, value in values)
 
-    body: dict[str, Any] = {"values": [[str(item or ""), name, value] for item, name, value in values]}
-    if file is not None:
-        body["file"] = [file.sha256, file.name]
+    body: dict[str, Any] = {"values": [[str(item or ""), name, value] for item, name, value in values], **file}
     lines = [Line(lot.pk), *(Line(pk) for pk in pieces)]
     receipts = call.record([call.claim("certify", lines, p, body=body, effects=(keep,))], "certify")
     return _outcome(lot, receipts)

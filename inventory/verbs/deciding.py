@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.attachments import of_record
 from inventory.core.durations import parse_duration
 from inventory.core.reasons import BadInput, Reason, ended
 from inventory.core.spans import duration
@@ -76,13 +77,15 @@ GOES_ON = ("use_as_is", "repair", "rework", "accept")
 class Dispose:
     """What is to be done about `item`, which broke a rule or whose papers fail. `meaning`: use_as_is, repair, rework,
     scrap, return_to_supplier, await_customer or accept. `reference`: approval of the design authority or customer.
-    `nonconformance`: which one, where several are open (empty: all)."""
+    `nonconformance`: which one, where several are open (empty: all). `attachment`: the SHA-256 of a file that was handed in
+    before."""
 
     item: str
     meaning: str
     reference: str = ""
     reason: str = ""
     nonconformance: int | None = None
+    attachment: str = ""
 
 
 @verb("dispose", Dispose, (QUALITY,), "Decide on a nonconformance", observable=False, confirm=True)
@@ -134,7 +137,7 @@ def _decision(call: Call, p: Dispose, item: Item, case: int | None, part: str, m
     effects = [decided(item.pk, p.meaning, p.reference.strip(), case)]
     if p.meaning != "await_customer":
         effects.append(_settle(item, case, p.meaning))
-    body = {"meaning": p.meaning, "reference": p.reference.strip()[:120], "covers": covers, **more}
+    body = {"meaning": p.meaning, "reference": p.reference.strip()[:120], "covers": covers, **of_record(p.attachment), **more}
     reason = why(call, p.reason)
     told = repeats.of(p, part)
     return call.claim("dispose", [Line(item.pk)], told, part=part, body=body, checks=(allowed,), effects=tuple(effects), reason=reason)

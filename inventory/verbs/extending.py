@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.attachments import of_record
 from inventory.core.fold import State
 from inventory.core.limits import Reading
 from inventory.core.numerals import leading_number, number
@@ -34,7 +35,7 @@ PIECES = ("roll", "spool", "drum", "can", "box", "sheet")
 class ExtendAsk:
     """`item`: a piece, or a lot (its unopened pieces). `months`: the step of the ladder. `limit`: its name, where more than
     one can be extended. `value`: what the retest showed ("24.1 MPa"), on `sample` (a piece of the same lot). `evidence`:
-    the report."""
+    the report, and `attachment` the SHA-256 of its file, if that was handed in before."""
 
     item: str
     months: int
@@ -43,6 +44,7 @@ class ExtendAsk:
     evidence: str = ""
     limit: str = ""
     reason: str = ""
+    attachment: str = ""
 
 
 @verb("extend_ask", ExtendAsk, (QUALITY,), "Ask for an extension", observable=False, confirm=True)
@@ -51,7 +53,7 @@ def extend_ask(call: Call, p: ExtendAsk) -> Outcome:
     if receipts is None:
         pieces, limit = _pieces(call, p.item), None
         limit = _limit(pieces, p.limit)
-        shown = _evidence(call, p, limit, pieces[0].lot_id)
+        shown = _evidence(call, p, limit, pieces[0].lot_id) | of_record(p.attachment)
         asked = [item for item in pieces if len(pieces) == 1 or not _opened(item, limit)]
         if not asked:
             asked = pieces[:1]  # all are open: refused, with the reason

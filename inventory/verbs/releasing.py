@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.attachments import of_record
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display
 from inventory.models import Act, Block, Delivery, Disposition, Item, ItemState
@@ -22,12 +23,14 @@ EVIDENCE_CHARS = 200
 @dataclass(frozen=True, slots=True)
 class Release:
     """`items`: pieces, by mark or label, or lots by their number; `delivery`: all of it that waits. `evidence`: what the
-    decision rests on, beyond the papers on file. `reason`: why, in a word."""
+    decision rests on, beyond the papers on file. `reason`: why, in a word. `attachment`: the SHA-256 of a file that was handed
+    in before."""
 
     items: tuple[str, ...] = ()
     delivery: str = ""
     evidence: str = ""
     reason: str = ""
+    attachment: str = ""
 
 
 @verb("release", Release, (QUALITY,), "Release", observable=False, confirm=True)
@@ -48,7 +51,7 @@ def release(call: Call, p: Release) -> Outcome:
             waiting = Block.objects.filter(item__in=[item.pk for item in pieces], why="incoming", to_us__isnull=True)
             waiting.update(closed=act, to_us=act.happened_us)
 
-        body = {"evidence": p.evidence.strip()[:EVIDENCE_CHARS]}
+        body = {"evidence": p.evidence.strip()[:EVIDENCE_CHARS], **of_record(p.attachment)}
         claim = call.claim(
             "release", [Line(i.pk) for i in pieces], p, body=body, checks=(fit,), effects=(let_go,), reason=why(call, p.reason)
         )

@@ -10,12 +10,15 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 
+from inventory import attachments
+from inventory.core import codes
 from inventory.core.reasons import BadInput, Reason
 from inventory.pages.deeds import told
 from inventory.pages.doing import status_of
 from inventory.pages.door import Answer, Shop, ask, ask_confirmed, call_of, page
 from inventory.pages.signing import safe
 from inventory.pages.ways import may
+from inventory.verbs import resolve
 from inventory.verbs.deciding import Baseline, Dispose
 from inventory.verbs.exposing import Expose
 from inventory.verbs.extending import Extend, ExtendAsk
@@ -67,7 +70,7 @@ DECISIONS: dict[str, Decision] = {
         "Release",
         "Release",
         f.ReleaseForm,
-        lambda d, shop: Release(_lines(d["items"]), d["delivery"], d["evidence"], d["reason"]),
+        lambda d, shop: Release(_lines(d["items"]), d["delivery"], d["evidence"], d["reason"], d["attachment"]),
     ),
     "transport": Decision(
         "accept_transport",
@@ -108,7 +111,7 @@ DECISIONS: dict[str, Decision] = {
         "Ask for an extension",
         "Ask for it",
         f.ExtendAskForm,
-        lambda d, shop: ExtendAsk(d["item"], d["months"], d["value"], d["sample"], d["evidence"], d["limit"], d["reason"]),
+        lambda d, shop: ExtendAsk(d["item"], d["months"], d["value"], d["sample"], d["evidence"], d["limit"], d["reason"], d["attachment"]),
         note="A second person must approve it. The old date stays on record; out time is never given back.",
     ),
     "approve": Decision(
@@ -119,7 +122,7 @@ DECISIONS: dict[str, Decision] = {
         "Decide on a nonconformance",
         "Decide",
         f.DisposeForm,
-        lambda d, shop: Dispose(d["item"], d["meaning"], d["reference"], d["reason"], d["nonconformance"]),
+        lambda d, shop: Dispose(d["item"], d["meaning"], d["reference"], d["reason"], d["nonconformance"], d["attachment"]),
     ),
     "void": Decision("void", "Void a record", "Void it", f.VoidForm, lambda d, shop: Void(d["record"], d["reason"]), danger=True),
     "start-value": Decision(
@@ -151,7 +154,7 @@ def decide(request: HttpRequest, slug: str) -> HttpResponse:
     allowed = may(shop, entry.verb)
     answer = Answer()
     if request.method == "POST":
-        form = entry.form(request.POST, shop=shop)
+        form = entry.form(request.POST, request.FILES, shop=shop)
         answer = attempt(request, entry, form, allowed)
         if answer.outcome is not None:
             told(request, answer.outcome)
@@ -169,6 +172,8 @@ def attempt(request: HttpRequest, entry: Decision, form: f.DecideForm, allowed: 
     if not form.is_valid():
         return Answer(reasons=[] if allowed else [not_allowed(entry)], understood=False)
     try:
+        if allowed and "file" in form.fields:
+            keep_file(request, form)
         params = entry.params(form.cleaned_data, shop)
     except BadInput as bad:
         answer = Answer(reasons=[bad.reason], where=bad.where, understood=False)
@@ -179,6 +184,23 @@ def attempt(request: HttpRequest, entry: Decision, form: f.DecideForm, allowed: 
         form.add_error(answer.where, answer.reasons[0].text)
         answer.reasons = []
     return answer
+
+
+def keep_file(request: HttpRequest, form: f.DecideForm) -> None:
+    """The file is kept first, so that the record can name it; after a wrong password, or another mistake, the form still has
+    it. Raises BadInput attachment.*."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    d = form.cleaned_data
+    file = d["file"]
+    if file is not None:
+        call = call_of(request)
+        named = [*_lines(d.get("item", "")), *_lines(d.get("items", ""))]
+        thing = resolve.find(shop.site, codes.normalise(named[0])) if len(named) == 1 else None
+        d["attachment"] = attachments.keep(file.chunks(), file.name, call.who, call.now_us, thing).sha256
+    if d["attachment"]:
+        form.data = {name: form.data.get(name) for name in form.data} | {"attachment": d["attachment"]}
+        name = attachments.stored(d["attachment"]).name
+        form["file"].help_text = f"{name} is kept already: choose a file only to take another one."
 
 
 def not_allowed(entry: Decision) -> Reason:

@@ -7,6 +7,7 @@ from typing import Any
 from django import forms
 from django.forms.widgets import DateTimeInput, Textarea, TextInput
 
+from inventory import attachments
 from inventory.models import Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
@@ -32,6 +33,15 @@ def evidence(
     return forms.CharField(required=required, max_length=500, label=label, help_text=help_text, widget=Textarea({"rows": 2}))
 
 
+def file() -> forms.FileField:
+    return forms.FileField(required=False, label="The file", help_text=f"{attachments.KNOWN}. It is kept with the record, as it is.")
+
+
+def kept() -> forms.CharField:
+    """The hash of a file that came with an earlier try of the same form: it need not be chosen again."""
+    return forms.CharField(required=False, max_length=64, widget=forms.HiddenInput)
+
+
 def why(required: bool = False) -> forms.CharField:
     return forms.CharField(required=required, max_length=500, label="Reason", widget=Textarea({"rows": 2}))
 
@@ -40,6 +50,7 @@ class ReleaseForm(DecideForm):
     items = names("Pieces", "Marks or labels, one a line; or the number of a lot.")
     delivery = forms.CharField(required=False, max_length=40, label="Or a whole delivery")
     evidence = evidence("What it rests on, beyond the papers on file", required=False, help_text="")
+    file, attachment = file(), kept()
     reason = why()
 
 
@@ -94,6 +105,7 @@ class ExtendAskForm(DecideForm):
     value = forms.CharField(required=False, max_length=60, label="What the retest showed", widget=TextInput({"placeholder": "24.1 MPa"}))
     sample = forms.CharField(required=False, max_length=4096, label="On which piece of the lot")
     evidence = evidence(required=False)
+    file, attachment = file(), kept()
     limit = forms.CharField(required=False, max_length=60, label="Which limit, where several can be extended")
     reason = why()
 
@@ -113,6 +125,7 @@ class DisposeForm(DecideForm):
         label="Approval reference",
         help_text="Of the design authority or the customer: needed for use as is and repair.",
     )
+    file, attachment = file(), kept()
     reason = why()
     nonconformance = forms.IntegerField(required=False, min_value=1, max_value=2**53, widget=forms.HiddenInput)
 
