@@ -6,7 +6,7 @@ stands above them (a fabric that names the resins it suits is judged by that alo
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from inventory.core.numerals import shown
@@ -104,6 +104,30 @@ def never_into(what: str, hazard: str, into: str, into_hazard: str, sds_url: str
         f"Stir each into the resin on its own.{sheet(sds_url)}"
     )
     return Reason("compat.never_together", text, {"what": what, "into": into, "sds_url": sds_url or None}, cap=True)
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What goes into a pot: its name and hazard class, whether it is resin, its safety data sheet."""
+
+    name: str
+    hazard: str = ""
+    resin: bool = False
+    sds_url: str = ""
+
+
+def never_in_turn(added: Iterable[Added]) -> Reason | None:
+    """Why these must not go into one pot in this order: two of them would meet with no resin between them."""
+    there: list[Added] = []
+    for one in added:
+        if one.resin:
+            return None
+        for before in there:
+            danger = never_into(one.name, one.hazard, before.name, before.hazard, one.sds_url or before.sds_url)
+            if danger is not None:
+                return danger
+        there.append(one)
+    return None
 
 
 def sheet(sds_url: str) -> str:

@@ -9,14 +9,14 @@ from typing import Any
 from inventory.core import rollmap
 from inventory.core.compat import never_into
 from inventory.core.cutting import Cut, shares
-from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display, parse
 from inventory.models import Item, Location
-from inventory.recording import Flow, Line, NewItem, Transaction, log_refusal
+from inventory.recording import Flow, Line, NewItem, Transaction
 
 from .births import new_code
 from .jobs import for_job
-from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, said, verb
+from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, refuse, verb
 from .resolve import amount, ceiling_of, item_of, place_of
 
 ROLLS = ("roll", "spool", "sheet", "remnant", "box")
@@ -179,9 +179,7 @@ def pour(call: Call, p: Pour) -> Outcome:
     a, b = source.material, tank.material
     danger = never_into(str(a), a.hazard, str(b), b.hazard, a.sds_url or b.sds_url) if a and b else None
     if danger is not None:
-        refused = Refused(danger)
-        log_refusal(refused, call.who, call.now_us, "pour", said(p))
-        raise refused
+        refuse(call, "pour", p, danger)
     if tank.kind != "tank":
         raise BadInput(
             "pour.not_a_tank", f"{tank} is a {tank.get_kind_display()}: liquids never go back; pour only into a day tank.", "into"

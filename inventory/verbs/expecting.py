@@ -7,20 +7,19 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, NoReturn
+from typing import Any
 
 from django.db import IntegrityError, transaction
 
 from inventory.core.lots import lot_number
 from inventory.core.numerals import number
-from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import parse_date_text
 from inventory.core.units import to_stock
 from inventory.models import Delivery
-from inventory.recording import log_refusal
 
 from .arrivals import NUMBER_CHARS, at_field
-from .registry import OWNER, STOREKEEPER, Call, Outcome, said, verb
+from .registry import OWNER, STOREKEEPER, Call, Outcome, refuse, verb
 from .resolve import material_of, props_of, supplier_of
 
 _PRICE = re.compile(r"(.*[0-9])\s*([A-Z]{3}|€|£|\$|kr)?", re.DOTALL)
@@ -119,10 +118,3 @@ def _cancel(call: Call, p: Expect, number_said: str) -> Outcome:
 def _there(call: Call, number_said: str) -> Delivery | None:
     rows = Delivery.objects.select_related("material", "supplier")
     return rows.filter(site=call.who.site, number__iexact=number_said).first()
-
-
-def refuse(call: Call, name: str, params: Any, *reasons: Reason) -> NoReturn:
-    """Refuse outside `record`, and leave the trace that a refusal leaves."""
-    refused = Refused(*reasons)
-    log_refusal(refused, call.who, call.now_us, name, said(params))
-    raise refused

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from inventory.core import mixing as judging
 from inventory.core import potlife
+from inventory.core.compat import Added, never_in_turn
 from inventory.core.gel import judge_gel
 from inventory.core.places import FRESH_US
 from inventory.core.reasons import BadInput, Reason
@@ -18,8 +19,13 @@ from inventory.recipes import core_recipe, core_system, milli
 from inventory.recording import Flow, Line, NewItem, Transaction
 
 from .births import new_code
-from .registry import BUILDER, QUALITY, STOREKEEPER, Call, Outcome, verb
+from .registry import BUILDER, QUALITY, STOREKEEPER, Call, Outcome, refuse, verb
 from .resolve import ceiling_of, item_of, place_of
+
+OUT = ("mix.ratio", "mix.over_cap", "mix.too_", "mix.temperature", "compat.")
+"""A pot that is refused for what it is, or for the cold, is mended first: how long it would have lasted is no question, and a gel
+cup of it no answer."""
+RESINS = ("resin", "gelcoat")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +66,13 @@ def mix(call: Call, p: Mix) -> Outcome:
     items = [item_of(call, c.item) for c in p.components]
     if len({i.pk for i in items}) != len(items):
         raise BadInput("mix.twice", "Each container is named once: add its masses up.", "components")
-    recipe = _recipe(p.recipe, items)
+    danger = _together(items)
+    try:
+        recipe = _recipe(p.recipe, items)
+    except BadInput:
+        if danger is not None:  # whatever it was meant to be
+            refuse(call, "mix", p, danger)
+        raise
     weighed = [
         Weighed(i, parse(c.mass, "g", "ug"), parse(c.step, "g", "ug") if c.step else None, _role(recipe, i))
         for c, i in zip(p.components, items, strict=True)
@@ -75,6 +87,12 @@ def mix(call: Call, p: Mix) -> Outcome:
     receipts = call.record([claim], "mix")
     stop = receipts[0].body.get("stop_us")  # of a repeat, the time that was told first: the pot got no younger
     return _outcome(call, p, recipe, weighed, estimate, stop, receipts, claim.new["mix"].code)
+
+
+def _together(items: list[Item]) -> Reason | None:
+    """Do two of these meet without resin between them that never may (R35)? In the order in which they went in."""
+    rows = [(i, i.material) for i in items]
+    return never_in_turn(Added(str(i), m.hazard, m.kind in RESINS, m.sds_url) if m else Added(str(i)) for i, m in rows)
 
 
 def _recipe(code: str, items: list[Item]) -> Recipe:
@@ -146,7 +164,10 @@ def _claim(
         roles = [w.role for w in weighed]
         reasons = judging.judge_mix(core_recipe(recipe, place), base, hardener, temp, steps[0], added=roles, where=place.name)
         reasons += _foreign(recipe, weighed, base)
-        if stop is None and estimate.missing is not None and not any(r.cap for r in reasons):
+        danger = _together([w.item for w in weighed])
+        if danger is not None:  # what was done is stored all the same (R34)
+            reasons.append(replace(danger, cap=call.stance == "intent"))
+        if stop is None and estimate.missing is not None and not any(r.code.startswith(OUT) for r in reasons):
             reasons.append(estimate.missing)
         return reasons
 

@@ -11,7 +11,7 @@ import dataclasses
 import uuid
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NoReturn
 
 from inventory.composed import Composed
 from inventory.core.reasons import BadInput, Reason, Refused
@@ -133,6 +133,13 @@ def _authority(entry: Verb, call: Call, params: Any) -> str:
     needs = " or ".join(entry.roles)
     refused = Refused(Reason("role.not_allowed", f"“{entry.title}” is for {needs}. Ask somebody who has that role.", {"needs": needs}))
     log_refusal(refused, call.who, call.now_us, entry.name, said(params))
+    raise refused
+
+
+def refuse(call: Call, name: str, params: Any, *reasons: Reason) -> NoReturn:
+    """Refuse outside `record`, and leave the trace that a refusal leaves."""
+    refused = Refused(*reasons)
+    log_refusal(refused, call.who, call.now_us, name, said(params))
     raise refused
 
 

@@ -6,7 +6,19 @@ from itertools import product
 
 import pytest
 
-from inventory.core.compat import HAZARDS, Fibre, Resin, families, family, fibre_and_resin, never_into, never_meet, resin_over_resin
+from inventory.core.compat import (
+    HAZARDS,
+    Added,
+    Fibre,
+    Resin,
+    families,
+    family,
+    fibre_and_resin,
+    never_in_turn,
+    never_into,
+    never_meet,
+    resin_over_resin,
+)  # fmt: skip
 from inventory.core.reasons import BadInput
 
 pytestmark = pytest.mark.core
@@ -84,3 +96,16 @@ def test_promoter_into_peroxide_is_refused_and_nobody_may_override_it() -> None:
 def test_without_a_safety_sheet_none_is_mentioned() -> None:
     reason = never_into("X4", "peroxide", "CB-2", "promoter")
     assert reason and "sheet" not in reason.text and reason.numbers["sds_url"] is None
+
+
+def test_a_promoter_and_a_peroxide_meet_only_in_resin() -> None:
+    resin, promoter, peroxide = (
+        Added("PE-8", resin=True),
+        Added("CB-2", "promoter"),
+        Added("X4", "peroxide", sds_url="https://sds.example/m"),
+    )
+    assert never_in_turn([resin, promoter, peroxide]) is None and never_in_turn([promoter, resin, peroxide]) is None
+    for wrong in ([promoter, peroxide, resin], [peroxide, promoter], [Added("WAX"), peroxide, Added("PIG"), promoter, resin]):
+        reason = never_in_turn(wrong)
+        assert reason and reason.code == "compat.never_together" and reason.cap and reason.text.endswith("https://sds.example/m")
+    assert never_in_turn([peroxide, Added("WAX")]) is None and never_in_turn([]) is None
