@@ -5,8 +5,9 @@ from __future__ import annotations
 from django.urls import path, re_path
 
 from inventory.verbs.registry import VERBS
+from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, part_reads, reads
+from . import design_reads, numbers, part_reads, reads
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -15,6 +16,7 @@ from .verbs import view_of
 urlpatterns = [
     path("openapi.json", Description.as_view(), name="api-schema"),
     *(path(f"verbs/{name}/", view_of(name), name=f"api-do-{name}") for name in sorted(VERBS)),
+    *(path(f"numbers/{name}/", numbers.view_of(name), name=f"api-numbers-{name}") for name in sorted(WORKSHEETS)),
     path("replay/", Replay.as_view(), name="api-replay"),
     path("items/", reads.Items.as_view(), name="api-items"),
     path("items/<str:code>/", reads.OneItem.as_view(), name="api-item"),

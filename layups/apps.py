@@ -11,6 +11,7 @@ class LayupsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Enter the verbs of building in the table of verbs, and what parts need among what is needed."""
+        """Enter the verbs of building and the worksheets in their tables, and what parts need among what is needed."""
         import layups.reads.needs
-        import layups.verbs  # noqa: F401
+        import layups.verbs
+        import layups.worksheets  # noqa: F401

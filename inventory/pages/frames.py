@@ -19,6 +19,7 @@ PLACES: tuple[tuple[str, str, frozenset[str]], ...] = (
     ("Quality", "quality", frozenset({"quality", "owner", "auditor"})),
     ("Trace", "trace", frozenset()),
     ("Records", "records", frozenset()),
+    ("Numbers", "numbers", frozenset()),
 )
 
 

@@ -5,7 +5,23 @@ from __future__ import annotations
 from django.contrib.auth.views import LogoutView
 from django.urls import path
 
-from . import certificates, doing, finding, importing, itemforms, items, materials, mixing, places, receive, records, signing, stock, today
+from . import (
+    certificates,
+    doing,
+    finding,
+    importing,
+    itemforms,
+    items,
+    materials,
+    mixing,
+    numbers,
+    places,
+    receive,
+    records,
+    signing,
+    stock,
+    today,
+)
 
 urlpatterns = [
     path("", today.today, name="today"),
@@ -27,6 +43,8 @@ urlpatterns = [
     path("receive/opening/", receive.opening, name="receive-opening"),
     path("receive/papers/", certificates.papers, name="papers"),
     path("mix/", mixing.mix, name="mix"),
+    path("numbers/", numbers.numbers, name="numbers"),
+    path("numbers/<slug:name>/", numbers.worksheet, name="worksheet"),
     path("places/", places.places, name="places"),
     path("places/<str:code>/", places.place, name="place"),
     path("peroxides/", places.fire, name="fire"),

@@ -1,0 +1,8 @@
+"""Worksheets of what is built: importing this package enters them in the table."""
+
+from importlib import import_module
+
+MODULES = ("laminate",)
+
+for _name in MODULES:
+    import_module(f"{__name__}.{_name}")
