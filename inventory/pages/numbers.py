@@ -41,8 +41,21 @@ def worksheet(request: HttpRequest, name: str) -> HttpResponse:
             sheet = found.run(found.params(**form.cleaned_data))
         except BadInput as bad:
             form.add_error(bad.where if bad.where in form.fields else None, bad.reason.text)
-    context = {"title": found.title, "worksheet": found, "form": form, "example": not request.GET, **(shown(sheet) if sheet else {})}
+    context = {
+        "title": found.title,
+        "worksheet": found,
+        "form": form,
+        **_groups(form),
+        "example": not request.GET,
+        **(shown(sheet) if sheet else {}),
+    }
     return render(request, "inventory/worksheet.html", context, status=422 if form.errors else 200)
+
+
+def _groups(form: forms.Form) -> dict[str, Any]:
+    """What must be given, and what may be; the latter stands open once something is in it."""
+    more = [bound for bound in form if not bound.field.required]
+    return {"needed": [b for b in form if b.field.required], "more": more, "open": any(b.value() or b.errors for b in more)}
 
 
 def form_class(found: Worksheet) -> type[forms.Form]:
@@ -52,7 +65,7 @@ def form_class(found: Worksheet) -> type[forms.Form]:
         about = f.metadata
         label = about["label"] + (f", {about['usual']}" if about["usual"] else "")
         widget = forms.Textarea({"rows": about["rows"]}) if about["rows"] > 1 else forms.TextInput()
-        needed = f.default is dataclasses.MISSING
+        needed = f.default != ""
         fields[f.name] = forms.CharField(label=label, help_text=about["words"], required=needed, max_length=MOST, widget=widget)
     return type(f"{found.params.__name__}Form", (forms.Form,), fields)
 

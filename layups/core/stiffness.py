@@ -161,7 +161,7 @@ def constants(found: Stiffness) -> Constants:
     )
 
 
-def by_direction(found: Stiffness, steps: int = 72) -> list[tuple[float, float]]:
+def by_direction(found: Stiffness, steps: int = 180) -> list[tuple[float, float]]:
     """(degrees, Young's modulus in Pa when pulled that way) round the laminate, held flat."""
     import numpy as np
 

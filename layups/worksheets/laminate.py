@@ -30,10 +30,10 @@ class Laminate:
     fabric_nu: str = figure("ν12 of the fabric", "number", "", "")
     mat_thickness: str = figure("Thickness of a mat ply", "length", "mm", "")
     mat_e: str = figure("E of the mat", "pressure", "GPa", "")
-    mat_nu: str = figure("ν of the mat", "number", "", "0.33")
+    mat_nu: str = figure("ν of the mat", "number", "", "")
     core_thickness: str = figure("Thickness of the core", "length", "mm", "")
     core_e: str = figure("E of the core", "pressure", "MPa", "")
-    core_nu: str = figure("ν of the core", "number", "", "0.3")
+    core_nu: str = figure("ν of the core", "number", "", "")
     alpha1: str = figure("α1, expansion along the fibres", "expansion", "1e-6/K", "", "For the curl after the cure.")
     alpha2: str = figure("α2, across", "expansion", "1e-6/K", "")
     change: str = figure("Change of temperature, K", "number", "", "", "Such as −100 for a cure at 120 °C.")
@@ -103,8 +103,13 @@ def _constants(got: Constants) -> tuple[Figure, ...]:
     notes = {"ηx": "shear strain by a pull along x, as a share of the strain along it", "ηy": "the same by a pull along y"}
     return (
         *(Figure(name, f"{value / 1e9:.2f} GPa", value / 1e9, "GPa") for name, value in giga),
-        *(Figure(name, f"{value + 0:.4f}", value, "", notes.get(name, "")) for name, value in plain),
+        *(Figure(name, f"{_zero(value):.4f}", value, "", notes.get(name, "")) for name, value in plain),
     )
+
+
+def _zero(value: float) -> float:
+    """Without the sign that rounding leaves on nothing."""
+    return round(value, 4) + 0.0
 
 
 def _curl(p: Laminate, plies: list[Ply]) -> tuple[Figure, ...]:
@@ -113,7 +118,7 @@ def _curl(p: Laminate, plies: list[Ply]) -> tuple[Figure, ...]:
         return ()
     note = "free, after the change of temperature"
     found = zip(("x", "y", "xy"), curvature(plies, change), strict=True)
-    return tuple(Figure(f"curvature κ{axis}", f"{value + 0:.4f} /m", value, "1/m", note) for axis, value in found)
+    return tuple(Figure(f"curvature κ{axis}", f"{_zero(value):.4f} /m", value, "1/m", note) for axis, value in found)
 
 
 def _matrices(found: Stiffness) -> Table:
