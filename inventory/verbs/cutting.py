@@ -6,12 +6,14 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from django.db.models import Q
+
 from inventory.core import rollmap
 from inventory.core.compat import never_into
 from inventory.core.cutting import Cut, shares
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import display, parse
-from inventory.models import Item, Location
+from inventory.models import Item, Leg, Location
 from inventory.recording import Flow, Line, NewItem, Transaction
 
 from .births import new_code
@@ -71,7 +73,7 @@ def _area(r: Remnant) -> int:
 
 def _record_cut(call: Call, p: CutKit, roll: Item, cut: Cut, place: Location | None) -> Outcome:
     new, lines, flows = {}, [Line(roll.pk, delta=-cut.taken_um)], []
-    where = _where(roll, place)
+    where = _where(call, roll, place)
     for name, kind, mark, code, share in [
         ("kit", "kit", p.mark, p.code, cut.kits[0]),
         *((f"remnant{i}", "remnant", r.mark, r.code, s) for i, (r, s) in enumerate(zip(p.remnants, cut.remnants, strict=True))),
@@ -90,14 +92,14 @@ def _record_cut(call: Call, p: CutKit, roll: Item, cut: Cut, place: Location | N
     return Outcome(text, receipts, data)
 
 
-def _where(item: Item, place: Location | None) -> dict[str, Any]:
-    """A new piece lies where it is put, else where it was cut."""
+def _where(call: Call, item: Item, place: Location | None) -> dict[str, Any]:
+    """A new piece lies where it is put, else where it was cut: where the roll was then, as far as that is known."""
     if place is not None:
         return {"location": place.pk, "ceiling": ceiling_of(place)}
-    from inventory.models import ItemState
-
-    state = ItemState.objects.filter(pk=item.pk).first()
-    return {"location": state.location_id, "ceiling": state.ceiling_mc} if state is not None else {}
+    put = Leg.objects.filter(Q(location__isnull=False) | Q(ceiling_mc__isnull=False), item=item, act__happened_us__lte=call.at_us)
+    live = put.filter(act__voided_by__isnull=True).exclude(act__kind__in=("void", "expose"))
+    last = live.order_by(*(f"act__{name}" for name in ("happened_us", "rank", "device", "device_seq", "key"))).last()
+    return {"location": last.location_id, "ceiling": last.ceiling_mc} if last is not None else {}
 
 
 def _one_piece(roll: Item, taken: int) -> Callable[[Transaction], list[Reason]]:
@@ -146,7 +148,7 @@ def cut_off(call: Call, p: CutOff) -> Outcome:
         )
     }
     body = {"marks": [list(m) for m in marks]} if marks else {}
-    lines = [Line(roll.pk, delta=-taken), Line("piece", delta=taken, body=body, **_where(roll, place))]
+    lines = [Line(roll.pk, delta=-taken), Line("piece", delta=taken, body=body, **_where(call, roll, place))]
     checks = () if p.flawed else (_one_piece(roll, taken),)
     claim = call.claim("cut", lines, p, flows=(Flow(roll.pk, "piece", taken),), new=new, checks=checks)
     receipts = call.record([claim], "cut_off")

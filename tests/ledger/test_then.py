@@ -94,6 +94,14 @@ def test_what_was_freed_of_a_hold_is_free_from_then_on(bench: Bench) -> None:
     assert "block.quality" not in told(bench, clock("16:30"), clock("17:01"), "lay", lay)
 
 
+def test_a_kit_that_is_told_late_lies_where_the_roll_was_when_it_was_cut(bench: Bench) -> None:
+    bench.do("move", Move("U-1", "F1"), at=clock("16:00"))
+    assert told(bench, clock("15:00"), clock("17:00")) == {}
+    told(bench, clock("16:30"), clock("17:01"), mark="K-2")
+    places = [item(mark).state.location for mark in ("K-1", "K-2", "U-1")]
+    assert [place.code if place else "" for place in places] == ["CLEAN", "F1", "F1"]
+
+
 def test_what_was_wrong_with_a_piece_stands_from_when_it_happened_however_late_it_was_told(bench: Bench) -> None:
     bench.do("start_part", StartPart("TIL", "TIL-1", "CLEAN"), "Bram", at=clock("06:30"))
     assert codes(told(bench, clock("07:00"), clock("17:00"))) == ["thaw.short"]
