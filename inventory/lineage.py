@@ -17,9 +17,11 @@ import json
 from collections import defaultdict
 from collections.abc import Collection, Iterable
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, NamedTuple
 
 from django.db import connection
+from django.db.models.expressions import RawSQL
 
 from inventory.core.reasons import ended
 from inventory.core.shares import CONTAINS
@@ -102,7 +104,7 @@ def open_blocks(item_ids: Iterable[int], at_us: int | None = None) -> dict[int, 
     exempt: dict[int, set[int]] = defaultdict(set)
     at = ALWAYS if at_us is None else at_us
     blocks, more = (_BLOCKS, []) if at_us is None else (_THEN, [at] * 3)
-    for *fields, free in _rows(_walk(_UP, "src_id", edges=False) + blocks, wanted, (at, at), more):
+    for *fields, free in _rows(_UP, "src_id", False, blocks, wanted, (at, at), more):
         hit = BlockHit(*fields)
         hits[hit.block] = hit
         if free is not None:
@@ -116,20 +118,22 @@ def open_blocks(item_ids: Iterable[int], at_us: int | None = None) -> dict[int, 
 
 # --- the walks -------------------------------------------------------------------------------------------------------
 # One state a row: an item and the span (with the edge by which it was reached, where edges are asked for). The recursion
-# reads edges by index, a state at a time. CROSS JOIN keeps SQLite from turning the join round and reading the whole table,
-# and so does IN (SELECT …) at the end. On PostgreSQL the ids come in as (SELECT …), because a planner that sees thousands of
-# them would rather read every edge.
+# reads edges by index, a state at a time; the indexes hold all that a walk for items asks of an edge. CROSS JOIN keeps SQLite
+# from turning the join round and reading the whole table, and so does IN (SELECT …) at the end. On PostgreSQL several ids
+# come in as (SELECT …), because a planner that sees thousands of them would rather read every edge.
+#
+# The spans are those of `_onward`, in as few comparisons as they take. An edge ends no sooner than it begins (one that does
+# carries nothing), and so does every span of the walk; so `happened_us <= until` and `since <= end` are all that two spans
+# need to overlap. A flow gives its own instant to the source, and to the destination all time from then to its end.
 
 _IN = f"e.kind = '{CONTAINS}'"
-_SINCE = "{max}(w.since, e.happened_us)"
 _END = f"coalesce(e.until_us - 1, {ALWAYS})"
-_UNTIL = f"{{min}}(w.until, {_END})"
-_DOWN = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us END, CASE WHEN {_IN} THEN {_UNTIL} ELSE {_END} END
-    FROM walk w CROSS JOIN inventory_edge e WHERE e.src_id = w.id AND NOT e.void
-    AND CASE WHEN {_IN} THEN {_SINCE} <= {_UNTIL} ELSE e.happened_us BETWEEN w.since AND w.until END"""
-_UP = f"""SELECT {{columns}}, CASE WHEN {_IN} THEN {_SINCE} ELSE e.happened_us END, CASE WHEN {_IN} THEN {_UNTIL} ELSE e.happened_us END
-    FROM walk w CROSS JOIN inventory_edge e WHERE e.dst_id = w.id AND NOT e.void
-    AND CASE WHEN {_IN} THEN {_SINCE} <= {_UNTIL} ELSE e.happened_us <= w.until AND w.since <= {_END} END"""
+_EDGES = f"FROM walk w CROSS JOIN inventory_edge e WHERE NOT e.void AND e.happened_us <= w.until AND e.happened_us <= {_END}"
+_DOWN = f"""SELECT {{columns}}, {{max}}(w.since, e.happened_us), CASE WHEN w.until < {_END} AND {_IN} THEN w.until ELSE {_END} END
+    {_EDGES} AND e.src_id = w.id AND (w.since <= e.happened_us OR ({_IN} AND w.since <= {_END}))"""
+_UP = f"""SELECT {{columns}}, CASE WHEN w.since > e.happened_us AND {_IN} THEN w.since ELSE e.happened_us END,
+    CASE WHEN NOT ({_IN}) THEN e.happened_us WHEN w.until < {_END} THEN w.until ELSE {_END} END
+    {_EDGES} AND e.dst_id = w.id AND w.since <= {_END}"""
 _HOPS = """SELECT id, act_id, kind, src_id, dst_id, happened_us, until_us, qty, got, grade
     FROM inventory_edge WHERE id IN (SELECT edge FROM walk) ORDER BY happened_us, id"""
 _BLOCKS = """
@@ -158,50 +162,60 @@ def _wanted(at_us: int | None, live: bool) -> Span:
     return (until if live else -ALWAYS, until)
 
 
+_GIVEN = {"postgresql": "SELECT unnest((SELECT %s::bigint[])) AS value", "sqlite": "SELECT value FROM json_each(%s)"}
+_ONE = "SELECT CAST(%s AS bigint) AS value"
+
+
 def ids_given() -> str:
     """SQL for ids given as one parameter, `id_list` of them, however many."""
-    return "SELECT unnest((SELECT %s::bigint[])) AS value" if connection.vendor == "postgresql" else "SELECT value FROM json_each(%s)"
+    return _GIVEN[connection.vendor]
+
+
+def among(ids: Iterable[int]) -> RawSQL:
+    """Ids as one parameter, however many: for the object layer's `…__in`, which else names and prepares each of them."""
+    return RawSQL(ids_given(), [id_list(sorted(ids))])
 
 
 def id_list(ids: Iterable[int]) -> list[int] | str:
     return list(ids) if connection.vendor == "postgresql" else json.dumps(list(ids))
 
 
-def _walk(step: str, item: str, edges: bool) -> str:
-    """The WITH clause of a walk. Parameters: the ids, since, until."""
-    pg = connection.vendor == "postgresql"
-    text = step.format(columns=f"e.id, e.{item}" if edges else f"e.{item}", max="greatest" if pg else "max", min="least" if pg else "min")
+@cache
+def _walk(vendor: str, step: str, item: str, edges: bool, one: bool = False) -> str:
+    """The WITH clause of a walk. Parameters: the ids (or the only one), since, until."""
+    text = step.format(columns=f"e.id, e.{item}" if edges else f"e.{item}", max="greatest" if vendor == "postgresql" else "max")
     return (
-        f"WITH RECURSIVE start AS ({ids_given()}), walk({'edge, ' if edges else ''}id, since, until) AS ("
+        f"WITH RECURSIVE start AS ({_ONE if one else _GIVEN[vendor]}), walk({'edge, ' if edges else ''}id, since, until) AS ("
         f"SELECT {'CAST(0 AS bigint), ' if edges else ''}value, CAST(%s AS bigint), CAST(%s AS bigint) FROM start UNION {text}) "
     )
 
 
 def walk_up() -> str:
     """The WITH clause `walk(edge, id, since, until)` upwards, for a longer question. Parameters: id_list, since, until."""
-    return _walk(_UP, "src_id", edges=True)
+    return _walk(connection.vendor, _UP, "src_id", edges=True)
 
 
 def walk_down() -> str:
     """The same downwards."""
-    return _walk(_DOWN, "dst_id", edges=True)
+    return _walk(connection.vendor, _DOWN, "dst_id", edges=True)
 
 
-def _rows(query: str, ids: Collection[int], span: Span, more: Collection[int] = ()) -> list[Any]:
-    """Run a walk from some items."""
-    ordered = sorted(ids)
+def _rows(step: str, item: str, edges: bool, ask: str, ids: Collection[int], span: Span, more: Collection[int] = ()) -> list[Any]:
+    """Run a walk from some items, and ask something of it."""
+    one = len(ids) == 1
+    given = next(iter(ids)) if one else id_list(sorted(ids))
     with connection.cursor() as cursor:
-        cursor.execute(query, [id_list(ordered), *span, *more])
+        cursor.execute(_walk(connection.vendor, step, item, edges, one) + ask, [given, *span, *more])
         rows: list[Any] = cursor.fetchall()
     return rows
 
 
 def _hops(step: str, item: str, ids: Collection[int], span: Span) -> list[Hop]:
-    return [Hop._make(row) for row in _rows(_walk(step, item, edges=True) + _HOPS, ids, span)]
+    return [Hop._make(row) for row in _rows(step, item, True, _HOPS, ids, span)]
 
 
 def _ids(step: str, item: str, ids: Collection[int], span: Span) -> list[int]:
-    reached = {row[0] for row in _rows(_walk(step, item, edges=False) + "SELECT DISTINCT id FROM walk", ids, span)}
+    reached = {row[0] for row in _rows(step, item, False, "SELECT id FROM walk", ids, span)}
     return sorted(reached.difference(ids))
 
 

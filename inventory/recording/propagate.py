@@ -22,6 +22,7 @@ from inventory.core.reasons import Reason
 from inventory.core.shares import CONTAINS
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
+from inventory.lineage import among
 from inventory.models import Act, Edge, Leg
 
 from . import findings, judged
@@ -114,16 +115,8 @@ def _still_said(edges: list[Edge], out: Refolded) -> dict[int, set[int]]:
 
 
 def _edges_below(dirty: set[int]) -> list[Edge]:
-    """Every live edge into or out of what lies below, read in a constant number of queries."""
-    ids = _below(dirty)
-    edges: dict[int, Edge] = {}
-    for i in range(0, len(ids), _CHUNK):
-        part = ids[i : i + _CHUNK]
-        for edge in Edge.objects.filter(void=False, src__in=part).select_related("act"):
-            edges[edge.pk] = edge
-        for edge in Edge.objects.filter(void=False, dst__in=part).select_related("act"):
-            edges[edge.pk] = edge
-    return list(edges.values())
+    """Every live edge into what lies below, in one query: an edge out of something below leads to something below too."""
+    return list(Edge.objects.filter(void=False, dst__in=among(_below(dirty))).select_related("act"))
 
 
 def _below(dirty: set[int]) -> list[int]:
@@ -166,15 +159,13 @@ def histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[Ste
     """Each item's live steps with what was handed in, and its legs by key."""
     legs: dict[int, list[Leg]] = defaultdict(list)
     ins: dict[tuple[int, int], list[Exposure]] = defaultdict(list)
-    gives: set[tuple[int, int]] = set()
     newer = {e.pk: e.handed for e in tx.edges_written}  # changed in this propagation, not stored yet
-    for i in range(0, len(items), _CHUNK):
-        part = items[i : i + _CHUNK]
-        for leg in Leg.objects.filter(item__in=part, act__voided_by__isnull=True).exclude(act__kind="void").select_related("act"):
-            legs[leg.item_id].append(leg)
-        for pk, dst, act, handed in Edge.objects.filter(void=False, dst__in=part).values_list("pk", "dst_id", "act_id", "handed"):
-            ins[(dst, act)] += [Exposure.from_doc(d) for d in json.loads(newer.get(pk, handed))]
-        gives |= set(Edge.objects.filter(void=False, src__in=part).values_list("src_id", "act_id"))
+    part = among(items)
+    for leg in Leg.objects.filter(item__in=part, act__voided_by__isnull=True).exclude(act__kind="void").select_related("act"):
+        legs[leg.item_id].append(leg)
+    for pk, dst, act, handed in Edge.objects.filter(void=False, dst__in=part).values_list("pk", "dst_id", "act_id", "handed"):
+        ins[(dst, act)] += [Exposure.from_doc(d) for d in json.loads(newer.get(pk, handed))]
+    gives = set(Edge.objects.filter(void=False, src__in=part).values_list("src_id", "act_id"))
     tx.need_sources(h.source for handed in ins.values() for h in handed)
     for item in items:
         mine = legs[item]

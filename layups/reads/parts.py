@@ -9,7 +9,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.core import fold
 from inventory.core.reasons import BadInput
-from inventory.lineage import down_ids, open_blocks
+from inventory.lineage import among, down_ids, open_blocks
 from inventory.models import Block, Edge, Finding, Site
 from inventory.recording.transaction import body_of
 from layups.core.verdicts import DEFECT, DROP
@@ -17,7 +17,6 @@ from layups.models import Defect, Inspection, Part
 
 from .assemblies import seats_of
 from .part import pieces_among, word_of
-from .things import among
 
 PAGE = 50
 

@@ -8,11 +8,9 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from django.db.models import QuerySet
-from django.db.models.expressions import RawSQL
 
-from inventory import lineage
 from inventory.core.shares import CONTAINS, MADE
-from inventory.lineage import Hop
+from inventory.lineage import Hop, among
 from inventory.models import Item, Leg
 from layups.core.flows import Link
 from layups.models import Part, Shipment
@@ -59,11 +57,6 @@ class Thing:
     @property
     def made(self) -> bool:
         return self.kind in MADE
-
-
-def among(ids: Collection[int]) -> RawSQL:
-    """Ids as one parameter, however many: for `pk__in`."""
-    return RawSQL(lineage.ids_given(), [lineage.id_list(sorted(ids))])
 
 
 def items_of(ids: Collection[int]) -> QuerySet[Item]:
