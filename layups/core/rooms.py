@@ -88,7 +88,7 @@ def judge(band: Band, room: Room | None, part: str, fresh_us: int, zone: str) ->
     if missing:
         last = f" (last measured {day_text(room.known_us, zone)})" if room.known_us is not None else ""
         what = " and ".join(missing)
-        text = f"The {what} of {room.name} is not known: none was measured in the last {limit_text(fresh_us)}{last}. "
+        text = f"Nobody knows the {what} of {room.name}: none was measured in the last {limit_text(fresh_us)}{last}. "
         yield Reason("room.unknown", text + f"Measure it first: {part} asks for {band}.", {"part": part, "place": room.code, "what": what})
     if room.temp is not None and band.asks_temperature:
         names = ("room.too_cold", "room.too_hot")

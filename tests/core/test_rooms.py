@@ -44,7 +44,7 @@ def test_only_what_is_asked_is_judged() -> None:
 def test_the_sentences_have_the_numbers_and_say_what_to_do() -> None:
     room = Room("CLEAN", "Clean room", Air(27_500, AT), None, AT)
     unknown, hot = judge(WORKSHOP, room, "RUD-073", 4 * HOUR_US, ZONE)
-    assert "humidity of Clean room is not known" in unknown.text and "Measure it first" in unknown.text and "15–25 °C" in unknown.text
+    assert "Nobody knows the humidity of Clean room" in unknown.text and "Measure it first" in unknown.text and "15–25 °C" in unknown.text
     assert "at most 70 % RH" in unknown.text and "Mon 30 Mar 08:00" in unknown.text
     assert "27.5 °C" in hot.text and "at most 25 °C" in hot.text and hot.numbers["temp_mc"] == 27_500
     (nowhere,) = judge(WORKSHOP, None, "RUD-073", 4 * HOUR_US, ZONE)

@@ -52,7 +52,7 @@ def test_the_page_says_from_when_and_until_when(floor: Floor, clock: Clock, bram
     for when, said in (
         ("08:50", "too early twill to twill: ply 7 18 min ago, ply 8 from 09:02"),
         ("09:02", "open twill to twill: ply 7 30 min ago, before ply 8"),
-        ("12:32", "over twill to twill: ply 7 4 h 00 ago. abrade it; then record the step “abraded”."),
+        ("12:32", "over twill to twill: ply 7 4 h 00 ago: abrade it; then record the step “abraded”."),
     ):
         clock(0, when)
         assert said in bram.get("/parts/RUD-073/").text, when
