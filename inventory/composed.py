@@ -6,8 +6,9 @@ asks (who has this token, what has this code, was this key seen) differs only in
     _BY_CODE = Composed(lambda site, code: Item.objects.select_related("material").filter(site=site, code=code), int, str)
     item = _BY_CODE.first(site, code)
 
-The result is that of the query itself, with its related rows; only composing is left out. A value takes the place of a
-whole parameter, so lookups that change their value on the way (contains, iexact) are not for this: they raise when composed.
+Many ids are one value of the kind set, for `…__in`. The result is that of the query itself, with its related rows; only
+composing is left out. A value takes the place of a whole parameter, so lookups that change their value on the way (contains,
+iexact) are not for this: they raise when composed.
 """
 
 from __future__ import annotations
@@ -20,6 +21,8 @@ from typing import Any, Generic, TypeVar
 from django.db import connection
 from django.db.models import Model, QuerySet
 from django.db.models import query as objects
+
+from inventory.lineage import among, id_list
 
 M = TypeVar("M", bound=Model)
 
@@ -42,7 +45,7 @@ class _Text:
 
 
 class Composed(Generic[M]):
-    """`build` makes the query from one value each of `kinds` (int, str or uuid.UUID)."""
+    """`build` makes the query from one value each of `kinds` (int, str, uuid.UUID, or set for many ids)."""
 
     def __init__(self, build: Callable[..., QuerySet[M]], *kinds: type) -> None:
         self._build, self._kinds = build, kinds
@@ -67,10 +70,10 @@ class Composed(Generic[M]):
     def _compose(self) -> _Text:
         stand_ins = [_stand_in(kind, number) for number, kind in enumerate(self._kinds)]
         populators: Any = objects.get_related_populators
-        compiler: Any = self._build(*stand_ins).query.get_compiler(using=connection.alias)
+        compiler: Any = self._build(*(among(v) if isinstance(v, set) else v for v in stand_ins)).query.get_compiler(using=connection.alias)
         sql, params = compiler.as_sql()
-        places = {_stored(value): number for number, value in enumerate(stand_ins)}
-        slots = tuple((position, places[value]) for position, value in enumerate(params) if value in places)
+        places = {repr(_stored(value)): number for number, value in enumerate(stand_ins)}
+        slots = tuple((position, places[repr(value)]) for position, value in enumerate(params) if repr(value) in places)
         if {number for _, number in slots} != set(range(len(stand_ins))):
             raise TypeError("a value of this query is changed on its way into the statement: ask it without Composed")
         fields = compiler.klass_info["select_fields"]
@@ -103,11 +106,13 @@ class Composed(Generic[M]):
 
 
 def _stand_in(kind: type, number: int) -> Any:
-    if kind is int:
-        return _NUMBER + number
+    if kind in (int, set):
+        return _NUMBER + number if kind is int else {_NUMBER + number}
     return uuid.UUID(int=_NUMBER + number) if kind is uuid.UUID else f"%_{_NUMBER + number}"
 
 
 def _stored(value: Any) -> Any:
     """A value as the database's driver takes it."""
+    if isinstance(value, set):
+        return id_list(sorted(value))
     return value.hex if isinstance(value, uuid.UUID) and not connection.features.has_native_uuid_field else value

@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inventory.composed import Composed
 from inventory.core.places import FRESH_US
 from inventory.core.reasons import Reason
 from inventory.models import Leg, Location, Reading
@@ -22,12 +23,15 @@ class RoomView:
     reasons: tuple[Reason, ...]
 
 
+_OF_DESIGNS = Composed(lambda designs: RoomLimit.objects.filter(design__in=designs).select_related("line").order_by("pk"), set)
+
+
 def bands_of(designs: Iterable[int]) -> dict[int, tuple[Band, ...]]:
     """What each design asks of the room, if anything, in one query."""
     found: dict[int, list[Band]] = defaultdict(list)
-    rows = RoomLimit.objects.filter(design__in=set(designs)).order_by("pk")
-    for design, *figures in rows.values_list("design_id", "line__seq", "low_mc", "high_mc", "rh_low_ppm", "rh_high_ppm"):
-        found[design].append(Band(*figures))
+    for row in _OF_DESIGNS.all(set(designs)):
+        line = row.line.seq if row.line is not None else None
+        found[row.design_id].append(Band(line, row.low_mc, row.high_mc, row.rh_low_ppm, row.rh_high_ppm))
     return {design: tuple(bands) for design, bands in found.items()}
 
 

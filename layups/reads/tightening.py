@@ -6,17 +6,27 @@ from collections.abc import Iterable
 
 from django.db.models import Q
 
+from inventory.composed import Composed
 from inventory.core.tighter import Tighter
 from layups.models import Part, TighterLimit
+
+_ASKED = Composed(
+    lambda designs, customers: (
+        TighterLimit.objects.filter(Q(design__isnull=True) | Q(design__in=designs), Q(customer__isnull=True) | Q(customer__in=customers))
+        .select_related("customer", "design")
+        .order_by("pk")
+    ),
+    set,
+    set,
+)
 
 
 def tighter_for(parts: Iterable[Part]) -> dict[int, tuple[Tighter, ...]]:
     """The tightened limits of each part, by its id, in one query."""
     wanted = list(parts)
     designs, customers = {p.design_id for p in wanted}, {p.customer_id for p in wanted if p.customer_id is not None}
-    rows = TighterLimit.objects.filter(Q(design__isnull=True) | Q(design__in=designs))
-    rows = rows.filter(Q(customer__isnull=True) | Q(customer__in=customers)).select_related("customer", "design").order_by("pk")
-    found = [(row, Tighter(row.material_id, row.limit, row.whose, row.months, row.limit_us, row.limit_n)) for row in rows]
+    rules = _ASKED.all(designs, customers)
+    found = [(row, Tighter(row.material_id, row.limit, row.whose, row.months, row.limit_us, row.limit_n)) for row in rules]
     return {
         part.pk: tuple(
             rule for row, rule in found if row.design_id in (None, part.design_id) and row.customer_id in (None, part.customer_id)

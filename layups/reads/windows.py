@@ -7,6 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from inventory.composed import Composed
 from inventory.core.fold import Key
 from inventory.models import Leg
 from layups.core.schedule import Line
@@ -45,11 +46,15 @@ class WindowView:
     again: str
 
 
+_OF_DESIGNS = Composed(
+    lambda designs: Row.objects.filter(design__in=designs).select_related("first_line", "then_line").order_by("design_id", "name"), set
+)
+
+
 def windows_of(designs: Iterable[int]) -> dict[int, tuple[Window, ...]]:
     """The windows of each design that has any, in one query."""
     found: dict[int, list[Window]] = defaultdict(list)
-    rows = Row.objects.filter(design__in=set(designs)).select_related("first_line", "then_line").order_by("design_id", "name")
-    for row in rows:
+    for row in _OF_DESIGNS.all(set(designs)):
         first, first_words = _end(row.first_line, row.first_step)
         then, then_words = _end(row.then_line, row.then_step)
         times = (row.least_us, row.most_us)

@@ -12,6 +12,7 @@ import os
 import re
 import shutil
 import signal
+import socket
 import statistics
 import subprocess
 import sys
@@ -28,7 +29,7 @@ from inventory.models import Device, Item, Token
 from tests.benchmarks import shop
 from tests.benchmarks.ground import URL, say
 
-CLIENTS, PARTS_EACH, PARTS_BENCH, SECONDS, ROUNDS, PORT = 8, 60, 240, 5, 5, 8397
+CLIENTS, PARTS_EACH, PARTS_BENCH, SECONDS, ROUNDS = 8, 60, 240, 5, 5
 
 
 class Catch:
@@ -131,12 +132,12 @@ def pgbench(path: str) -> float:
     return float(found[1])
 
 
-def rest(secret: str, rolls: list[Item], parts: list[Item]) -> float:
+def rest(port: int, secret: str, rolls: list[Item], parts: list[Item]) -> float:
     """Scans a second of 8 clients for a while."""
     until, counts, wrong = time.perf_counter() + SECONDS, [0] * CLIENTS, []
 
     def client(n: int) -> None:
-        line = http.client.HTTPConnection("127.0.0.1", PORT, timeout=30)
+        line = http.client.HTTPConnection("127.0.0.1", port, timeout=30)
         mine = parts[n * PARTS_EACH : (n + 1) * PARTS_EACH]
         while time.perf_counter() < until:
             body = json.dumps({"item": rolls[n].code, "part": mine[counts[n] % PARTS_EACH].code, "qty": "1 mm"})
@@ -159,6 +160,25 @@ def rest(secret: str, rolls: list[Item], parts: list[Item]) -> float:
     return sum(counts) / SECONDS
 
 
+def free_port() -> int:
+    with socket.socket() as line:
+        line.bind(("127.0.0.1", 0))
+        return int(line.getsockname()[1])
+
+
+def answering(server: subprocess.Popen[bytes], port: int) -> None:
+    """Wait until the server takes calls. Raises SystemExit when it does not."""
+    for _ in range(200):
+        if server.poll() is not None:
+            break
+        try:
+            socket.create_connection(("127.0.0.1", port), timeout=1).close()
+            return
+        except OSError:
+            time.sleep(0.2)
+    raise SystemExit("scan: the server did not start")
+
+
 def main() -> None:
     if shutil.which("pgbench") is None:
         raise SystemExit("scan: NOT RUN. It needs pgbench, which comes with PostgreSQL.")
@@ -171,15 +191,15 @@ def main() -> None:
     seen = caught(secret, spare[0], free[0])
     with tempfile.NamedTemporaryFile("w", suffix=".sql", delete=False) as file:
         file.write(script(seen, spare[0], free[0], spare[0].pk, free[0].pk))
-    env = os.environ | {"SELVEDGE_PORT": str(PORT)}
-    how = ["-w", "2", "-k", "gthread", "--threads", "4", "--log-level", "error"]
-    server = subprocess.Popen([sys.executable, "-m", "gunicorn", "deploy.wsgi", "-b", f"127.0.0.1:{PORT}", *how], env=env)
+    port, how = free_port(), ["-w", "2", "-k", "gthread", "--threads", "4", "--log-level", "error"]
+    Path(os.environ["SELVEDGE_HOME"], "static").mkdir(exist_ok=True)
+    server = subprocess.Popen([sys.executable, "-m", "gunicorn", "deploy.wsgi", "-b", f"127.0.0.1:{port}", *how])
     try:
-        time.sleep(4)
-        rest(secret, rolls, parts)
+        answering(server, port)
+        rest(port, secret, rolls, parts)
         pairs = []
         for _ in range(ROUNDS):
-            mine = rest(secret, rolls, parts)
+            mine = rest(port, secret, rolls, parts)
             limit = pgbench(file.name)
             pairs.append((mine, limit, mine / limit))
         mine, limit, ratio = (statistics.median(column) for column in zip(*pairs, strict=True))
@@ -187,5 +207,5 @@ def main() -> None:
         say("scan", f"{CLIENTS} clients, {len(seen)} statements a scan", found, "at least 0.10", ratio >= 0.1)
     finally:
         server.send_signal(signal.SIGTERM)
-        server.wait(timeout=20)
+        server.wait(timeout=60)
         Path(file.name).unlink(missing_ok=True)

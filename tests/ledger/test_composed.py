@@ -17,6 +17,7 @@ from tests.ledger.bench import HOUR, MONDAY, Bench
 pytestmark = pytest.mark.django_db
 ITEMS = Item.objects.select_related("material__supplier", "owner", "lot__material").order_by("pk")
 BY_KIND = Composed(lambda site, kind: ITEMS.filter(site=site, kind=kind), int, str)
+OF_LOTS = Composed(lambda lots, kind: ITEMS.filter(lot__in=lots, kind=kind), set, str)
 BY_KEY = Composed(lambda key: Act.objects.select_related("voids", "device").filter(key=key), uuid.UUID)
 
 
@@ -55,6 +56,13 @@ def test_a_key_is_found_and_what_the_database_keeps_otherwise_comes_back_as_it_i
         assert isinstance(found.key, uuid.UUID)
     assert BY_KEY.first(uuid.uuid4()) is None
     assert all(isinstance(row.stub, bool) for row in BY_KIND.all(bench.yard.site.pk, "roll"))
+
+
+def test_many_ids_are_one_value(bench: Bench) -> None:
+    lots = set(Item.objects.filter(kind="lot").values_list("pk", flat=True))
+    plain = [everything(row) for row in ITEMS.filter(lot__in=lots)]
+    assert [everything(row) for row in OF_LOTS.all(lots, "roll")] == plain and len(plain) == 2
+    assert OF_LOTS.all(set(), "roll") == [] and len(OF_LOTS.all({*lots, 10**9, *range(70_000)}, "roll")) == 2
 
 
 def test_a_row_that_was_found_is_a_row_like_any_other(bench: Bench) -> None:
