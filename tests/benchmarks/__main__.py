@@ -11,7 +11,7 @@ import time
 from importlib import import_module
 from pathlib import Path
 
-NAMES = ("expiring", "trace", "late", "stall", "scan")
+NAMES = ("expiring", "trace", "late", "stall", "scan", "laminates")
 
 
 def main(names: list[str]) -> int:
