@@ -12,8 +12,9 @@ class InventoryConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Enter the verbs in their table, and have the guard of the records put up again after every migration."""
-        import inventory.verbs  # noqa: F401
+        """Enter the verbs and the worksheets in their tables, and have the guard of the records put up again after every migration."""
+        import inventory.verbs
+        import inventory.worksheets  # noqa: F401
         from inventory import ledger_guard
 
         pre_migrate.connect(ledger_guard.before_migrate, sender=self)

@@ -1,2 +1,9 @@
 """Worksheets: computations to try out, without a record. Each is a function of typed figures; its page and its address for
-machines follow from the table in `registry`."""
+machines follow from the table in `registry`. Importing this package enters the shelf's own."""
+
+from importlib import import_module
+
+MODULES = ("incoming",)
+
+for _name in MODULES:
+    import_module(f"{__name__}.{_name}")

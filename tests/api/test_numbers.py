@@ -30,6 +30,24 @@ def test_a_laminate_comes_with_its_numbers(machine: Machine) -> None:
     assert [entries[name] for name in ("A11", "A12", "A22", "A66")] == pytest.approx([1.870e9, 4.345e7, 1.013e9, 1.076e8], rel=5e-4)
 
 
+def test_a_chart_says_what_is_out_and_a_basis_value_what_it_rests_on(machine: Machine) -> None:
+    doc = body(machine.post("numbers/control-chart/", {"values": "10 11 9 10 12 8 11 9 10 10 30", "baseline": 10}))
+    assert doc["headline"].startswith("Not in control. Value 11: beyond three sigmas")
+    assert "provisional" in " ".join(doc["notes"]) and doc["figures"]["mean"]["value"] == 10
+    doc = body(machine.post("numbers/basis-value/", {"values": "1 2 3 4 5 6 7 8 9 10", "kind": "b"}))
+    assert doc["figures"]["k"]["value"] == pytest.approx(2.355, abs=2e-3) and "fewer than the 18" in " ".join(doc["notes"])
+    for sheet, figures, code in (
+        ("control-chart", {"values": "1 2 3", "baseline": "20"}, "chart.too_few"),
+        ("control-chart", {"values": "1 2 x", "baseline": "20"}, "quantity.not_a_number"),
+        ("control-chart", {"values": "1 2", "baseline": "many"}, "quantity.whole"),
+        ("basis-value", {"values": "1 2", "kind": "B"}, "basis.too_few"),
+        ("basis-value", {"values": "1 2 3 kg", "kind": "B"}, "quantity.not_a_number"),
+        ("basis-value", {"values": "1 2 3kg", "kind": "B"}, "quantity.unit"),
+    ):
+        answer = machine.post(f"numbers/{sheet}/", figures)
+        assert (answer.status_code, body(answer)["code"]) == (400, code)
+
+
 @pytest.mark.parametrize(
     ("change", "code", "where"),
     [

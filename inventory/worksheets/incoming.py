@@ -1,0 +1,124 @@
+"""Values of lots that come in: a control chart over them, and the basis value that they carry."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from inventory.core import basis, spc
+from inventory.core.numerals import leading_number, shown
+from inventory.core.reasons import BadInput
+
+from .registry import Chart, Figure, Series, Sheet, Table, figure, worksheet
+
+_EXAMPLE = "602 598 605 601 596 603 607 599 600 604 597 602 606 601 598 603 599 605 600 602 611"
+
+
+@dataclass(frozen=True, slots=True)
+class ControlChart:
+    """Values in the order in which their lots came."""
+
+    values: str = figure("Values", default=_EXAMPLE, words="One a line, or parted by blanks; in one unit.", rows=6)
+    baseline: str = figure("Limits from the first", default="20", words="How many of the first values make the limits.")
+
+
+@worksheet("control-chart", ControlChart, "Control chart", "Whether a certificate value still comes from the same process, lot by lot.")
+def control_chart(p: ControlChart) -> Sheet:
+    values = numbers(p.values)
+    base = whole(p.baseline, "baseline")
+    found = spc.individuals(values, min(base, len(values)))
+    last = f"{len(values)} values" if not found.signals else found.signals[-1].text.rstrip(".")
+    marks = ((found.mean, "mean"), (found.high, "upper limit"), (found.low, "lower limit"))
+    lines = tuple(Series(name, ((1.0, level), (float(len(values)), level))) for level, name in marks)
+    told = [signal.text for signal in found.signals]
+    notes = [*told, "Limits: the mean and three sigmas on either side; sigma from the mean of the moving ranges."]
+    if found.provisional:
+        notes.append(f"The limits are provisional: they rest on fewer than {spc.ENOUGH} values.")
+    return Sheet(
+        headline=f"In control: no rule is broken by {last}." if not told else f"Not in control. {last}.",
+        figures=(
+            Figure("mean", f"{found.mean:.6g}", found.mean),
+            Figure("sigma", f"{found.sigma:.4g}", found.sigma, note="of one value, by the moving ranges"),
+            Figure("lower limit", f"{found.low:.6g}", found.low),
+            Figure("upper limit", f"{found.high:.6g}", found.high),
+            Figure("signals", str(len(told)), len(told)),
+        ),
+        notes=tuple(notes),
+        cautions=("A signal is a question, not a verdict: look at the lot, the test and the scale before deciding anything.",),
+        tables=(Table("Values", ("lot", "value", "sigmas from the mean"), tuple(_scaled(values, found))),),
+        charts=(
+            Chart(
+                "Values and limits", "line", "lot", "value",
+                (Series("values", tuple((float(n), v) for n, v in enumerate(values, 1))), *lines),
+                f"From {min(values):g} to {max(values):g}; limits {found.low:.5g} and {found.high:.5g}. {' '.join(told[:3])}".strip(),
+            ),
+        ),
+    )  # fmt: skip
+
+
+def _scaled(values: list[float], found: spc.Control) -> Iterator[tuple[int, float, float]]:
+    for n, value in enumerate(values, start=1):
+        yield n, value, (value - found.mean) / found.sigma
+
+
+@dataclass(frozen=True, slots=True)
+class BasisValue:
+    """Values of one property, from one population."""
+
+    values: str = figure(
+        "Values", default="1510 1485 1532 1498 1541 1467 1520 1489 1505 1516", words="One a line, or parted by blanks.", rows=6
+    )
+    kind: str = figure("Kind", default="B", words="B: nine in ten exceed it; A: ninety-nine in a hundred. Both with 95 % confidence.")
+
+
+@worksheet("basis-value", BasisValue, "Basis value", "What nearly all of a material can be counted on for, from a sample.")
+def basis_value(p: BasisValue) -> Sheet:
+    values = numbers(p.values)
+    found = basis.basis(values, p.kind.strip().upper())
+    kind = p.kind.strip().upper()
+    notes = ["Mean − k · s, for values from one normal population; lots that differ need another method."]
+    if found.thin:
+        notes.append(f"{found.n} values are fewer than the {basis.USUAL[kind]} that are usually asked for: take it as a first look.")
+    spread = f"{100 * found.deviation / abs(found.mean):.1f} %" if found.mean else "–"
+    return Sheet(
+        headline=f"{kind}-basis value {found.value:.5g} from {found.n} values.",
+        figures=(
+            Figure("basis value", f"{found.value:.6g}", found.value),
+            Figure("k", f"{found.k:.4f}", found.k, note="one-sided tolerance factor"),
+            Figure("mean", f"{found.mean:.6g}", found.mean),
+            Figure("standard deviation", f"{found.deviation:.4g}", found.deviation),
+            Figure("coefficient of variation", spread, 100 * found.deviation / abs(found.mean) if found.mean else None, "%"),
+        ),
+        notes=tuple(notes),
+        cautions=("For a first look: values for design come from an approved programme and a qualified engineer.",),
+    )
+
+
+def numbers(text: str) -> list[float]:
+    """Figures parted by blanks, semicolons or lines. BadInput quantity.* names the one that cannot be read."""
+    found: list[float] = []
+    for token in re.split(r"[\s;]+", text.strip()):
+        if not token:
+            continue
+        if len(found) >= spc.MOST:
+            raise BadInput("chart.too_many", f"At most {spc.MOST} values.", "values")
+        try:
+            value, rest = leading_number(token, "quantity")
+        except BadInput as bad:
+            bad.where = "values"
+            raise
+        if rest.strip():
+            raise BadInput("quantity.unit", f"“{shown(token)}”: leave the unit out, all values are in the same.", "values")
+        found.append(float(value))
+    if not all(map(math.isfinite, found)):
+        raise BadInput("quantity.not_a_number", "A value is too large.", "values")
+    return found
+
+
+def whole(text: str, where: str) -> int:
+    """A count. BadInput quantity.whole."""
+    if not re.fullmatch(r"\s*[0-9]{1,6}\s*", text):
+        raise BadInput("quantity.whole", f"“{shown(text)}” is no count: type a whole number, such as 20.", where)
+    return int(text)
