@@ -9,12 +9,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inventory.core.convert import DIMENSIONS, MaterialProps, convert, need
+from inventory.core.convert import DIMENSIONS, PI, MaterialProps, convert, need
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import MAX, display, display_apart
-
-# Fifty digits: the longest roll that can be kept differs by less than 1e-30 µm from one with the true π.
-_PI = Fraction(314159265358979323846264338327950288419716939937510, 10**50)
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +60,7 @@ def by_diameter(outer_um: int, core_um: int, thickness_um: int | None) -> Counte
     if outer_um < core_um:
         text = f"{_mm(outer_um)} across is less than the core alone ({_mm(core_um)}): measure again, or correct the core."
         return Reason("count.diameter_below_core", text, {"outer_um": outer_um, "core_um": core_um})
-    value = round(_PI * (outer_um**2 - core_um**2) / (4 * thickness))
+    value = round(PI * (outer_um**2 - core_um**2) / (4 * thickness))
     return _too_much(value, "um") or Counted(value, "um", True, "count by diameter")
 
 
