@@ -7,7 +7,6 @@ A count stores what was counted; the difference to the book follows from it and 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 
 from inventory.core.convert import DIMENSIONS, PI, MaterialProps, convert, need
 from inventory.core.reasons import BadInput, Reason
