@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -23,7 +24,7 @@ def exact(roll: Roll, fourier: float, terms: int = 60) -> float:
     """What is left in the middle by the whole series, roots by scipy."""
     zeros = np.concatenate([[0.0], special.jn_zeros(1, terms)])
     total = 0.0
-    for low, high in zip(zeros[:-1], zeros[1:], strict=True):
+    for low, high in pairwise(zeros):
         z = optimize.brentq(lambda z: z * special.j1(z) - roll.biot * special.j0(z), low + 1e-12, high - 1e-12, xtol=1e-14)
         j0, j1 = special.j0(z), special.j1(z)
         total += 2 * j1 / (z * (j0**2 + j1**2)) * math.exp(-z * z * fourier)
