@@ -147,26 +147,41 @@ def instants(wall_us: Sequence[int], zone: Zone, lines: Sequence[int]) -> tuple[
     cannot be sorted out."""
     tz = zone_of(zone)
     slots: dict[int, tuple[int, int]] = {}
-    first, notes = [], []
+    first: list[int] = []
+    notes: list[Reason] = []
     twice: list[int] = []
+    skipped: list[int] = []
     for n, wall in enumerate(wall_us):
         slot = wall // _SLOT_US
         if slot not in slots:
             slots[slot] = _offsets(slot * _SLOT_US, tz)
         early, late = slots[slot]
         if early < late:
-            text = (
-                f"Line {lines[n]}: there was no {_clock(wall)} in {tz.key}, the clocks were put forward. The logger's was not: "
-                "hand the log in with the offset of its clock, such as +01:00."
-            )
-            raise BadInput("tlog.no_such_time", text, "zone", line=lines[n])
+            skipped.append(n)
         if early > late:
             twice.append(n)
         first.append(wall - early)
+    for run in _runs(skipped):
+        notes.append(_over(first, wall_us, run, tz, lines))
     for run in _runs(twice):
         shift = slots[wall_us[run[0]] // _SLOT_US]
         notes += _split(first, wall_us, run, shift[0] - shift[1], lines)
     return first, notes
+
+
+def _over(at: Sequence[int], wall: Sequence[int], run: range, tz: ZoneInfo, lines: Sequence[int]) -> Reason:
+    """Times in the hour that the clocks jump over, read by the clock as it was before. That cannot be where others of the log lie at the
+    same instants: then the logger's clock was never put forward, and all that follows is an hour wrong."""
+    low, high = min(at[n] for n in run), max(at[n] for n in run)
+    line = lines[run.start]
+    if any(low <= t <= high for n, t in enumerate(at) if n not in run):
+        text = (
+            f"Line {line}: there was no {_clock(wall[run.start])} in {tz.key}, the clocks were put forward. The logger's was not: "
+            "hand the log in with the offset of its clock, such as +01:00."
+        )
+        raise BadInput("tlog.no_such_time", text, "zone", line=line)
+    text = f"Line {line}: there was no {_clock(wall[run.start])} in {tz.key}; it was read by the clock as it was before."
+    return Reason("tlog.hour_skipped", text, {"from_line": line, "to_line": lines[run.stop - 1]})
 
 
 def _offsets(wall: int, tz: ZoneInfo) -> tuple[int, int]:

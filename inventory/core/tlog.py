@@ -154,7 +154,8 @@ def _read(lines: Sequence[str], plan: Layout, units: Sequence[str]) -> _Lines:
         if time is None:
             found.left.append(_left(number, "", "tlog.not_a_time", plan.delimiter.join(cells)))
             continue
-        wide += plan.width > 1 and len([c for c in cells if c.strip()]) > plan.width
+        if len(cells) > plan.width > 1:
+            wide += len([c for c in cells if c.strip()]) > plan.width
         if len(cells) < width:
             found.left.append(_left(number, "", "tlog.cells", plan.delimiter.join(cells)))
         found.number.append(number)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -222,7 +224,7 @@ def test_the_envelope_is_the_lowest_and_highest_of_all_at_any_instant(rows: list
         (lambda: Ramp("x", 1_000, 3_000, from_mc=100_000, to_mc=50_000), "cure.ramp"),
     ],
 )
-def test_a_chart_or_recipe_that_cannot_be_is_refused(call: object, code: str) -> None:
+def test_a_chart_or_recipe_that_cannot_be_is_refused(call: Callable[[], object], code: str) -> None:
     with pytest.raises(BadInput) as caught:
         call()
     assert caught.value.reason.code == code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from fractions import Fraction
 
 import pytest
@@ -102,7 +103,7 @@ def test_a_piece_denser_than_its_constituents_is_told() -> None:
         (lambda: g.areal_from_tows(50, 800_000, 0), "geometry.not_above_zero"),
     ],
 )
-def test_a_figure_that_cannot_be_is_refused_by_name(call: object, code: str) -> None:
+def test_a_figure_that_cannot_be_is_refused_by_name(call: Callable[[], object], code: str) -> None:
     with pytest.raises(BadInput) as caught:
         call()
     assert caught.value.reason.code == code

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -174,7 +175,7 @@ def test_permeability_inside_a_tow_follows_gebart() -> None:
         (lambda: tow_permeability(3.5e-6, 0.5, "loose"), "infusion.packing"),
     ],
 )
-def test_figures_that_cannot_be_are_refused(call: object, code: str) -> None:
+def test_figures_that_cannot_be_are_refused(call: Callable[[], object], code: str) -> None:
     with pytest.raises(BadInput) as caught:
         call()
     assert caught.value.reason.code == code

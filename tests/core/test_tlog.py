@@ -145,6 +145,9 @@ def test_a_log_that_shows_one_pass_is_taken_where_it_runs_on() -> None:
 def test_a_time_that_the_clocks_jumped_over_shows_that_the_loggers_clock_did_not() -> None:
     """Copenhagen, 29 March 2026: 02:00 becomes 03:00."""
     assert refused(HEAD + "2026-03-29 01:30;1\n2026-03-29 02:30;1\n2026-03-29 03:30;1\n") == "tlog.no_such_time"
+    odd = read_log(HEAD + "2026-03-29 01:00;1\n2026-03-29 02:00;1\n2026-03-29 04:00;1\n", CPH)  # the jump, one reading late
+    assert odd.probes[0].at_us == tuple(utc(2026, 3, 29, n) for n in range(3))
+    assert codes(odd) == ["tlog.hour_skipped"]
     fine = read_log(HEAD + "2026-03-29 01:30;1\n2026-03-29 03:30;1\n", CPH)
     assert fine.probes[0].at_us[1] - fine.probes[0].at_us[0] == HOUR
     assert len(read_log("Time (GMT+01:00);Temp (°C)\n2026-03-29 01:30;1\n2026-03-29 02:30;1\n", CPH).probes[0].mc) == 2

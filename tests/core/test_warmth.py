@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
@@ -115,8 +116,8 @@ def test_without_an_activation_energy_nothing_is_weighted() -> None:
 
 
 @given(st.integers(0, 2**31), st.sampled_from(["straight", "held"]))
-def test_many_logs_at_once_agree_with_each_alone(seed: int, rule: str) -> None:
-    chance = np.random.default_rng(seed)
+def test_many_logs_at_once_agree_with_each_alone(number: int, rule: str) -> None:
+    chance = np.random.default_rng(number)
     logs = []
     for size in (2, 1_000, 80_000):  # the last is more than a block
         steps = chance.integers(50, 70, size) * 1_000_000
@@ -147,8 +148,8 @@ def test_a_thaw_of_a_freezer_is_timed_to_the_crossing_and_not_to_the_reading() -
     assert (found.start_us, found.end_us, found.peak_mc) == (MIN // 2, MIN + MIN // 2, -10_000)
     assert time_above([0, MIN, 2 * MIN], [-18_000, -14_000, -18_000], -14_000) == []
     # A gap ends a stretch: what the probe did meanwhile nobody knows.
-    found = time_above([0, MIN, 2 * MIN, 60 * MIN, 61 * MIN], [-10_000] * 5, -14_000)
-    assert [(e.start_us, e.end_us) for e in found] == [(0, 2 * MIN), (60 * MIN, 61 * MIN)]
+    both = time_above([0, MIN, 2 * MIN, 60 * MIN, 61 * MIN], [-10_000] * 5, -14_000)
+    assert [(e.start_us, e.end_us) for e in both] == [(0, 2 * MIN), (60 * MIN, 61 * MIN)]
     assert readings.gaps([0, MIN, 2 * MIN, 60 * MIN, 61 * MIN]) == [readings.Span(2 * MIN, 60 * MIN)]
 
 
@@ -165,7 +166,7 @@ def test_a_thaw_of_a_freezer_is_timed_to_the_crossing_and_not_to_the_reading() -
         (lambda: weighted([0, HOUR], [0, 0], 23_000, 60_000, most_us=0), "readings.step"),
     ],
 )
-def test_a_history_that_cannot_be_is_refused(call: object, code: str) -> None:
+def test_a_history_that_cannot_be_is_refused(call: Callable[[], object], code: str) -> None:
     with pytest.raises(BadInput) as caught:
         call()
     assert caught.value.reason.code == code

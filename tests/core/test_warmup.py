@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from itertools import pairwise
 
 import numpy as np
@@ -97,7 +98,7 @@ def test_the_lumped_form_is_for_thin_rolls_only_and_agrees_there() -> None:
         (lambda: first_root(0.0), "warmup.not_above_zero"),
     ],
 )
-def test_a_roll_that_cannot_be_is_refused(call: object, code: str) -> None:
+def test_a_roll_that_cannot_be_is_refused(call: Callable[[], object], code: str) -> None:
     with pytest.raises(BadInput) as caught:
         call()
     assert caught.value.reason.code == code
