@@ -6,8 +6,6 @@ also reads every instant, weights each step by its length, leaves gaps out and k
 
 from __future__ import annotations
 
-import sys
-
 import numpy as np
 
 from inventory.core.warmth import GAS, ZERO_MC, equivalent_many, weighted
@@ -42,11 +40,6 @@ def main() -> None:
     ours, limit, ratio = rounds(lambda: equivalent_many(year, REF_MC, EA), lambda: bare(table))
     alone = weighted(*year[0], REF_MC, EA)
     off = abs(equivalent_many(year[:1], REF_MC, EA)[0] / alone.equivalent_us - 1)
-    say("warmth", f"{FREEZERS} × {READINGS} readings {ours * 1e3:.0f} ms, bare pass {limit * 1e3:.0f} ms: {ratio:.2f} (at most {MOST})")
-    say("warmth", f"single against double precision: {off:.1e} (at most 1e-5)")
-    if ratio > MOST or off > 1e-5:
-        sys.exit("warmth: MISSED")
-
-
-if __name__ == "__main__":
-    main()
+    found = f"{ours * 1e3:.0f} ms against {limit * 1e3:.0f} ms, {ratio:.2f}"
+    say("warmth", f"{FREEZERS} freezers × {READINGS:,} readings, weighted", found, f"at most {MOST}", ratio <= MOST)
+    say("warmth", "single against double precision", f"{off:.1e}", "at most 1e-5", off <= 1e-5)
