@@ -79,6 +79,27 @@ def test_every_shape_of_the_same_log_gives_the_same_readings(text: str) -> None:
     assert probe.mc == (-18_500, -18_400, -18_250)
 
 
+def test_half_days_are_told_apart_by_their_letters() -> None:
+    text = "Time,Temp (°C)\n03/30/2026 11:59 AM,1\n03/30/2026 12:00 PM,2\n03/30/2026 01:00 p.m.,3\n03/31/2026 12:01 AM,4\n"
+    want = [(30, 11, 59), (30, 12, 0), (30, 13, 0), (31, 0, 1)]
+    assert read_log(text, CPH).probes[0].at_us == tuple(local(2026, 3, *when) for when in want)
+    assert [e.first_line for e in read_log(text + "03/31/2026 13:01 PM,5\n", CPH).left] == [6]
+
+
+def test_a_column_that_numbers_the_lines_is_no_probe() -> None:
+    text = "1;2026-03-30 08:00;-18.5\n2;2026-03-30 08:01;-18.4\n3;2026-03-30 08:02;-18.4\n"
+    (probe,) = read_log(text, CPH, unit="°C").probes
+    assert (probe.name, probe.mc) == ("column 3", (-18_500, -18_400, -18_400))
+
+
+def test_a_dew_point_and_a_set_point_are_in_degrees_and_no_probes() -> None:
+    text = "Time,Air (°C),Dew point (°C),Set point (°C)\n2026-03-30 08:00,21,9,180\n2026-03-30 08:01,21,9,180\n"
+    log = read_log(text, CPH)
+    assert [p.name for p in log.probes] == ["Air (°C)"]
+    assert "“Dew point (°C)”, “Set point (°C)”" in log.notes[0].text
+    assert [p.name for p in read_log(text, CPH, probes=["Set point (°C)"]).probes] == ["Set point (°C)"]
+
+
 def test_several_probes_are_kept_apart_and_other_columns_are_told() -> None:
     text = (
         "Time,Air (°C),Product (°C),Humidity (%),Battery (V)\n2026-03-30 08:00,-17.0,-18.5,40,3.6\n"
