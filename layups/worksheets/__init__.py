@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-MODULES = ("laminate",)
+MODULES = ("infusion", "laminate")
 
 for _name in MODULES:
     import_module(f"{__name__}.{_name}")

@@ -48,6 +48,26 @@ def test_a_chart_says_what_is_out_and_a_basis_value_what_it_rests_on(machine: Ma
         assert (answer.status_code, body(answer)["code"]) == (400, code)
 
 
+def test_an_infusion_with_a_constant_viscosity_fills_by_darcys_law(machine: Machine) -> None:
+    """t = φμL²/(2KΔP): 0.5, 0.1 Pa·s, 1 m, 1e-10 m², 1e5 Pa give 2 500 s (exact)."""
+    panel = {"length": "1 m", "width": "0.5 m", "permeability": "1e-10 m²", "fibre_volume": "50 %", "pressure": "1000 mbar"}
+    resin = {"viscosity": "0.1 Pa·s", "doubles": "1e9 min", "starts": "0 min", "stops": "100 min"}
+    doc = body(machine.post("numbers/infusion/", panel | resin))
+    ways = {row[0]: row[1] for row in doc["tables"][0]["rows"]}
+    assert ways["runner along a short edge"] == pytest.approx(2500 / 60, abs=2e-3)
+    assert ways["runner along a long edge"] == pytest.approx(2500 / 4 / 60, abs=2e-3)
+    for change, code in (
+        ({"permeability": "0"}, "infusion.not_above_zero"),
+        ({"fibre_volume": "120 %"}, "infusion.porosity"),
+        ({"stops": "0"}, "infusion.no_time"),
+        ({"doubles": "0"}, "infusion.viscosity"),
+        ({"pressure": "5000 bar"}, "infusion.pressure"),
+    ):
+        answer = machine.post("numbers/infusion/", panel | resin | change)
+        assert (answer.status_code, body(answer)["code"]) == (400, code)
+        assert body(answer)["where"] in (*panel, *resin)
+
+
 @pytest.mark.parametrize(
     ("change", "code", "where"),
     [
