@@ -32,13 +32,15 @@ COLDEST_K, HOTTEST_K = 200.0, 800.0
 
 class Law(Protocol):
     """`breaks`: conversions at which the formula changes (an integration must not step over them). `needs_seed`: nothing starts from
-    α = 0. `raw`: the rate for α within (0, 1), broadcast over both; `rate` takes any α and any shape."""
+    α = 0. `raw`: the rate for α within (0, 1), broadcast over both; `rate` takes any α and any shape. `raw_slope`: the same rate, and
+    by what share it grows per kelvin."""
 
     @property
     def breaks(self) -> tuple[float, ...]: ...
     @property
     def needs_seed(self) -> bool: ...
     def raw(self, temp_k: Floats, alpha: Floats) -> Floats: ...
+    def raw_slope(self, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +149,21 @@ class Kamal:
         return found
 
 
+    def raw_slope(self, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]:
+        import numpy as np
+
+        if self.brake is not None:
+            return _by_difference(self, temp_k, alpha)
+        inverse = -1.0 / (GAS * temp_k)
+        k: Floats | float = 0.0
+        pull: Floats | float = 0.0
+        for law, weight in ((self.k1, 1.0), (self.k2, alpha**self.m if self.k2 is not None else 0.0)):
+            if law is not None and law.a != 0:
+                own = weight * law.a * np.exp(law.e * inverse)
+                k, pull = k + own, pull + law.e * own
+        return k * (1.0 - alpha) ** self.n, -pull / k * inverse / temp_k
+
+
 def nth_order(a: float, e: float, n: float) -> Kamal:
     """dα/dt = a·exp(−e/RT)·(1 − α)^n."""
     return Kamal(n, k1=Arrhenius(a, e))
@@ -184,6 +201,18 @@ class TwoRegime:
         low = np.maximum(k1 + k2 * alpha, 0.0) * (self.b - alpha)
         found: Floats = np.where(alpha <= self.switch, low, k3) * (1.0 - alpha)
         return found
+
+
+    def raw_slope(self, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]:
+        return _by_difference(self, temp_k, alpha)
+
+
+def _by_difference(law: Law, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]:
+    """Where the derivative is long to write: 0.001 K apart. A rate of zero has no slope."""
+    import numpy as np
+
+    here, there = law.raw(temp_k, alpha), law.raw(temp_k + 1e-3, alpha)
+    return here, np.where(here > 0, (there / np.where(here > 0, here, 1.0) - 1.0) / 1e-3, 0.0)
 
 
 def rate(law: Law, temp_k: Floats | float, alpha: Floats | float) -> Floats:
