@@ -11,6 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from functools import lru_cache
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from inventory.core.kinetics import Law, check_kelvin, check_start, rate
@@ -35,10 +36,10 @@ def time_to(law: Law, temp_k: Floats | float, alpha: float, *, start: float = 0.
 
     _check(law, temp_k, alpha, start, rise_k)
     single = not isinstance(temp_k, np.ndarray) and not isinstance(rise_k, np.ndarray)
+    if alpha <= start:
+        return np.zeros(() if single else np.broadcast_shapes(np.shape(temp_k), np.shape(rise_k)))
     temps = temp_k if single else np.asarray(temp_k, dtype=float)[..., None]
     rises = rise_k if single else np.asarray(rise_k, dtype=float)[..., None]
-    if alpha <= start:
-        return np.zeros(() if single else np.broadcast_shapes(temps.shape, rises.shape)[:-1])
     with np.errstate(all="ignore"):
         for halving in range(MOST_HALVINGS + 1):
             at, since, fine_w, coarse_w = _nodes(start, alpha, law.breaks, 2**halving)
@@ -120,7 +121,7 @@ def _check(law: Law, temp_k: Floats | float, alpha: float, start: float, rise_k:
     if not 0 <= alpha < 1:
         text = "The conversion to reach lies from 0 to below 1: no law reaches 1 in any time."
         raise BadInput("kinetics.conversion", text, "conversion")
-    least, most = (rise_k, rise_k) if isinstance(rise_k, float | int) else (float(rise_k.min()), float(rise_k.max()))
+    least, most = (rise_k, rise_k) if isinstance(rise_k, (float, int)) else (float(rise_k.min()), float(rise_k.max()))
     if not (least >= 0 and most < 2000):  # not-a-number fails both
         raise BadInput("kinetics.heat", "The adiabatic rise is a number of kelvins, not below zero: check heat and heat capacity.", "heat")
 
@@ -163,7 +164,7 @@ def _rule(start: float, end: float, breaks: tuple[float, ...], panels: int, coun
         at.append(near * x**_POWER)
         weights.append(near * _POWER * x ** (_POWER - 1) * w)
         edges[0] = near
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
         left, right = math.log(low / (1 - low)), math.log(high / (1 - high))
         width = (right - left) / panels
         for n in range(panels):

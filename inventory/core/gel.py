@@ -1,9 +1,9 @@
 """An observed gel against its prediction (R19).
 
-Every observed gel is recorded and becomes a point for the system's next prediction (`gelpoints.GelPoint`); one that is far from its
-prediction is told to quality: it may be the lot, the dose, the scale, the thermometer or the prediction. What a prediction means
-belongs to its method: a data-sheet pot life may end before the resin stops flowing, so "late" says less there than "early".
-Durations are ints, µs, counted from first mixing, as the window is.
+Every observed gel is recorded and becomes a point for the system's next prediction (`gelpoints.GelPoint`, or the factor that many of
+them make, `gel_update`); one that is far from its prediction is told to quality: it may be the lot, the dose, the scale, the
+thermometer or the prediction. What a prediction means belongs to its method: a data-sheet pot life may end before the resin stops
+flowing, so "late" says less there than "early". Durations are ints, µs, counted from first mixing, as the window is.
 """
 
 from __future__ import annotations

@@ -148,7 +148,6 @@ class Kamal:
             found = found / (1.0 + np.exp(np.minimum(self.brake.c * (alpha - centre), 700.0)))
         return found
 
-
     def raw_slope(self, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]:
         import numpy as np
 
@@ -201,7 +200,6 @@ class TwoRegime:
         low = np.maximum(k1 + k2 * alpha, 0.0) * (self.b - alpha)
         found: Floats = np.where(alpha <= self.switch, low, k3) * (1.0 - alpha)
         return found
-
 
     def raw_slope(self, temp_k: Floats, alpha: Floats) -> tuple[Floats, Floats]:
         return _by_difference(self, temp_k, alpha)
@@ -287,8 +285,8 @@ def kelvin(mc: int) -> float:
 
 def check_kelvin(temp_k: Floats | float) -> Floats | float:
     """`temp_k` as given, or BadInput kinetics.temperature: absolute zero, not finite, or so far off that the unit must be wrong."""
-    lowest, highest = (temp_k, temp_k) if isinstance(temp_k, float | int) else (float(temp_k.min()), float(temp_k.max()))
-    if not (COLDEST_K <= lowest and highest <= HOTTEST_K):  # not-a-number fails both
+    lowest, highest = (temp_k, temp_k) if isinstance(temp_k, (float, int)) else (float(temp_k.min()), float(temp_k.max()))
+    if not (lowest >= COLDEST_K and highest <= HOTTEST_K):  # not-a-number fails both
         text = f"A resin reacts between {COLDEST_K - ZERO_C_K:.0f} and {HOTTEST_K - ZERO_C_K:.0f} °C: check the temperature and its unit."
         raise _bad(text, "temperature", "kinetics.temperature")
     return temp_k

@@ -95,7 +95,9 @@ def heat_pot(
     t0, ta, rise, loss, fast = (np.ascontiguousarray(v) for v in np.broadcast_arrays(*given))
     check_kelvin(t0)
     check_kelvin(ta)
-    if not ((rise >= 0).all() and (rise < 2000).all() and (loss >= 0).all() and (loss < 1e6).all() and (fast > 0).all() and (fast < 1e9).all()):
+    if not (
+        (rise >= 0).all() and (rise < 2000).all() and (loss >= 0).all() and (loss < 1e6).all() and (fast > 0).all() and (fast < 1e9).all()
+    ):
         raise BadInput("pot.scenario", "Heat, loss and speed of a pot are finite numbers, not below zero (its speed above zero).", "pot")
     with np.errstate(all="ignore"):
         return _Walk(law, t0, ta, rise, loss, fast).run(max(start, FIRST), gel)
@@ -199,8 +201,6 @@ class _Walk:
         """The temperatures at the stages, by Newton; who is done is left out of the next round."""
         import numpy as np
 
-        import numpy as np
-
         temps = here = self._guess(step)
         who, a, base, worst = None, _radau(STAGES)[1], self.temp, math.inf
         ta, rise, loss, fast = self.ta, self.rise, self.loss, self.fast
@@ -294,7 +294,7 @@ class _Walk:
 
 def _value(powers: Floats, x: Floats) -> Floats:
     """Polynomials (coefficients × scenarios, lowest first) at their `x`, by Horner."""
-    found = powers[-1]
+    found: Floats = powers[-1]
     for row in powers[-2::-1]:
         found = found * x + row
     return found
@@ -314,7 +314,7 @@ def _solved(a: Floats, slopes: Floats, miss: Floats) -> Floats:
         pivot = rows[k, k + 1 :] / rows[k, k]
         rows[:, k + 1 :] -= rows[:, k, None] * pivot
         rows[k, k + 1 :] = pivot
-    return rows[:, STAGES]
+    return rows[:, STAGES].astype(float)
 
 
 def _logit(alpha: float) -> float:

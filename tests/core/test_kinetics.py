@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import subprocess
 import sys
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -53,7 +54,9 @@ def test_its_ratio_between_twenty_and_thirty_degrees() -> None:
     assert hours(INFUSION, 20, 0.577) / hours(INFUSION, 30, 0.577) == pytest.approx(2.2310, abs=1e-4)
 
 
-@pytest.mark.parametrize(("celsius", "expected"), [(25, (20.040, 49.445, 110.52)), (50, (1.0081, 2.2922, 4.6857)), (80, (0.1586, 0.3587, 0.7241))])
+@pytest.mark.parametrize(
+    ("celsius", "expected"), [(25, (20.040, 49.445, 110.52)), (50, (1.0081, 2.2922, 4.6857)), (80, (0.1586, 0.3587, 0.7241))]
+)
 def test_diffusion_by_free_volume(celsius: float, expected: tuple[float, ...]) -> None:
     """Constants from a public file citing Thermochim. Acta 2015, doi 10.1016/j.tca.2015.11.014."""
     assert [hours(INFUSION_WARM, celsius, a) for a in (0.30, 0.577, 0.80)] == pytest.approx(expected, rel=4e-4)
@@ -130,7 +133,7 @@ def solved(law: Any, temp: float, rise: float, start: float, end: float) -> floa
     """The time by scipy, the same law: an independent way from rate to time. Time over conversion, since it must end there."""
     edges = [start, *(b for b in law.breaks if start < b < end), end]
     total = 0.0
-    for low, high in zip(edges, edges[1:], strict=False):
+    for low, high in pairwise(edges):
 
         def slow(a: float, t: Any) -> list[float]:
             inside = min(max(a, math.nextafter(low, 1)) if low in law.breaks else a, high)  # noqa: B023
