@@ -115,6 +115,7 @@ class _Walk:
         self.live = np.arange(t0.size)  # who is still followed: those that have passed their peak are let go
         self.after = 1.0  # the conversion from which a pot that cools has ended
         self.step = 4.0  # of u: the start, where hardly anything happens, is crossed in strides
+        self.taken = 4.0, 1e-3  # the last step that held, and its error
         self.last: tuple[float, Floats] | None = None
         self.parts: list[tuple[Floats, Floats, Floats, NDArray[intp]]] = []
 
@@ -165,15 +166,19 @@ class _Walk:
         """Step from conversion `first` to u = `stop`, with steps as long as the error allows."""
         u, left = _logit(first), MOST_STEPS
         while stop - u > 1e-12 and self.live.size:
-            step = min(self.step, stop - u, math.inf if u < 0 else LONGEST_LATE)
-            if stop - u < 1.5 * step:
-                step = min(step, (stop - u) / 2) if stop - u > step else stop - u
-            error = self._step(u, step)
+            longest = self.step if u < 0 else min(self.step, LONGEST_LATE)
+            step = (stop - u) / math.ceil((stop - u) / longest)
+            error = max(self._step(u, step), 1e-9)
             left -= 1
+            longer = 0.85 * error ** (-1 / STAGES)
             if error <= 1 or step < 1e-4 or left <= 0:
                 u += step
                 self._keep()
-            self.step = step * min(2.0, max(0.3, 0.85 * (1 / max(error, 1e-9)) ** (1 / STAGES)))
+                # Where the error has been growing from step to step, it is expected to go on growing (Gustafsson's control).
+                before_step, before_error = self.taken
+                longer = min(longer, longer * step / before_step * (before_error / error) ** (1 / STAGES))
+                self.taken = step, error
+            self.step = step * min(2.0, max(0.3, longer))
         return 1 / (1 + math.exp(-stop))
 
     def _step(self, u: float, step: float) -> float:
