@@ -46,8 +46,8 @@ TWO_REGIME = Fitted(
     temps_mc=None,
 )
 # Its diffusion rules from conversion 0 at room temperature (ten kelvins make a factor of five): that is outside what it was fitted to.
-# Where exactly the fit begins its source does not say as it was read here; 50 °C is the coldest value that was checked with it and is
-# not yet ruled by diffusion.
+# Its source, as it was read here, does not say where exactly the fit begins and ends: the range is that of the values it was checked with
+# and which diffusion does not rule.
 INFUSION_WARM = Fitted(
     "room-temperature infusion epoxy, diffusion by free volume",
     "public file citing Thermochim. Acta 2015, doi 10.1016/j.tca.2015.11.014",
@@ -58,7 +58,7 @@ INFUSION_WARM = Fitted(
         m=0.39845,
         brake=FreeVolume(Arrhenius(7e18, 137_300), 0.009, 4.8e-4, 0.025, ZERO_C_K - 57, ZERO_C_K + 91, 0.36903),
     ),
-    temps_mc=(50_000, 100_000),
+    temps_mc=(50_000, 80_000),
 )
 ROOM = Fitted(
     "room-temperature infusion epoxy, plain",

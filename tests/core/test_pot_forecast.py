@@ -9,15 +9,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from inventory.core import pot_vessel
+from inventory.core import pot_forecast, pot_vessel
 from inventory.core.gelation import Viscosity, anchored
 from inventory.core.kinetic_sets import INFUSION, INFUSION_WARM, ROOM
-from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Pot, forecast, kinetic_method, side_by_side
+from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Pot, kinetic_method, side_by_side
 from inventory.core.pot_heat import heat_pot
 from inventory.core.pot_vessel import Resin, biot, critical, cup, film, hs_from_cooling, loss_per_s, own_loss_per_s, tray
 from inventory.core.potlife import Batch, System, pot_window
 from inventory.core.reasons import BadInput
 
+forecast: Any = pot_forecast.forecast
 RESIN = Resin()
 CHEMISTRY = Chemistry(ROOM, 0.577)
 HOUR_US = 3_600_000_000
