@@ -103,9 +103,19 @@ def test_two_regimes_jump_where_the_source_says() -> None:
 
 
 def test_two_regimes_never_run_backwards_in_the_cold() -> None:
-    """k2's factor is negative: as written, the formula is below zero there from 0.26 on."""
-    assert float(rate(TWO_REGIME.law, 250.0, 0.28)) == 0.0
-    assert math.isinf(float(time_to(TWO_REGIME.law, 250.0, 0.29)))
+    """k2's factor is negative: as written, the formula is below zero at −3 °C from 0.287 on. It stands still there, for good."""
+    assert float(rate(TWO_REGIME.law, 270.0, 0.295)) == 0.0
+    assert float(TWO_REGIME.law.raw(np.array(270.0), np.array(0.295))) == 0.0
+    assert math.isfinite(float(time_to(TWO_REGIME.law, 270.0, 0.27)))
+    assert math.isinf(float(time_to(TWO_REGIME.law, 270.0, 0.299)))
+
+
+def test_a_brake_halves_the_rate_at_its_centre_in_the_unit_it_was_published_in() -> None:
+    """Exact: at α = αc + αT·T the logistic is one half; T in °C for the one set, in K for the other."""
+    for fit, temp, centre in ((INFUSION, 298.15, 0.77 + 0.0016 * 25), (PREPREG, 430.0, -1.684 + 5.475e-3 * 430)):
+        law: Any = fit.law
+        free = Kamal(law.n, k2=law.k2, m=law.m)
+        assert float(rate(law, temp, centre)) == pytest.approx(float(rate(free, temp, centre)) / 2, rel=1e-12)
 
 
 def test_ninety_five_percent_at_two_temperatures_gives_the_energy_between() -> None:
@@ -151,6 +161,12 @@ def test_times_agree_with_a_general_solver_to_eight_places(law: Any, rise: float
         temp, end = rng.uniform(380, 440), rng.uniform(0.35, 0.7)
         start = 0.01 if law.needs_seed else rng.choice([1e-3, 0.02])
         assert float(time_to(law, temp, end, start=start, rise_k=rise)) == pytest.approx(solved(law, temp, rise, start, end), rel=1e-8)
+
+
+def test_through_a_sharp_brake_panels_are_halved_until_they_agree() -> None:
+    """Far beyond the centre of the brake (0.81 at 25 °C) the integrand grows as exp(47.7·α)."""
+    exact = solved(INFUSION.law, 298.15, 0.0, 1e-4, 0.95)
+    assert float(time_to(INFUSION.law, 298.15, 0.95, start=1e-4)) == pytest.approx(exact, rel=1e-8)
 
 
 def test_from_conversion_zero_it_is_as_exact() -> None:

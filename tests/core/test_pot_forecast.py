@@ -141,6 +141,12 @@ def test_each_doubt_alone_is_the_pot_with_that_number_moved() -> None:
     assert told.over.low == pytest.approx(moved.over.likely, rel=1e-5)
 
 
+def test_a_doubt_of_mass_is_more_or_less_heat_behind_the_same_surface() -> None:
+    doubted = forecast(CHEMISTRY, [one_cup(0.4)], Doubt(0.0, 0.2, 0.0))[0].over
+    assert doubted.low < doubted.likely * 0.97
+    assert doubted.high > doubted.likely * 1.03
+
+
 def test_use_stops_at_the_shops_share_of_the_low_end_and_begins_when_ready() -> None:
     (told,) = forecast(CHEMISTRY, [one_cup(0.4)], ready_us=300_000_000, usable_ppm=750_000)
     assert told.over
