@@ -38,6 +38,8 @@ TOLERANCE = 8e-3  # of what a step's highest Legendre coefficient may be: with i
 NEWTON_K = 0.02  # the last change of Newton's: what is left is its square, times some hundredths
 LONGEST_LATE = 0.8  # of u, where peaks are: a longer step's polynomial would blur them
 MOST_STEPS = 400
+SHORTEST = 1e-4  # of u: a step is not made shorter for the sake of its error
+UNSETTLED = 1e3  # the error of a step whose temperatures were not found
 MOST_ROUNDS = 12
 
 
@@ -171,7 +173,11 @@ class _Walk:
             error = max(self._step(u, step), 1e-9)
             left -= 1
             longer = 0.85 * error ** (-1 / STAGES)
-            if error <= 1 or step < 1e-4 or left <= 0:
+            if left <= 0 or (error >= UNSETTLED and step < SHORTEST):
+                self._park(u)
+                left = MOST_STEPS
+                continue
+            if error <= 1 or (error < UNSETTLED and step < SHORTEST):
                 u += step
                 self._keep()
                 # Where the error has been growing from step to step, it is expected to go on growing (Gustafsson's control).
@@ -180,6 +186,19 @@ class _Walk:
                 self.taken = step, error
             self.step = step * min(2.0, max(0.3, longer))
         return 1 / (1 + math.exp(-stop))
+
+    def _park(self, u: float) -> None:
+        """Pots that cool until they stand still have no further conversion to follow: they stay where they are, for good. Where none
+        is such, the numbers are beyond this method, and that is said."""
+        import numpy as np
+
+        still = (self._speed(self.ta, np.array(1 / (1 + math.exp(-u)))) < 1 / NEVER_S) & (self.time < math.inf)
+        if not still.any():
+            text = "A pot could not be followed: its numbers lie too far apart. Check heat, loss and the factor on the rate."
+            raise BadInput("pot.not_followed", text, "pot")
+        self.time = np.where(still, math.inf, self.time)
+        self.rise, self.loss = np.where(still, 0.0, self.rise), np.where(still, 0.0, self.loss)
+        self.step, self.last = 0.1, None
 
     def _step(self, u: float, step: float) -> float:
         """Try one step; what came of it waits in `self.tried`. The error is in units of what is allowed."""
@@ -190,7 +209,7 @@ class _Walk:
         width = alpha * (1 - alpha) * step  # dα, were the whole step at that place
         temps, settled = self._solve(alpha, width, step)
         if not settled:
-            return 1e3
+            return UNSETTLED
         slow = width / self._speed(temps, alpha)
         slope = width * self.rise - slow * self.loss * (temps - self.ta)
         times = self.time + a @ slow
@@ -200,7 +219,7 @@ class _Walk:
         off = np.maximum(abs(top @ slope) / room, abs(top @ slow) / np.maximum(times[-1], self.soonest))
         if times[-1].max() > NEVER_S:
             off = np.where(times[-1] > NEVER_S, 0.0, off)
-        return float(off.max()) / TOLERANCE
+        return min(float(off.max()) / TOLERANCE, 0.9 * UNSETTLED)
 
     def _solve(self, alpha: Floats, width: Floats, step: float) -> tuple[Floats, bool]:
         """The temperatures at the stages, by Newton; who is done is left out of the next round."""
@@ -212,6 +231,7 @@ class _Walk:
         for _ in range(MOST_ROUNDS):
             speed, steeper = self.law.raw_slope(here, alpha)
             slow = width / np.maximum(fast * speed, STILL_PER_S)
+            steeper = np.where(fast * speed > STILL_PER_S, steeper, 0.0)
             cooling = slow * loss
             over = here - ta
             miss = base + a @ (width * rise - cooling * over) - here

@@ -12,7 +12,7 @@ from scipy.interpolate import make_interp_spline
 
 from inventory.core import pot_heat
 from inventory.core.cure_time import time_to
-from inventory.core.kinetic_sets import INFUSION, INFUSION_WARM, PREPREG, ROOM, TWO_REGIME
+from inventory.core.kinetic_sets import INFUSION, INFUSION_WARM, PREPREG, ROOM, SETS, TWO_REGIME
 from inventory.core.kinetics import rate
 from inventory.core.pot_heat import FULL, heat_pot
 from inventory.core.reasons import BadInput
@@ -158,3 +158,28 @@ def test_a_gel_point_at_or_above_full_cure_is_refused() -> None:
     with pytest.raises(BadInput) as caught:
         heat_pot(ROOM.law, 1.0, 295.0, 295.0, 200.0, 1e-3)
     assert caught.value.reason.code == "kinetics.conversion"
+
+
+@pytest.mark.parametrize("name", list(SETS))
+def test_pots_of_every_kind_in_one_run_are_all_followed(name: str) -> None:
+    """Films and wrapped-up drums, fast and slow systems; those of a prepreg that vitrify are said never to gel."""
+    fit, rng = SETS[name], np.random.default_rng(9)
+    low, high = (340, 420) if fit in (PREPREG, TWO_REGIME) else (280, 325)
+    t0, ta = rng.uniform(low, high, 300), rng.uniform(low, high, 300)
+    rise, loss, speed = rng.uniform(0, 320, 300), 10 ** rng.uniform(-6, -1.3, 300), 10 ** rng.uniform(-1, 2, 300)
+    pots = heat_pot(fit.law, 0.6, t0, ta, rise, loss, start=fit.seed, speed=speed)
+    assert (pots.gel_s > 0).all()
+    assert (pots.peak_k >= t0).all()
+    assert (pots.peak_k <= np.maximum(t0, ta) + rise + 1e-3).all()
+    assert not any(np.isnan(part).any() for part in pots.curve())
+    gelled = np.isfinite(pots.gel_s)
+    assert gelled.all() or fit is PREPREG
+    assert gelled.sum() > 100
+
+
+def test_numbers_that_lie_too_far_apart_are_refused_in_words() -> None:
+    rng = np.random.default_rng(9)
+    wide = [rng.uniform(255, 460, 400), rng.uniform(255, 460, 400), rng.uniform(0, 400, 400), 10 ** rng.uniform(-7, 1, 400)]
+    with pytest.raises(BadInput) as caught:
+        heat_pot(PREPREG.law, GEL, *wide, start=PREPREG.seed, speed=10 ** rng.uniform(-2, 3, 400))
+    assert caught.value.reason.code == "pot.not_followed"
