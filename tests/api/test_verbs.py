@@ -121,7 +121,7 @@ def test_what_already_happened_is_stored_with_both_times(bench: Bench) -> None:
     happened = "2026-03-30T07:15:00+02:00"
     late = {"item": "G7-1", "quantity": "1 m", "purpose": "panel", "already_happened": True, "happened_at": happened, "why_late": "slip"}
     done = ines.do("use", late)
-    assert done.status_code == 201 and body(done)["reasons"][0]["code"] == "block.incoming"
+    assert done.status_code == 201 and body(done)["reasons"][0]["code"] == "stock.not_enough", "it had not come yet"
     act = Act.objects.get(kind="use")
     assert (act.stance, act.happened_us, act.recorded_us) == ("observed", local("07:15"), local("08:00"))
     future = late | {"happened_at": "2026-03-30T08:01:00+02:00"}
