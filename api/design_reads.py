@@ -26,11 +26,11 @@ class Designs(Read):
 
 class OneDesign(Read):
     @extend_schema(operation_id="design", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
-    def get(self, request: Request, code: str) -> Response:
+    def get(self, request: Request, design: str) -> Response:
         """One design: its schedule, its laminate ply by ply with the reasons for its kind, the windows between steps, and what
         it asks of the room."""
         try:
-            return Response(design_doc(design_view(code)))
+            return Response(design_doc(design_view(design)))
         except Design.DoesNotExist:
             raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path") from None
 

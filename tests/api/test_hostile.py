@@ -65,7 +65,7 @@ def addresses() -> list[str]:
     out = []
     for pattern in urlpatterns:
         if isinstance(pattern, URLPattern) and pattern.name != "api-nowhere":
-            out.append(str(pattern.pattern).replace("<str:code>", "G7-1").replace("<str:number>", "RUD-1"))
+            out.append(str(pattern.pattern).replace("<str:code>", "G7-1").replace("<str:number>", "RUD-1").replace("<str:design>", "RUD"))
     return out
 
 
