@@ -68,6 +68,46 @@ def test_an_infusion_with_a_constant_viscosity_fills_by_darcys_law(machine: Mach
         assert body(answer)["where"] in (*panel, *resin)
 
 
+POT: dict[str, Any] = {"system": "room", "mass": "500 g", "resin": 25, "room": 25, "diameter": "90 mm", "gel": "57.7 %"}
+
+
+def test_a_pot_anchored_to_its_data_sheet_gels_when_the_sheet_says(machine: Machine) -> None:
+    """And splitting it or pouring it out flat never makes it hotter (the same resin, more surface for its mass)."""
+    sheet = {"sheet_life": "25 min", "sheet_mass": "500 g", "sheet_temperature": "25 °C"}
+    doc = body(machine.post("numbers/pot/", POT | sheet))
+    assert doc["figures"]["gels, likely"]["value"] == pytest.approx(25, rel=1e-3)
+    assert doc["figures"]["use until"]["value"] < 25
+    peaks = [row[2] for row in doc["tables"][0]["rows"]]
+    assert peaks[0] >= peaks[1] >= peaks[2] and peaks[0] >= peaks[3]
+    assert any("smoke" in text for text in doc["cautions"])
+
+
+def test_without_a_heat_of_reaction_no_temperature_is_told(machine: Machine) -> None:
+    """The infusion epoxy's time to a conversion of 0.577 at 25 °C is 13.50 h (computed from its published constants)."""
+    doc = body(machine.post("numbers/pot/", POT | {"system": "infusion"}))
+    assert "peak" not in doc["figures"] and doc["charts"] == []
+    assert doc["figures"]["gels, likely"]["value"] / 60 == pytest.approx(13.50, abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("change", "code", "where"),
+    [
+        ({"system": "glue"}, "worksheet.choice", "system"),
+        ({"mass": "0 g"}, "pot.vessel", None),
+        ({"resin": "21 K"}, "temperature.unknown_unit", "resin"),
+        ({"gel": "0 %"}, "kinetics.conversion", "gel"),
+        ({"gel": "100 %"}, "kinetics.conversion", "gel"),
+        ({"diameter": "0"}, None, None),
+        ({"sheet_life": "25 min"}, "worksheet.needed", "sheet_mass"),
+        ({"resin": "-300"}, "temperature.out_of_range", "resin"),
+    ],
+)
+def test_what_is_no_pot_is_refused(machine: Machine, change: dict[str, Any], code: str | None, where: str | None) -> None:
+    answer = machine.post("numbers/pot/", POT | change)
+    assert answer.status_code == 400
+    assert (code is None or body(answer)["code"] == code) and (where is None or body(answer)["where"] == where)
+
+
 @pytest.mark.parametrize(
     ("change", "code", "where"),
     [
