@@ -85,8 +85,10 @@ def _lines(chart: Chart) -> SafeString:
         '<text x="{}" y="{}" text-anchor="middle">{}</text><text class="scale" x="{}" y="{}">{}</text>',
         (left + right) / 2, HIGH - 8, chart.x, left + 4, top + 12, chart.y,
     )  # fmt: skip
-    frame = '<svg class="chart" viewBox="0 0 {} {}" aria-hidden="true" focusable="false">{}{}{}{}{}</svg>'
-    return format_html(frame, WIDE, HIGH, grid, xs, ys, shapes, axis)
+    ends = ((*at(*series.points[-1]), series.name) for series in chart.series if len(chart.series) > 1)
+    names = format_html_join("", '<text class="scale" x="{}" y="{}" text-anchor="end">{}</text>', ((x, y - 7, name) for x, y, name in ends))
+    frame = '<svg class="chart" viewBox="0 0 {} {}" aria-hidden="true" focusable="false">{}{}{}{}{}{}</svg>'
+    return format_html(frame, WIDE, HIGH, grid, xs, ys, shapes, names, axis)
 
 
 def _span(values: Sequence[float]) -> list[float]:

@@ -72,7 +72,7 @@ def test_a_pot_held_cool_is_too_thick_when_its_conversion_says() -> None:
     its points the curve is drawn, hence the tolerance."""
     film = heat_pot(ROOM.law, 0.5, 298.15, 298.15, 225.0, 10.0)
     (crossing,) = time_until_thick(THICK, 20.0, *film.curve())
-    assert crossing == pytest.approx(float(time_to(ROOM.law, 298.15, THICK.conversion_at(298.15, 20.0))), rel=1e-4)
+    assert crossing == pytest.approx(float(time_to(ROOM.law, 298.15, THICK.conversion_at(298.15, 20.0))), rel=3e-4)
 
 
 def test_what_is_too_thick_from_the_start_is_over_at_once_and_what_never_is_never() -> None:
