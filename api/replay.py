@@ -3,7 +3,7 @@
 A record is accepted, recognised as sent before, or parked for a person with the reasons; none is dropped and none blocks
 those behind it. The device's clock is corrected by what it reads at sending: claimed + (received − sent), kept within
 [its last contact, now]; a corrected time that had to be moved is marked. Something put back into the cold at a time that
-cannot be trusted counts as put back now: never fresher than it was (model.md, decision 6).
+cannot be trusted counts as put back now: never fresher than it was.
 """
 
 from __future__ import annotations

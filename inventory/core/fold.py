@@ -2,7 +2,7 @@
 
 `fold` starts from nothing; `apply` adds one step to a state when the step is the newest. Both give the same state, for
 any order of arrival, because the order key is fixed by what happened and never by when it was heard of (R12).
-No limits live here: the fold yields exposure, and limits are judged on reading (model.md, decision 13).
+No limits live here: the fold yields exposure, and limits are judged on reading.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """The kinds of act, and the rank that breaks ties between acts of the same instant.
 
 The rank is part of the order key, which belongs to the act and is shared by all its legs: things are born before they
-move, move before they are opened, are opened before they are cut, are cut before they are laid (model.md, decision 2).
+move, move before they are opened, are opened before they are cut, are cut before they are laid.
 """
 
 from __future__ import annotations

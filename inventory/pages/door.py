@@ -129,7 +129,7 @@ def ask(verb: str, call: Call, params: Any) -> Answer:
 
 
 def ask_confirmed(request: HttpRequest, verb: str, call: Call, params: Any) -> Answer:
-    """Perform a decision: the signed-in person's own password again, never a badge (model.md, decision 36). A wrong one
+    """Perform a decision: the signed-in person's own password again, never a badge. A wrong one
     leaves a trace like every refusal."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     if shop.by_badge:

@@ -1,4 +1,4 @@
-"""The one write path. Every door – page, REST, import, replay, demo – comes through `record` (model.md §2).
+"""The one write path. Every door – page, REST, import, replay, demo – comes through `record`.
 
     1 pass the gate            2 recognise repeats           3 lock and read what is touched
     4 ask every rule           5 append act, legs, edges     6 apply, or refold and propagate

@@ -1,4 +1,4 @@
-"""The site's gate: every writer passes it first, shared; decisions pass it alone (model.md, decisions 22-24).
+"""The site's gate: every writer passes it first, shared; decisions pass it alone.
 
 PostgreSQL: a transaction-level advisory lock, taken as the transaction's own first statement, since a snapshot taken in
 the same statement would already be too old. SQLite: the back-end begins writing transactions IMMEDIATE, which is that lock.

@@ -261,7 +261,7 @@ def _judge(
 
 
 def below_zero(entry: Entry, steps: Iterable[Step], after: dict[fold.Key, State]) -> list[tuple[fold.Key, Reason]]:
-    """Records that took more than the book held; a later count settles them (model.md, decision 4)."""
+    """Records that took more than the book held; a later count settles them."""
     open_ones: list[tuple[fold.Key, Reason]] = []
     for step in sorted(steps, key=lambda s: s.key):
         if step.counted is not None:

@@ -24,7 +24,7 @@ TAKES = frozenset({"cut", "pour", "mix", "lay", "join", "ship", "sell", "use"})
 """Kinds that a block stops. A held part may still be cured, moved, frozen, counted, scrapped or returned (R7)."""
 
 NOT_WHILE_OPEN = frozenset({"cure_on", "join", "ship"})
-"""Kinds that an open life finding stops until quality has disposed of it (model.md, decision 21)."""
+"""Kinds that an open life finding stops until quality has disposed of it."""
 
 STILL_ALLOWED_WHEN_GONE = frozenset(
     {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "step", "receive", "certify", "unjoin", "expose"}

@@ -1,5 +1,5 @@
 """Codes for new things. A code follows from the call's key, so that a repeat of the call brings the same thing into being;
-a tablet in the cold store may bring its own, made before the server knew of it (model.md, decision 11)."""
+a tablet in the cold store may bring its own, made before the server knew of it."""
 
 from __future__ import annotations
 

@@ -80,7 +80,7 @@ def claims_of(call: Call, p: Any, arrivals: Sequence[Arrival]) -> list[Claim]:
 
 @dataclass
 class _Lots:
-    """The lots of a call: each new one comes into being once, where it was made (model.md, decision 15)."""
+    """The lots of a call: each new one comes into being once, where it was made."""
 
     call: Call
     params: Any

@@ -9,7 +9,7 @@ from inventory.recording.propagate import propagate
 
 
 def rejudge(tx: Transaction, items: Sequence[int]) -> None:
-    """Read extensions anew, and judge every use of these items by them (model.md, decision 20). The gate must be held
+    """Read extensions anew, and judge every use of these items by them. The gate must be held
     alone."""
     ids = set(items)
     tx.load(ids)

@@ -35,7 +35,7 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
 
 def _stub(call: Call, code: str) -> Item:
     """A well-formed label of ours that nobody has recorded yet, seen in a late scan: a thing of its own, not fit for use,
-    which its birth completes when that arrives (model.md, decision 11)."""
+    which its birth completes when that arrives."""
     item, _ = Item.objects.get_or_create(
         site_id=call.who.site, code=code, defaults={"kind": "kit", "unit": "pc", "stub": True, "made_by_id": call.who.device}
     )

@@ -1,6 +1,6 @@
 """Life limits read and judged: every clock at its very edge, all failures told, the governing one named, unknown is not fit.
 
-Rules by `domain.md` numbers (R8, R9, R14, R41); figures by hand, with the calendar of Europe/Copenhagen (IANA data).
+Rules by their numbers in DEVELOPERS.md (R8, R9, R14, R41); figures by hand, with the calendar of Europe/Copenhagen (IANA data).
 """
 
 from __future__ import annotations
