@@ -2,7 +2,7 @@
 piece of material has lived through is then read by following it back, item by item, and counting ticks.
 
 It knows nothing of offsets, strands, pruning or running totals, and imports nothing from the code under test but the
-acts' own numbers. Rules by their numbers in DEVELOPERS.md: R10 clocks inherited at the cut, R11 cure, R15 thaw, R16 excursions, R42 vessels.
+acts' own numbers. Rules by number (DEVELOPERS.md): R10 clocks inherited at the cut, R11 cure, R15 thaw, R16 excursions, R42 vessels.
 """
 
 from __future__ import annotations
