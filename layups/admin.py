@@ -7,13 +7,14 @@ from typing import Any
 
 from django import forms
 from django.contrib import admin
+from django.contrib.admin.options import InlineModelAdmin
 from django.http import HttpRequest
 
 from . import models as m
 from .adminfields import celsius_field, duration_field, percent_field
 
 
-class OwnLines(admin.TabularInline):
+class OwnLines(InlineModelAdmin):
     """Rows that may name a line of the design's schedule: only its own are offered, once it is saved."""
 
     def formfield_for_foreignkey(self, db_field: Any, request: HttpRequest, **more: Any) -> Any:
@@ -67,7 +68,7 @@ class WindowForm(forms.ModelForm):
         fields = ("name", "first_line", "first_step", "then_line", "then_step", "least_us", "most_us", "remedy", "again")
 
 
-class Windows(OwnLines):
+class Windows(OwnLines, admin.StackedInline):
     """How long after one thing the next may come. Lines can be chosen once the schedule is saved."""
 
     model = m.Window
@@ -78,17 +79,17 @@ class Windows(OwnLines):
 class RoomForm(forms.ModelForm):
     """Temperatures in °C, humidity in per cent."""
 
-    low_mc = celsius_field("At least")
-    high_mc = celsius_field("At most")
-    rh_low_ppm = percent_field("At least")
-    rh_high_ppm = percent_field("At most")
+    low_mc = celsius_field("At least, °C")
+    high_mc = celsius_field("At most, °C")
+    rh_low_ppm = percent_field("At least, % RH")
+    rh_high_ppm = percent_field("At most, % RH")
 
     class Meta:
         model = m.RoomLimit
         fields = ("line", "low_mc", "high_mc", "rh_low_ppm", "rh_high_ppm")
 
 
-class Rooms(OwnLines):
+class Rooms(OwnLines, admin.TabularInline):
     """What the room must be like while something is laid."""
 
     model = m.RoomLimit

@@ -11,7 +11,7 @@ import math
 import re
 
 from inventory.core.numerals import leading_number, shown
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 
 _POWER = re.compile(r"([+\-−]?[0-9]{1,20}(?:\.[0-9]{1,20})?[eE][+\-−]?[0-9]{1,2})(\D.{0,20})?", re.DOTALL)
 """Powers of ten, which stock never has and permeabilities are written in."""
@@ -44,11 +44,8 @@ def read(text: str, dimension: str, usual: str, where: str) -> float:
     if not text.strip():
         raise BadInput("quantity.empty", f"Enter a figure, such as 1.5 {usual}".rstrip() + ".", where)
     power = _POWER.fullmatch(text.strip())
-    try:
+    with told_at(where):
         number, rest = (float(power[1].replace("−", "-")), power[2]) if power else leading_number(text, "quantity")
-    except BadInput as bad:
-        bad.where = where
-        raise
     unit = (rest or "").strip() or usual
     known = UNITS[dimension]
     factor = known.get(unit)

@@ -6,6 +6,8 @@ One place maps codes to doors: the API turns a refusal into problem details, a p
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 
 
@@ -42,3 +44,13 @@ class BadInput(Exception):
         super().__init__(text)
         self.reason = Reason(code, text, dict(numbers))
         self.where = where
+
+
+@contextmanager
+def told_at(where: str | Mapping[str, str]) -> Iterator[None]:
+    """What is not understood inside is told at this field; or, by its own name for the place, at the field that goes with it."""
+    try:
+        yield
+    except BadInput as bad:
+        bad.where = where if isinstance(where, str) else where.get(bad.where, bad.where)
+        raise

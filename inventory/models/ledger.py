@@ -10,6 +10,8 @@ from __future__ import annotations
 from django.db import models
 from django.db.models.expressions import Func
 
+from inventory.core.fold import Key
+
 from .items import Item
 from .people import Device, Person, Site, User
 from .places import Location
@@ -62,6 +64,11 @@ class Act(models.Model):
 
     def __str__(self) -> str:
         return f"{self.kind} {self.pk}"
+
+    @property
+    def order(self) -> Key:
+        """Its place in the order of what happened."""
+        return (self.happened_us, self.rank, self.device_id, self.device_seq, self.key.hex)
 
 
 class Leg(models.Model):

@@ -23,7 +23,7 @@ from inventory.core.shares import CONTAINS
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.lineage import among
-from inventory.models import Act, Edge, Leg
+from inventory.models import Edge, Leg
 
 from . import findings, judged
 from .claims import canonical
@@ -176,7 +176,7 @@ def histories(tx: Transaction, items: list[int]) -> Iterator[tuple[int, list[Ste
 def step_of(leg: Leg, handed: tuple[Exposure, ...], gives: bool) -> Step:
     act = leg.act
     return Step(
-        key=key_of(act),
+        key=act.order,
         kind=act.kind,
         delta=leg.delta,
         counted=leg.counted,
@@ -207,17 +207,12 @@ def _empty(edges: list[Edge], steps: list[Step], after: dict[fold.Key, State], o
             anew.append(step.key)
         before = after[step.key]
     for edge in poured:
-        mine = key_of(edge.act)
+        mine = edge.act.order
         until = next((fold.end_of(key) for key in anew if key > mine), None)
         if until != edge.until_us:
             out.differing.append(f"edge {edge.pk}: until {edge.until_us} but folds to {until}")
             edge.until_us = until
             out.ended.append(edge)
-
-
-def key_of(act: Act) -> fold.Key:
-    """An act's place in the order of what happened."""
-    return (act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex)
 
 
 def _hand_on(edges: list[Edge], after: dict[fold.Key, State], legs: dict[fold.Key, Leg], tx: Transaction, out: Refolded) -> set[int]:

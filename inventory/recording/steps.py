@@ -345,7 +345,7 @@ def _raise_findings(
         if isinstance(line.item, int) and line.item not in refolded and line.delta < 0 and tx.state(line.item).qty < 0:
             entry = tx.entry(line.item)
             leg = legs[line.item]
-            step = Step((tx.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex), claim.kind, line.delta)
+            step = Step(act.order, claim.kind, line.delta)
             for _, reason in below_zero(entry, [step], {step.key: entry.state}):
                 broken.append(Found(leg.pk, line.item, line.item, tx.happened_us, reason))
     there = set(Finding.objects.filter(leg__act=act).values_list("leg_id", "code")) if refolded else set()

@@ -126,12 +126,13 @@ def _born(act: Act) -> list[Item]:
     first: dict[int, tuple[int, int, int, int, str]] = {}
     rows = Leg.objects.filter(item__in=[leg.item_id for leg in mine], act__voided_by__isnull=True).exclude(act__kind="void")
     for leg in rows.select_related("act"):
-        a = leg.act
-        key = (a.happened_us, a.rank, a.device_id, a.device_seq, a.key.hex)
-        first[leg.item_id] = min(first.get(leg.item_id, key), key)
-    key = (act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex)
+        first[leg.item_id] = min(first.get(leg.item_id, leg.act.order), leg.act.order)
     made = json.loads(act.body).get("new", {}).values()
-    return [leg.item for leg in mine if leg.item_id in made or (act.kind in ("receive", "made", "start") and first.get(leg.item_id) == key)]
+    return [
+        leg.item
+        for leg in mine
+        if leg.item_id in made or (act.kind in ("receive", "made", "start") and first.get(leg.item_id) == act.order)
+    ]
 
 
 def _undo_rows(act: Act) -> Effect:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from inventory.core import basis, spc
 from inventory.core.numerals import leading_number, shown
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 
 from .registry import Chart, Figure, Series, Sheet, Table, figure, worksheet
 
@@ -104,11 +104,8 @@ def numbers(text: str) -> list[float]:
             continue
         if len(found) >= spc.MOST:
             raise BadInput("chart.too_many", f"At most {spc.MOST} values.", "values")
-        try:
+        with told_at("values"):
             value, rest = leading_number(token, "quantity")
-        except BadInput as bad:
-            bad.where = "values"
-            raise
         if rest.strip():
             raise BadInput("quantity.unit", f"“{shown(token)}”: leave the unit out, all values are in the same.", "values")
         found.append(float(value))

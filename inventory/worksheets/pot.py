@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from inventory.core.gelation import anchored
 from inventory.core.kinetic_sets import SETS
 from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Range, forecast, side_by_side
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 from inventory.core.spans import duration
 from inventory.core.temperature import parse_celsius
 
@@ -63,11 +63,8 @@ def pot(p: Pot) -> Sheet:
 
 def celsius(text: str, where: str) -> int:
     """Milli-°C; a bare number is °C. BadInput of `temperature`, at the field."""
-    try:
+    with told_at(where):
         return parse_celsius(text, "°C")
-    except BadInput as bad:
-        bad.where = where
-        raise
 
 
 def _anchored(p: Pot, chemistry: Chemistry, diameter: float) -> Chemistry:

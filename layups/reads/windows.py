@@ -73,11 +73,10 @@ def happened_to(parts: Iterable[int]) -> dict[int, list[Happened]]:
     legs = Leg.objects.filter(item__in=set(parts), act__kind__in=KINDS, act__voided_by__isnull=True).select_related("act")
     for leg in legs:
         act, body = leg.act, json.loads(leg.body)
-        key = (act.happened_us, act.rank, act.device_id, act.device_seq, act.key.hex)
         lines = frozenset(int(seq) for seq, _ in body.get("fills", ()))
         step = NAMED.get(act.kind) or str(body.get("step", "") or (json.loads(act.body).get("step", "") if act.kind == "step" else ""))
         windows = tuple(Window.from_doc(doc) for doc in body.get("windows", ()))
-        out[leg.item_id].append(Happened(key, leg.pk, leg.item_id, Event(act.happened_us, lines, step), windows))
+        out[leg.item_id].append(Happened(act.order, leg.pk, leg.item_id, Event(act.happened_us, lines, step), windows))
     return {part: sorted(found, key=lambda h: h.key) for part, found in out.items()}
 
 

@@ -17,7 +17,7 @@ class Infusion:
 
     length: str = figure("Length", "length", "m", "2.4 m")
     width: str = figure("Width", "length", "m", "1.2 m")
-    permeability: str = figure("Permeability", "area", "m²", "2e-9 m²", "Of the stack with its flow mesh, measured.")
+    permeability: str = figure("Permeability", "area", "m²", "1e-10 m²", "Of the stack with its flow mesh, measured.")
     fibre_volume: str = figure("Fibre fraction by volume", "share", "%", "50 %")
     pressure: str = figure("Pressure difference", "pressure", "mbar", "950 mbar")
     viscosity: str = figure("Viscosity at the start", "viscosity", "mPa·s", "300 mPa·s", "At the temperature of the room.")
@@ -48,7 +48,7 @@ def infusion(p: Infusion) -> Sheet:
     found = compare(choices(number(p, "length"), number(p, "width")), bed, resin, starts, stops)
     best = found[0]
     return Sheet(
-        headline=f"{best.name.capitalize()}: {best.text}",
+        headline=f"{best.text} Way: {best.name}.",
         figures=tuple(_figures(best)),
         notes=(
             f"Laboratories differ by {SCATTER['woven'] * 100:.0f} % on one permeability (permeability benchmark III), hence the range.",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 from inventory.worksheets.registry import Chart, Figure, Series, Sheet, Table, figure, given, number, worksheet
 from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, read, write
 from layups.core.stiffness import Constants, Elastic, Stiffness, by_direction, constants, curvature, stiffness
@@ -84,11 +84,8 @@ def _ply(p: Laminate, layer: Layer) -> Ply:
         e, nu = _needed(p, form, names["E1"]), _needed(p, form, names["ν12"])
         g = _needed(p, form, "fabric_g") if form == FABRIC else e / (2 * (1 + nu)) if nu > -1 else e
         figures = (e, e, g, nu, None, None)
-    try:
+    with told_at(names):
         return Ply(Elastic(*figures), _needed(p, layer.form, names["thickness"]), layer.angle_md)
-    except BadInput as bad:
-        bad.where = names.get(bad.where, bad.where)
-        raise
 
 
 def _needed(p: Laminate, form: str, name: str) -> float:

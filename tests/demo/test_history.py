@@ -31,7 +31,7 @@ from layups.verbs import inspecting
 from . import named
 from .conftest import MONDAY, NOW
 
-pytestmark = [pytest.mark.slow, pytest.mark.either, pytest.mark.django_db, pytest.mark.usefixtures("whole")]
+pytestmark = [pytest.mark.slow, pytest.mark.once, pytest.mark.django_db, pytest.mark.usefixtures("whole")]
 
 
 def lot(number: str) -> int:

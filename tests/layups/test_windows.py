@@ -134,10 +134,9 @@ def test_a_changed_design_speaks_of_what_is_still_to_come(day: Day) -> None:
     assert codes(day.no_lay(day.at("10:30"), "U-1", "TIL-2")) == ["window.over"]
 
 
-def test_steps_begin_and_close_windows_by_their_names(day: Day) -> None:
-    til = Design.objects.get(code="TIL")
+def surface_to_bond() -> None:
     Window.objects.create(
-        design=til,
+        design=Design.objects.get(code="TIL"),
         name="surface to bond",
         first_step="surface prepared",
         then_step="bonded",
@@ -145,6 +144,10 @@ def test_steps_begin_and_close_windows_by_their_names(day: Day) -> None:
         remedy="wipe",
         again="wiped",
     )
+
+
+def test_steps_begin_and_close_windows_by_their_names(day: Day) -> None:
+    surface_to_bond()
     day.do(day.at("09:00"), "step", Step("TIL-1", "surface  Prepared"))
     assert codes(day.refused(day.at("13:00"), "step", Step("TIL-1", "Bonded"))) == ["window.over"]
     day.do(day.at("13:01"), "step", Step("TIL-1", "wiped"))
@@ -155,16 +158,7 @@ def test_steps_begin_and_close_windows_by_their_names(day: Day) -> None:
 
 
 def test_a_step_told_late_is_judged_where_it_belongs(day: Day) -> None:
-    til = Design.objects.get(code="TIL")
-    Window.objects.create(
-        design=til,
-        name="surface to bond",
-        first_step="surface prepared",
-        then_step="bonded",
-        most_us=4 * HOUR,
-        remedy="wipe",
-        again="wiped",
-    )
+    surface_to_bond()
     day.do(day.at("09:00"), "step", Step("TIL-1", "surface prepared"))
     day.do(day.at("12:00"), "step", Step("TIL-1", "bonded"))
     day.do(day.at("12:10"), "step", Step("TIL-1", "surface prepared"), happened=day.at("07:30"))

@@ -84,7 +84,7 @@ PLANTED: dict[str, tuple[Any, str, Any]] = {
 
 
 @pytest.mark.slow
-@pytest.mark.either
+@pytest.mark.once
 @pytest.mark.parametrize("fault", PLANTED)
 def test_random_days_find_a_planted_fault(fault: str, monkeypatch: pytest.MonkeyPatch) -> None:
     where, name, wrong = PLANTED[fault]

@@ -19,7 +19,7 @@ from layups.models import Part
 from .floor import Browser, Clock, Floor, Page, clock, made_works, signed, works
 from .test_day_quality import arrive
 
-pytestmark = [pytest.mark.slow, pytest.mark.either, pytest.mark.django_db]
+pytestmark = [pytest.mark.slow, pytest.mark.once, pytest.mark.django_db]
 __all__ = ["clock", "made_works", "works"]
 SOFT = "27 29 26 31 28 30 25 29 28 27"
 
