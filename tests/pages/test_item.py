@@ -8,6 +8,7 @@ import uuid
 import pytest
 
 from inventory.models import Act, Item, ItemState, Refusal
+from inventory.recording.rebuild import rebuild
 from inventory.verbs import counting, cutting, deciding, holding, moving, voiding
 from layups.demo.yard import badge_code
 
@@ -144,6 +145,7 @@ def test_of_two_records_of_one_minute_the_one_that_was_told_first_happened_first
         clock(0, "07:41", second)
         assert ines.post("/do/move/", {"item": yard.code("C-12"), "place": place, "key": str(uuid.UUID(key * 32)), **late}).status == 200
     assert Item.objects.get(mark="C-12").state.location.code == "RACK"
+    assert not rebuild(yard.yard.site, clock.now).differences, "and so it is when all is folded again"
 
 
 def test_a_count_by_one_way_only_and_by_diameter_where_the_thickness_is_known(yard: Store, ines: Browser) -> None:
