@@ -21,7 +21,10 @@ from inventory.clock import now_us
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.models import Device, Person, Role, User
 from inventory.recording import Who, log_refusal
+from inventory.templatetags import tables
 from inventory.verbs.registry import Call, Outcome, perform, said
+
+from .sheets import FILE, TABLE, table_file
 
 BADGE, DEVICE = "badge_person", "device"
 
@@ -73,7 +76,10 @@ def page(view: View) -> View:
         if shop is None:
             return redirect("no-person")
         request.shop = shop  # type: ignore[attr-defined]
-        response = view(request, *args, **kwargs)
+        with tables.collecting() as drawn:
+            response = view(request, *args, **kwargs)
+        if request.method == "GET" and response.status_code == 200 and FILE in request.GET:
+            response = table_file(drawn, request.GET[FILE], request.GET.get(TABLE, "1")) or response
         response.headers.setdefault("Cache-Control", "no-store")
         return response
 

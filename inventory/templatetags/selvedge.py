@@ -15,6 +15,7 @@ Blocks
         when_us=None)
     {% timeline movements %} history; each dict(when_us, verb, text, person, device="", recorded_us=None, void="", marks=(), url="")
     {% table caption columns rows %}  columns: [Column("Out time", num=True)] from templatetags.tables; cells are text or safe parts
+    {% table_files %}        in the frame's foot: every table of the page as CSV and XLSX
     {% pager previous_url next_url shown %}   {% empty "Nothing is out." hint="…" url="…" action="…" %}
 
 Forms (they work without JavaScript; the server puts the idempotency key in, the page's script only renews it)
@@ -48,6 +49,22 @@ from inventory.templatetags import lives, shapes, tables, words
 
 register = Library()
 _PARTS = "inventory/parts/"
+
+
+@register.inclusion_tag(_PARTS + "table_files.html", takes_context=True)
+def table_files(context: Context) -> dict[str, Any]:
+    """Every table of the page, as a file. Stands below the tables, since it names those that were drawn."""
+    request = context.get("request")
+    if request is None or request.method != "GET":
+        return {"files": ()}
+    asked = request.GET.copy()
+    asked.pop("file", None)
+    asked.pop("table", None)
+    files = []
+    for n, found in enumerate(tables.drawn(), start=1):
+        asked["table"] = str(n)
+        files.append((found.caption, [(kind.upper(), f"?{asked.urlencode()}&file={kind}") for kind in ("csv", "xlsx")]))
+    return {"files": files}
 
 
 @register.simple_tag

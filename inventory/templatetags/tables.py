@@ -6,10 +6,13 @@ are written out (folding takes the table layout away, and with it the roles that
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import html
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 
-from django.utils.html import format_html, format_html_join
+from django.utils.html import format_html, format_html_join, strip_tags
 from django.utils.safestring import SafeString, mark_safe
 
 
@@ -28,11 +31,55 @@ class Column:
         return " ".join(name for name, on in (("num", self.num), ("wide", self.wide)) if on)
 
 
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A table that was put on a page, as text: what a file of it holds."""
+
+    caption: str
+    columns: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+
+
+_DRAWN: ContextVar[list[Drawn] | None] = ContextVar("tables of this page", default=None)
+
+
+@contextmanager
+def collecting() -> Iterator[list[Drawn]]:
+    """While it lasts, every table that is drawn is noted, so that any table of a page can be had as a file."""
+    seen: list[Drawn] = []
+    token = _DRAWN.set(seen)
+    try:
+        yield seen
+    finally:
+        _DRAWN.reset(token)
+
+
+def drawn() -> Sequence[Drawn]:
+    """The tables of this page so far."""
+    return _DRAWN.get() or ()
+
+
+def _note(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[object]]) -> None:
+    seen = _DRAWN.get()
+    if seen is not None:
+        seen.append(Drawn(caption, tuple(c.label for c in columns), tuple(tuple(plain(cell) for cell in row) for row in rows)))
+
+
+def plain(cell: object) -> str:
+    """A cell without its markup: one line, plain blanks."""
+    if cell is None:
+        return ""
+    text = html.unescape(strip_tags(str(cell))) if isinstance(cell, SafeString) else str(cell)
+    return " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
+
+
 def table(caption: str, columns: Sequence[Column], rows: Iterable[Sequence[object]], *, show_caption: bool = False) -> SafeString:
     """A whole table. Cells are escaped unless they are safe markup (`chip`, `qty`, `instant`, `code_link` give that).
 
     Raises ValueError when a row has another number of cells than there are columns.
     """
+    rows = list(rows)
+    _note(caption, columns, rows)
     lead = next((i for i, column in enumerate(columns) if column.lead), 0)
     head = format_html_join("", '<th role="columnheader" scope="col" class="{}">{}</th>', ((c.css, c.label) for c in columns))
     body = "".join(_row(columns, row, lead) for row in rows)
