@@ -13,7 +13,9 @@ from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.http import HttpRequest
 
+from inventory import kinetics
 from inventory.core import codes
+from inventory.core.reasons import BadInput
 from inventory.pages.signing import badge_digest
 
 from . import models as m
@@ -176,10 +178,42 @@ class Locations(Master):
         return False
 
 
+class KineticsForm(forms.ModelForm):
+    """What the core says of the figures is told at the field where it belongs. The version counts itself."""
+
+    class Meta:
+        model = m.Kinetics
+        exclude = ("version",)
+
+    def clean(self) -> dict[str, Any]:
+        cleaned = super().clean() or {}
+        if not self.errors:
+            try:
+                kinetics.check(m.Kinetics(version=0, **cleaned))
+            except BadInput as bad:
+                self.add_error(bad.where if bad.where in self.fields else None, bad.reason.text)
+        return cleaned
+
+
 @admin.register(m.Recipe)
 class Recipes(Master):
     list_display = ("code", "name", "kind", "resin", "hardener", "low_ppm", "target_ppm", "high_ppm")
+    search_fields = ("code", "name")
     inlines = (AdditivesInline,)
+
+
+@admin.register(m.Kinetics)
+class KineticsAdmin(AddOnly):
+    """How fast a system reacts. A version never changes, since pots name it: enter a new one, and the next pot takes it."""
+
+    form = KineticsForm
+    list_display = ("__str__", "name", "source", "low_mc", "high_mc", "heat_j_kg", "gel_by")
+    list_select_related = ("recipe", "material")
+    autocomplete_fields = ("recipe", "material")
+
+    def save_model(self, request: HttpRequest, obj: m.Kinetics, form: Any, change: bool) -> None:
+        obj.version = kinetics.next_version(obj)
+        super().save_model(request, obj, form, change)
 
 
 @admin.register(m.Device)

@@ -25,7 +25,7 @@ from django.db.backends.base.base import BaseDatabaseWrapper
 FROZEN = (
     "inventory.Act", "inventory.Leg", "inventory.Refusal", "inventory.LifeSpec", "inventory.LifeLimit",
     "inventory.StorageClass", "inventory.Lot", "inventory.CertValue", "inventory.Attachment", "inventory.ItemCode",
-    "inventory.Reading", "inventory.Extension", "inventory.Exemption", "inventory.Disposition",
+    "inventory.Reading", "inventory.Extension", "inventory.Exemption", "inventory.Disposition", "inventory.Kinetics",
     "layups.Inspection", "layups.Defect", "layups.Shipment",
 )  # fmt: skip
 KEPT = (

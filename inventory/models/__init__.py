@@ -15,6 +15,7 @@ from .derived import (
     PotCurve,
 )
 from .items import Attachment, CertValue, Delivery, Item, ItemCode, ItemKind, Lot
+from .kinetics import GelBy, Kinetics
 from .ledger import Act, Leg, Refusal
 from .materials import (
     CertLimit,
@@ -36,8 +37,8 @@ from .places import Location, LocationKind, Reading, StorageClass
 
 __all__ = [
     "Act", "Attachment", "Block", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer", "Delivery", "Device",
-    "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "Item", "ItemCode", "ItemKind", "ItemState",
-    "Leg", "LifeLimit", "LifeSpec", "Location", "LocationKind", "Lot", "Material", "MaterialKind", "Nonconformance",
+    "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item", "ItemCode", "ItemKind", "ItemState",
+    "Kinetics", "Leg", "LifeLimit", "LifeSpec", "Location", "LocationKind", "Lot", "Material", "MaterialKind", "Nonconformance",
     "Notice", "Outbox", "Person", "PotCurve", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName", "Site",
     "StorageClass", "Supplier", "Token", "Unit", "User", "Weave",
 ]  # fmt: skip

@@ -107,6 +107,13 @@ class Material(models.Model):
     grade = models.CharField(
         max_length=4, default="item", choices=[("item", "each piece"), ("lot", "by lot"), ("box", "by box, booked to a bay")]
     )
+    # how much of it reacts, R17: to see whether a ratio is plausible
+    eew_mg_mol = models.BigIntegerField(
+        null=True, blank=True, verbose_name="EEW, mg/mol", help_text="Grams per mole of epoxide, times 1000: 190000 for 190 g/mol."
+    )
+    ahew_mg_mol = models.BigIntegerField(
+        null=True, blank=True, verbose_name="AHEW, mg/mol", help_text="Grams per mole of active hydrogen, times 1000."
+    )
     # planning, R38
     reorder_at = models.BigIntegerField(null=True, blank=True)
     needs_certificate = models.BooleanField(default=False)
@@ -136,6 +143,10 @@ class Material(models.Model):
                 name="usable_width_within_width",
             ),
             models.CheckConstraint(condition=_has(grade__in=["item", "lot", "box"]), name="material_grade_known"),
+            models.CheckConstraint(
+                condition=(_has(eew_mg_mol__isnull=True) | _above("eew_mg_mol")) & (_has(ahew_mg_mol__isnull=True) | _above("ahew_mg_mol")),
+                name="equivalent_weights_above_zero",
+            ),
         ]
 
     def __str__(self) -> str:
@@ -258,6 +269,13 @@ class Recipe(models.Model):
     pot_temp_mc = models.BigIntegerField(null=True, blank=True)
     pot_method = models.CharField(max_length=120, blank=True)
     gel_points = models.TextField(blank=True, help_text="Peroxide systems, one a line: temperature °C, dose %, gel minutes.")
+    ready_us = models.BigIntegerField(
+        null=True, blank=True, verbose_name="ready after, µs", help_text="Stirring and any induction time, counted from first mixing."
+    )
+    open_us = models.BigIntegerField(
+        null=True, blank=True, verbose_name="open time on the laminate, µs", help_text="As the data sheet states it for a thin film."
+    )
+    open_temp_mc = models.BigIntegerField(null=True, blank=True, verbose_name="open time holds at, m°C")
 
     class Meta:
         constraints = [
@@ -266,6 +284,11 @@ class Recipe(models.Model):
                 name="recipe_limits_in_order",
             ),
             models.CheckConstraint(condition=~_has(kind="peroxide") | _above("never_ppm", models.F("high_ppm")), name="peroxide_has_a_cap"),
+            models.CheckConstraint(condition=_has(ready_us__isnull=True) | _has(ready_us__gte=0), name="recipe_ready_not_before_mixing"),
+            models.CheckConstraint(
+                condition=_has(open_us__isnull=True, open_temp_mc__isnull=True) | (_above("open_us") & _has(open_temp_mc__isnull=False)),
+                name="recipe_open_time_has_its_temperature",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -11,7 +11,7 @@ from inventory.models import Customer, Device, LifeSpec, Location, Material, Per
 from inventory.recording import Who
 from layups.models import Design
 
-from . import limits, materials, products, recipes, yard
+from . import kinetics, limits, materials, products, recipes, yard
 from .anchor import Anchor, this_week
 
 NAMESPACE = uuid.UUID("5e1ed6e0-0d5a-5b0a-9d0c-0a11057a9d00")
@@ -62,6 +62,7 @@ def build_master(now_us: int, password: str | None = None, tack_from_start: bool
     mats = materials.build_materials(suppliers)
     specs = limits.build_limits(mats)
     systems = recipes.build_recipes(mats)
+    kinetics.build_kinetics(systems, mats)
     made = Yard(
         site=site,
         anchor=this_week(now_us),

@@ -155,10 +155,16 @@ _AMINE = {"hazard": "amine", "family": "epoxy", "min_store_mc": 5 * CELSIUS, "ma
 _EPOXY = {"family": "epoxy", "min_store_mc": 5 * CELSIUS, "max_store_mc": 30 * CELSIUS}
 _STYRENE = {"max_store_mc": 25 * CELSIUS, "declared_mc": 25 * CELSIUS}
 RESINS: dict[str, Row] = {
-    "LAM-A": ("Laminating epoxy", "resin", "ug", "Orrisby", {**_EPOXY, "density_mg_cm3": 1_150, "notes": "EEW 190."}),
-    "LAM-B": ("Laminating hardener", "hardener", "ug", "Orrisby", {**_AMINE, "density_mg_cm3": 950, "notes": "AHEW 47.5."}),
-    "INF-A": ("Infusion epoxy", "resin", "ug", "Orrisby", {**_EPOXY, "density_mg_cm3": 1_130, "notes": "EEW 180; mixed 250–350 mPa·s."}),
-    "INF-B": ("Infusion hardener", "hardener", "ug", "Orrisby", {**_AMINE, "density_mg_cm3": 940, "notes": "AHEW 54."}),
+    "LAM-A": ("Laminating epoxy", "resin", "ug", "Orrisby", {**_EPOXY, "density_mg_cm3": 1_150, "eew_mg_mol": 190_000}),
+    "LAM-B": ("Laminating hardener", "hardener", "ug", "Orrisby", {**_AMINE, "density_mg_cm3": 950, "ahew_mg_mol": 47_500}),
+    "INF-A": (
+        "Infusion epoxy",
+        "resin",
+        "ug",
+        "Orrisby",
+        {**_EPOXY, "density_mg_cm3": 1_130, "eew_mg_mol": 180_000, "notes": "Mixed 250–350 mPa·s."},
+    ),
+    "INF-B": ("Infusion hardener", "hardener", "ug", "Orrisby", {**_AMINE, "density_mg_cm3": 940, "ahew_mg_mol": 54_000}),
     "WND-A": ("Winding epoxy", "resin", "ug", "Orrisby", {**_EPOXY, "density_mg_cm3": 1_160, "notes": "EEW 185."}),
     "WND-B": ("Winding hardener", "hardener", "ug", "Orrisby", {**_AMINE, "density_mg_cm3": 960, "notes": "AHEW 59.2."}),
     "VE-I": (

@@ -16,6 +16,7 @@ from inventory.models import (
     Item,
     ItemCode,
     ItemState,
+    Kinetics,
     LifeLimit,
     LifeSpec,
     Lot,
@@ -56,6 +57,10 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         Attachment.objects.create(sha256="0" * 64, name="papers.pdf", media_type="application/pdf", size=1, person=shop.ines, stored_us=1),
         ItemCode.objects.create(site=shop.site, code="SECOND", item=roll),
         Reading.objects.create(location=shop.place, at_us=1, temp_mc=-20_000, recorded_us=1),
+        Kinetics.objects.create(
+            material=roll.material, version=1, name="shape", source="a paper", form="published", constants='{"set": "room"}',
+            seed_ppm=100, gel_ppm=577_000, low_mc=20_000, high_mc=80_000, heat_j_kg=1, heat_capacity=1, tg0_mc=0, tg1_mc=9, lambda_ppm=1,
+        ),
         Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
         Exemption.objects.create(block=block, item=part, act=exempt),
         Disposition.objects.create(item=part, meaning="rework", act=settled),

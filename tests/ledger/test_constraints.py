@@ -52,6 +52,19 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "peroxide_says_so": ({"kind": "peroxide", "unit": "ug", "hazard": ""},),
     "usable_width_within_width": ({"usable_width_um": 1_270_001}, {"kind": "core", "width_um": None}),
     "material_grade_known": ({"grade": "rack"},),
+    "equivalent_weights_above_zero": ({"eew_mg_mol": 0}, {"ahew_mg_mol": -1}),
+    "recipe_ready_not_before_mixing": ({"ready_us": -1},),
+    "recipe_open_time_has_its_temperature": ({"open_us": 1}, {"open_temp_mc": 1}, {"open_us": 0, "open_temp_mc": 1}),
+    "kinetics_of_one_thing": ({"recipe_id": 5}, {"material_id": None}),
+    "kinetics_form_known": ({"form": "guess"},),
+    "kinetics_have_a_source": ({"source": ""}, {"name": ""}),
+    "kinetics_range_in_order": ({"low_mc": 80_001}, {"low_mc": None}, {"high_mc": None}),
+    "kinetics_heat_above_zero": ({"heat_j_kg": 0},),
+    "kinetics_capacity_above_zero": ({"heat_capacity": 0},),
+    "kinetics_gel_known": ({"gel_by": "eye"},),
+    "kinetics_viscosity_given": ({"gel_by": "viscosity"},),
+    "kinetics_gel_after_the_start": ({"seed_ppm": -1}, {"seed_ppm": 577_000}, {"gel_ppm": 1_000_000}),
+    "kinetics_glass_whole": ({"tg0_mc": None}, {"lambda_ppm": None}, {"tg0_mc": 9}, {"lambda_ppm": 0}),
     "life_clock_known": ({"clock": "lunar"},),
     "life_checkpoint_known": ({"checkpoint": "sold"},),
     "life_limit_has_what_its_clock_needs": (
@@ -112,6 +125,7 @@ KEYS: dict[str, Row] = {
     "inventory.Person.badge_sha256": {"badge_sha256": "b" * 64},
     "inventory.User.person": {"person_id": 5},
     "room_once_per_line": {"line_id": 5},
+    "kinetics_version_once": {"recipe_id": 5, "material_id": None},
     "inventory.Act.voids": {"voids_id": 5, "kind": "void", "reason": "why"},
 }
 """What a row needs for its key to count: most keys need nothing, so every unique constraint is tried without being listed."""

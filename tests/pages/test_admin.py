@@ -10,14 +10,14 @@ from django.test import Client
 from django.urls import reverse
 
 from inventory import admin as ours
-from inventory.models import LifeSpec, Location, Person, StorageClass
+from inventory.models import Kinetics, LifeSpec, Location, Person, Recipe, StorageClass
 from layups.demo.yard import badge_code
 
 from .morning import morning
 from .store import Store
 
 pytestmark = pytest.mark.django_db
-ADD_ONLY = ("lifespec", "lifelimit", "storageclass")
+ADD_ONLY = ("lifespec", "lifelimit", "storageclass", "kinetics")
 
 
 @pytest.fixture
@@ -79,3 +79,22 @@ def test_the_owner_gives_a_person_a_badge_by_scanning_it(store: Store, marek: Cl
 def test_people_without_the_owners_sign_in_do_not_get_into_the_admin(store: Store) -> None:
     for who in ("Ines", "Odile", "Vera"):
         assert store.browser(who).get("/admin/", follow=False).status_code == 302
+
+
+def test_kinetics_are_entered_as_a_new_version_and_a_slip_is_told_at_its_field(store: Store, marek: Client) -> None:
+    recipe = Recipe.objects.get(code="INF")
+    form = {
+        "recipe": str(recipe.pk), "material": "", "name": "own", "source": "our calorimetry", "form": "nth order", "seed_ppm": "0",
+        "constants": '{"a": 1, "e": "much", "n": 1}', "gel_by": "conversion", "gel_ppm": "600000", "heat_j_kg": "400000",
+    }  # fmt: skip
+    address = reverse("admin:inventory_kinetics_add")
+    page = marek.get(address).content.decode()
+    assert "Empty: the source does not say." in page and 'name="version"' not in page
+    wrong = marek.post(address, form)
+    assert wrong.status_code == 200 and "“e” must be a number" in wrong.content.decode()
+    assert marek.post(address, form | {"recipe": "", "material": ""}).status_code == 200
+    assert marek.post(address, form | {"constants": '{"a": 200000, "e": 60000, "n": 1.5}'}).status_code == 302
+    row = Kinetics.objects.get(recipe=recipe, name="own")
+    assert row.version == 2
+    assert marek.post(reverse("admin:inventory_kinetics_change", args=[row.pk]), form).status_code == 403
+    assert marek.post(reverse("admin:inventory_kinetics_delete", args=[row.pk]), {"post": "yes"}).status_code == 403
