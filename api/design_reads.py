@@ -13,7 +13,10 @@ from inventory.core.reasons import BadInput
 from inventory.core.units import display
 from layups.models import Design
 from layups.reads.designs import DesignView, Laminate, design_view, designs
+from layups.reads.plydata import laminate_numbers
+from layups.worksheets.drawn import answer
 
+from .numbers import sheet_doc
 from .reads import Read, _answers, _free
 
 
@@ -27,10 +30,11 @@ class Designs(Read):
 class OneDesign(Read):
     @extend_schema(operation_id="design", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
     def get(self, request: Request, design: str) -> Response:
-        """One design: its schedule, its laminate ply by ply with the reasons for its kind, the windows between steps, and what
-        it asks of the room."""
+        """One design: its schedule, its laminate ply by ply with the reasons for its kind, how thick, heavy and stiff that is by the
+        data of its materials (or what of them is missing), the windows between steps, and what it asks of the room."""
         try:
-            return Response(design_doc(design_view(design)))
+            view = design_view(design)
+            return Response({**design_doc(view), "numbers": numbers_doc(view.laminate) if view.laminate else None})
         except Design.DoesNotExist:
             raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path") from None
 
@@ -66,6 +70,15 @@ def design_doc(view: DesignView) -> dict[str, Any]:
         "windows": [window.to_doc() for window in view.windows],
         "room": [{"line": band.line, "asked": str(band)} for band in view.bands],
     }
+
+
+def numbers_doc(laminate: Laminate) -> dict[str, Any]:
+    """As a worksheet answers, and what is missing for it. Figures that no ply can have are told."""
+    try:
+        numbers = laminate_numbers(laminate)
+        return {**sheet_doc(answer(laminate.layers, laminate.kind, numbers)), "missing": list(numbers.missing)}
+    except BadInput as bad:
+        return {"missing": [bad.reason.text]}
 
 
 def laminate_doc(laminate: Laminate) -> dict[str, Any]:

@@ -11,7 +11,7 @@ from django.contrib.admin.options import InlineModelAdmin
 from django.http import HttpRequest
 
 from . import models as m
-from .adminfields import celsius_field, duration_field, percent_field
+from .adminfields import celsius_field, duration_field, percent_field, quantity_field, share_field, stock_field
 
 
 class OwnLines(InlineModelAdmin):
@@ -26,12 +26,99 @@ class OwnLines(InlineModelAdmin):
         return super().formfield_for_foreignkey(db_field, request, **more)
 
 
+class PlyForm(forms.ModelForm):
+    """Area and loss as people write them."""
+
+    net_cmm2 = stock_field("Net area", "cmm2", "Of the ply as it lies in one part.")
+    loss_ppm = share_field("Loss", "In cutting it; empty: the design's.")
+
+    class Meta:
+        model = m.Ply
+        fields = ("seq", "step", "label", "material", "recipe", "wets", "angle", "qty", "net_cmm2", "loss_ppm", "alternates")
+        labels = {"wets": "Wets the dry plies"}
+
+
 class Plies(admin.TabularInline):
     """The schedule: a line a ply or step. `qty` in the material's stock unit's base (µm, 0.01 mm², µg, pieces)."""
 
     model = m.Ply
+    form = PlyForm
     extra = 3
     autocomplete_fields = ("material", "alternates")
+
+
+class Consumables(admin.TabularInline):
+    """What one part uses up beside its schedule. `qty` as in the schedule."""
+
+    model = m.Consumable
+    extra = 2
+    autocomplete_fields = ("material",)
+
+
+class InfusionForm(forms.ModelForm):
+    """Figures as people write them; what is not known is left empty."""
+
+    length_um = quantity_field("Length", "length", "m", 1_000_000)
+    width_um = quantity_field("Width", "length", "m", 1_000_000)
+    permeability_e18 = quantity_field("Permeability", "area", "m²", 10**18, "Of the stack with its flow mesh, measured: 1e-10 m².")
+    scatter_ppm = share_field("± of the permeability", "Empty: as laboratories differ on a woven fabric.")
+    porosity_ppm = share_field("Porosity", "100 % less the fibre by volume.")
+    pressure_pa = quantity_field("Pressure difference", "pressure", "mbar", 1)
+    room_mc = celsius_field("Resin and tool, °C")
+    inlet_um = quantity_field("Radius of a point inlet", "length", "mm", 1_000_000)
+    starts_us = duration_field("The flow starts, after mixing")
+
+    class Meta:
+        model = m.Infusion
+        fields = (
+            "length_um", "width_um", "permeability_e18", "scatter_ppm", "porosity_ppm", "pressure_pa", "room_mc", "inlet_um", "runners",
+            "starts_us", "source",
+        )  # fmt: skip
+
+
+class Infusions(admin.StackedInline):
+    model = m.Infusion
+    form = InfusionForm
+    extra = 1
+    max_num = 1
+    verbose_name_plural = "infusion"
+
+
+class CuredPlyForm(forms.ModelForm):
+    """Stiffness, expansion and thickness with their units, as a data sheet prints them."""
+
+    e1_pa = quantity_field("E1, along the fibres or a yarn", "pressure", "GPa", 1, "Of a mat or a core: its E.")
+    e2_pa = quantity_field("E2, across", "pressure", "GPa", 1, "Of a fabric: along its other yarn.")
+    g12_pa = quantity_field("G12, in-plane shear", "pressure", "GPa", 1)
+    nu12_ppm = quantity_field("ν12", "number", "", 1_000_000)
+    alpha1_e12 = quantity_field("α1, expansion along", "expansion", "ppm/K", 10**12)
+    alpha2_e12 = quantity_field("α2, across", "expansion", "ppm/K", 10**12)
+    cured_nm = quantity_field(
+        "Cured ply thickness", "length", "mm", 10**9, "Empty: by geometry, from areal weight, fibre density and volume."
+    )
+    fibre_mg_cm3 = quantity_field("Fibre density", "density", "g/cm³", 1)
+    resin_mg_cm3 = quantity_field("Density of the cured resin", "density", "g/cm³", 1)
+    fibre_volume_ppm = share_field("Fibre by volume", "What is aimed at; or…")
+    resin_weight_ppm = share_field("Resin by weight", "…what is aimed at, or what a prepreg brings.")
+
+    class Meta:
+        model = m.CuredPly
+        fields = (
+            "material", "source", "e1_pa", "e2_pa", "g12_pa", "nu12_ppm", "alpha1_e12", "alpha2_e12", "cured_nm", "fibre_mg_cm3",
+            "resin_mg_cm3", "fibre_volume_ppm", "resin_weight_ppm",
+        )  # fmt: skip
+
+
+@admin.register(m.CuredPly)
+class CuredPlies(admin.ModelAdmin):
+    """What a data sheet says of a material once it is cured. Every figure may be missing; nothing is put in its place."""
+
+    form = CuredPlyForm
+    list_display = ("material", "source")
+    list_select_related = ("material",)
+    search_fields = ("material__code", "material__name")
+    autocomplete_fields = ("material",)
+    actions = None
 
 
 class TighterForm(forms.ModelForm):
@@ -98,13 +185,29 @@ class Rooms(OwnLines, admin.TabularInline):
     verbose_name_plural = "room limits"
 
 
+class DesignForm(forms.ModelForm):
+    """Losses in per cent, resin by weight."""
+
+    loss_ppm = share_field("Loss in cutting", "Of what comes off the roll, all plies alike.")
+    resin_waste_ppm = share_field("Resin lost", "In cups, rollers and lines, of what is mixed.")
+    resin_extra_ug = stock_field("Resin beside the fabric", "ug", "What core and corners of one part take.")
+
+    class Meta:
+        model = m.Design
+        fields = (
+            "code", "name", "process", "kind", "cure_min_mc", "drop_limit_pa", "hardness_min", "active", "loss_ppm", "resin_waste_ppm",
+            "resin_extra_ug",
+        )  # fmt: skip
+
+
 @admin.register(m.Design)
 class DesignAdmin(admin.ModelAdmin):
     """A product's design. A part keeps the design it was begun with; retire one with `active`."""
 
     list_display = ("code", "name", "process", "kind", "active")
     search_fields = ("code", "name")
-    inlines = (Plies, Windows, Rooms)
+    form = DesignForm
+    inlines = (Plies, Consumables, Infusions, Windows, Rooms)
     actions = None
 
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:

@@ -1,4 +1,4 @@
-"""Times, temperatures and shares of the admin, typed as people write them and kept in base units."""
+"""Quantities of the admin, typed as people write them and kept in whole numbers of a base unit."""
 
 from __future__ import annotations
 
@@ -11,9 +11,11 @@ from django.core.exceptions import ValidationError
 
 from inventory.core.durations import parse_duration
 from inventory.core.numerals import number, plain
+from inventory.core.quantities import UNITS, read
 from inventory.core.reasons import BadInput
 from inventory.core.spans import MINUTE_US, limit_text
 from inventory.core.temperature import display_celsius, parse_celsius
+from inventory.core.units import display, parse, usual_unit
 from layups.core.rooms import rh_text
 
 
@@ -56,6 +58,42 @@ def _exact(us: int) -> str:
 
 def celsius_field(label: str) -> Typed:
     return Typed(_celsius, display_celsius, label=label, help_text="In °C.")
+
+
+def quantity_field(label: str, dimension: str, usual: str, per_si: int, more: str = "") -> Typed:
+    """A physical quantity; a bare number counts in `usual`. Kept as so many whole units (`per_si`) to one of SI."""
+    factor = UNITS[dimension][usual]
+    example = f"A bare number is in {usual}." if usual else ""
+
+    def whole(text: str) -> int:
+        value = round(read(text, dimension, usual, "") * per_si)
+        if abs(value) >= 2**63:
+            raise BadInput("quantity.too_big", "That is more than can be kept: check the unit.")
+        return value
+
+    def shown(value: int) -> str:
+        return f"{value / per_si / factor:.12g} {usual}".strip()
+
+    return Typed(whole, shown, label=label, help_text=" ".join(filter(None, (example, more))))
+
+
+def stock_field(label: str, base: str, more: str = "") -> Typed:
+    """An amount in a base unit of the shelf: an area, a mass."""
+
+    def shown(value: int) -> str:
+        return display(value, base, exact=True)
+
+    return Typed(
+        lambda text: parse(text, usual_unit(base), base, allow_zero=True),
+        shown,
+        label=label,
+        help_text=" ".join(filter(None, (f"A bare number is in {usual_unit(base)}.", more))),
+    )
+
+
+def share_field(label: str, more: str = "") -> Typed:
+    """A share in per cent, kept in millionths."""
+    return quantity_field(label, "share", "%", 1_000_000, more)
 
 
 def percent_field(label: str) -> Typed:

@@ -161,6 +161,31 @@ def constants(found: Stiffness) -> Constants:
     )
 
 
+@dataclass(frozen=True, slots=True)
+class Flexural:
+    """Moduli of the laminate in bending, in Pa, free in its plane: the stiffness of a solid plate that bends as much."""
+
+    ex: float
+    ey: float
+    gxy: float
+    nuxy: float
+
+
+def flexural(found: Stiffness) -> Flexural:
+    """From the bending part of the whole compliance, 12/(t³·d): what a bending test sees of a narrow strip. Free of coupling it is
+    that of D alone."""
+    import numpy as np
+
+    compliance = np.linalg.inv(np.block([[found.a, found.b], [found.b, found.d]]))[3:, 3:]
+    scale = 12 / found.thickness**3
+    return Flexural(
+        ex=float(scale / compliance[0, 0]),
+        ey=float(scale / compliance[1, 1]),
+        gxy=float(scale / compliance[2, 2]),
+        nuxy=float(-compliance[0, 1] / compliance[0, 0]),
+    )
+
+
 def by_direction(found: Stiffness, steps: int = 180) -> list[tuple[float, float]]:
     """(degrees, Young's modulus in Pa when pulled that way) round the laminate, held flat."""
     import numpy as np

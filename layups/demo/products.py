@@ -8,6 +8,8 @@ from typing import Any
 from inventory.models import Material, Recipe
 from layups.models import Design, Ply, RoomLimit, Window
 
+from .cured import build_making
+
 HOUR_US = 3_600_000_000
 M, KG, G, M2 = 1_000_000, 10**9, 10**6, 10**8
 SHEET = 236_500_000  # one sheet of CORE-80, 1.10 m × 2.15 m, in 0.01 mm²
@@ -130,4 +132,5 @@ def build_products(materials: dict[str, Material], recipes: dict[str, Recipe]) -
             if line.alternates:
                 ply.alternates.set([materials[name] for name in line.alternates])
     build_conditions(designs)
+    build_making(materials, designs)
     return designs

@@ -19,6 +19,10 @@ def _ordered(low: str, high: str) -> models.Q:
     return models.Q(**{f"{low}__isnull": True}) | models.Q(**{f"{high}__isnull": True}) | models.Q(**{f"{low}__lte": models.F(high)})
 
 
+def _below_all(name: str) -> models.Q:
+    return models.Q(**{f"{name}__isnull": True}) | models.Q(**{f"{name}__gte": 0, f"{name}__lt": 1_000_000})
+
+
 def _share(name: str) -> models.Q:
     return models.Q(**{f"{name}__isnull": True}) | models.Q(**{f"{name}__gte": 0, f"{name}__lte": 1_000_000})
 
@@ -35,6 +39,24 @@ class Design(models.Model):
     drop_limit_pa = models.BigIntegerField(null=True, blank=True, help_text="Largest pressure rise in the drop test, in Pa.")
     hardness_min = models.CharField(max_length=10, blank=True)
     active = models.BooleanField(default=True)
+    # what goes beside the plies: shares in millionths, masses in µg
+    loss_ppm = models.BigIntegerField(null=True, blank=True, help_text="Lost in cutting, of what comes off the roll.")
+    resin_waste_ppm = models.BigIntegerField(null=True, blank=True, help_text="Left in cups, rollers and lines, of what is mixed.")
+    resin_extra_ug = models.BigIntegerField(null=True, blank=True, help_text="Resin for more than fabric in one part: core, corners.")
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=_below_all("loss_ppm") & _below_all("resin_waste_ppm"),
+                name="design_losses_are_shares",
+                violation_error_message="A loss is a share from 0 to below 100 per cent.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(resin_extra_ug__isnull=True) | models.Q(resin_extra_ug__gte=0),
+                name="design_extra_resin_not_below_zero",
+                violation_error_message="Resin for more than fabric is not below zero.",
+            ),
+        ]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"
@@ -42,7 +64,8 @@ class Design(models.Model):
 
 class Ply(models.Model):
     """One line of the schedule: a ply, or a step that takes material (gelcoat, core, bond line, infusion, repair).
-    `qty` is the amount per part in the material's stock unit; alternates are what the design allows instead (R22)."""
+    `qty` is the amount per part in the material's stock unit; alternates are what the design allows instead (R22). `net_cmm2`
+    is the area of the ply as it lies in the part; `wets` says that this line's resin wets the dry plies."""
 
     design = models.ForeignKey(Design, on_delete=models.PROTECT, related_name="plies")
     seq = models.IntegerField()
@@ -52,6 +75,9 @@ class Ply(models.Model):
     recipe = models.ForeignKey("inventory.Recipe", null=True, blank=True, on_delete=models.PROTECT, related_name="+")
     angle = models.IntegerField(null=True, blank=True, help_text="Degrees from the part's reference direction.")
     qty = models.BigIntegerField(null=True, blank=True)
+    net_cmm2 = models.BigIntegerField(null=True, blank=True)
+    loss_ppm = models.BigIntegerField(null=True, blank=True)
+    wets = models.BooleanField(default=False)
     alternates = models.ManyToManyField(Material, blank=True, related_name="+")
 
     class Meta:
@@ -64,6 +90,16 @@ class Ply(models.Model):
             ),
             models.CheckConstraint(
                 condition=models.Q(material__isnull=False) | models.Q(recipe__isnull=False), name="ply_names_a_material_or_a_recipe"
+            ),
+            models.CheckConstraint(
+                condition=(models.Q(net_cmm2__isnull=True) | models.Q(net_cmm2__gt=0)) & _below_all("loss_ppm"),
+                name="ply_area_and_loss",
+                violation_error_message="A ply's area is above zero; its loss is a share from 0 to below 100 per cent.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wets=False) | models.Q(recipe__isnull=False),
+                name="ply_wets_with_a_recipe",
+                violation_error_message="Only a line with a recipe wets the plies.",
             ),
         ]
 

@@ -11,9 +11,10 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
-from inventory.core.reasons import ended
+from inventory.core.reasons import BadInput, ended
 from inventory.core.units import display
 from inventory.pages.door import Shop, page
+from inventory.pages.numbers import shown
 from inventory.templatetags.tables import Column
 from layups.core.notation import CORE, FABRIC, Layer
 from layups.core.schedule import Line
@@ -22,6 +23,8 @@ from layups.core.windows import Window, times_of
 from layups.models import Design
 from layups.reads.designs import DesignView, Laminate, design_view
 from layups.reads.designs import designs as all_designs
+from layups.reads.plydata import laminate_numbers
+from layups.worksheets.drawn import answer
 
 COLUMNS = (Column("Design", lead=True), Column("Name"), Column("Process"), Column("Layup", wide=True), Column("In plane"))
 LINES = (Column("Line", lead=True), Column("Wants"), Column("Angle", num=True), Column("Amount", num=True), Column("Or"))
@@ -45,6 +48,7 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
         raise Http404 from None
     laminate = view.laminate
     context = {
+        **(numbers_of(laminate) if laminate else {}),
         "title": f"{view.design.code} {view.design.name}",
         "design": view.design,
         "laminate": laminate,
@@ -58,6 +62,14 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
         **_ways(request, view.design),
     }
     return render(request, "layups/design.html", context)
+
+
+def numbers_of(laminate: Laminate) -> dict[str, Any]:
+    """What the materials' data give: figures, plot, tables; or why not."""
+    try:
+        return {**shown(answer(laminate.layers, laminate.kind, laminate_numbers(laminate))), "sheet_title": "Stiffness and weight"}
+    except BadInput as bad:
+        return {"wrong": bad.reason.text}
 
 
 def _ways(request: HttpRequest, row: Design | None = None) -> dict[str, Any]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, told_at
-from inventory.worksheets.registry import Chart, Figure, Series, Sheet, Table, figure, given, number, worksheet
-from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, read, write
-from layups.core.stiffness import Constants, Elastic, Stiffness, by_direction, constants, curvature, stiffness
+from inventory.worksheets.registry import Figure, Sheet, figure, given, number, worksheet
+from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, read
+from layups.core.stiffness import Elastic, curvature, stiffness
 from layups.core.stiffness import Sheet as Ply
 from layups.core.symmetry import kind_of
+
+from . import drawn
 
 WORDS = {UD: "unidirectional", FABRIC: "fabric", MAT: "mat", CORE: "core"}
 
@@ -45,24 +47,19 @@ def laminate(p: Laminate) -> Sheet:
     plies = [_ply(p, layer) for layer in layers]
     kind = kind_of(layers, {layer.material: ply.thickness for layer, ply in zip(layers, plies, strict=True)} if _one_form(layers) else None)
     found = stiffness(plies)
-    got = constants(found)
-    round_ = by_direction(found)
-    symmetric = "symmetric" if kind.symmetric else "antisymmetric" if kind.antisymmetric else "not symmetric"
-    notes = list(kind.reasons)
-    if not kind.symmetric:
-        notes.append("The constants hold while it is held flat; free, it is softer, because pulling bends it.")
     return Sheet(
-        headline=f"{write(layers)}: {kind.in_plane} in plane, {symmetric}, {'balanced' if kind.balanced else 'not balanced'}.",
+        headline=drawn.headline(layers, kind),
         figures=(
             Figure("plies", str(len(layers)), len(layers)),
-            Figure("thickness", f"{found.thickness * 1e3:.3f} mm", found.thickness * 1e3, "mm"),
-            *_constants(got),
+            drawn.thickness(found.thickness),
+            *drawn.constants_of(found),
+            *drawn.flexural_of(found),
             *_curl(p, plies),
         ),
-        notes=tuple(notes),
-        cautions=("An aid: measured values, the drawing and a qualified engineer decide. Strength is not computed.",),
-        tables=(_matrices(found), _plies(layers, plies)),
-        charts=(_polar(round_),),
+        notes=(*kind.reasons, *drawn.held_flat(kind)),
+        cautions=(drawn.AID,),
+        tables=(drawn.matrices(found), drawn.plies(layers, plies)),
+        charts=(drawn.polar(found),),
     )
 
 
@@ -94,54 +91,10 @@ def _needed(p: Laminate, form: str, name: str) -> float:
     return number(p, name)
 
 
-def _constants(got: Constants) -> tuple[Figure, ...]:
-    giga = (("Ex", got.ex), ("Ey", got.ey), ("Gxy", got.gxy))
-    plain = (("νxy", got.nuxy), ("νyx", got.nuyx), ("ηx", got.eta_x), ("ηy", got.eta_y))
-    notes = {"ηx": "shear strain by a pull along x, as a share of the strain along it", "ηy": "the same by a pull along y"}
-    return (
-        *(Figure(name, f"{value / 1e9:.2f} GPa", value / 1e9, "GPa") for name, value in giga),
-        *(Figure(name, f"{_zero(value):.4f}", value, "", notes.get(name, "")) for name, value in plain),
-    )
-
-
-def _zero(value: float) -> float:
-    """Without the sign that rounding leaves on nothing."""
-    return round(value, 4) + 0.0
-
-
 def _curl(p: Laminate, plies: list[Ply]) -> tuple[Figure, ...]:
     change = given(p, "change")
     if change is None:
         return ()
     note = "free, after the change of temperature"
     found = zip(("x", "y", "xy"), curvature(plies, change), strict=True)
-    return tuple(Figure(f"curvature κ{axis}", f"{_zero(value):.4f} /m", value, "1/m", note) for axis, value in found)
-
-
-def _matrices(found: Stiffness) -> Table:
-    rows = tuple(
-        (f"{name}{i + 1}{j + 1}".replace("3", "6"), float(matrix[i, j]), unit)
-        for name, matrix, unit in (("A", found.a, "N/m"), ("B", found.b, "N"), ("D", found.d, "N·m"))
-        for i, j in ((0, 0), (0, 1), (0, 2), (1, 1), (1, 2), (2, 2))
-    )
-    return Table("Stiffness A, B, D", ("entry", "value", "unit"), rows)
-
-
-def _plies(layers: list[Layer], plies: list[Ply]) -> Table:
-    rows = tuple(
-        (n, layer.material, layer.form, layer.angle_md / 1000, ply.thickness * 1e3)
-        for n, (layer, ply) in enumerate(zip(layers, plies, strict=True), start=1)
-    )
-    return Table("Plies, from the tool side up", ("ply", "material", "form", "angle, °", "thickness, mm"), rows)
-
-
-def _polar(round_: list[tuple[float, float]]) -> Chart:
-    points = tuple((angle, e / 1e9) for angle, e in round_)
-    most, least = max(points, key=lambda p: p[1]), min(points, key=lambda p: p[1])
-    spread = most[1] - least[1]
-    says = (
-        f"As stiff in each direction: {most[1]:.1f} GPa."
-        if spread < 1e-6 * most[1]
-        else f"Stiffest at {most[0]:g}° with {most[1]:.1f} GPa, softest at {least[0]:g}° with {least[1]:.1f} GPa."
-    )
-    return Chart("Young's modulus by direction", "polar", "°", "GPa", (Series("E", points),), says)
+    return tuple(Figure(f"curvature κ{axis}", f"{drawn.zero(value):.4f} /m", value, "1/m", note) for axis, value in found)

@@ -7,8 +7,10 @@ import pytest
 from inventory.models import Material
 from layups.core.notation import FABRIC, MAT, UD, Layer
 from layups.core.strips import strokes
-from layups.models import Design, Ply
+from layups.models import CuredPly, Design, Ply
 from layups.reads.designs import design_view, designs
+from layups.reads.plydata import laminate_numbers
+from layups.worksheets.drawn import answer
 from tests.ledger.bench import Bench
 
 pytestmark = pytest.mark.django_db
@@ -63,6 +65,33 @@ def test_all_designs_take_five_queries(django_assert_num_queries) -> None:
     with django_assert_num_queries(5):
         found = designs()
     assert len(found) == Design.objects.filter(active=True).count() > 10
+
+
+def test_the_numbers_of_a_rudder_follow_from_its_data_sheets_and_take_one_query(django_assert_num_queries) -> None:
+    laminate = design_view("RUD").laminate
+    assert laminate is not None
+    with django_assert_num_queries(1):
+        numbers = laminate_numbers(laminate)
+    assert numbers.missing == () and numbers.stiffness is not None
+    assert numbers.thickness_m == pytest.approx(6 * 153e-6 + 2 * 235e-6)
+    sheet = answer(laminate.layers, laminate.kind, numbers)
+    assert {f.name for f in sheet.figures} >= {"Ex", "Gxy", "Ex bending", "weight, fibre", "weight, resin"}
+    assert any("warps as it cools: by 100 K, free, along x to a radius of" in text for text in sheet.cautions)
+
+
+def test_without_data_a_design_keeps_its_kind_and_says_what_is_missing() -> None:
+    CuredPly.objects.filter(material__code="PP-T").update(e1_pa=None, resin_weight_ppm=None, alpha1_e12=None)
+    laminate = design_view("RUD").laminate
+    assert laminate is not None
+    numbers = laminate_numbers(laminate)
+    assert numbers.stiffness is None and numbers.missing == (
+        "Not known of PP-T: E1, resin by weight (or fibre by volume with both densities).",
+    )
+    sheet = answer(laminate.layers, laminate.kind, numbers)
+    assert "orthotropic" in sheet.headline and not sheet.charts and numbers.missing[0] in sheet.notes
+    CuredPly.objects.filter(material__code="PP-T").update(e1_pa=61 * 10**9)
+    sheet = answer(laminate.layers, laminate.kind, laminate_numbers(laminate))
+    assert sheet.charts and any("how far is not known" in text for text in sheet.cautions)
 
 
 def test_a_strip_has_its_strokes_inside_and_in_their_direction() -> None:

@@ -25,7 +25,7 @@ from inventory.models import (
     Token,
     User,
 )
-from layups.models import CureRun, Design, Part, Ply, RoomLimit, TighterLimit, Window
+from layups.models import Consumable, CuredPly, CureRun, Design, Infusion, Part, Ply, RoomLimit, TighterLimit, Window
 from tests.ledger.rows import one_of_each
 from tests.ledger.shop import Shop
 from tests.unlocked import take_down
@@ -118,6 +118,18 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "window_least_above_zero": ({"least_us": 0},),
     "window_most_above_zero": ({"least_us": None, "most_us": 0},),
     "window_times_in_order": ({"least_us": 9}, {"least_us": 10}),
+    "design_losses_are_shares": ({"loss_ppm": 1_000_000}, {"loss_ppm": -1}, {"resin_waste_ppm": 1_000_000}),
+    "design_extra_resin_not_below_zero": ({"resin_extra_ug": -1},),
+    "ply_area_and_loss": ({"net_cmm2": 0}, {"loss_ppm": -1}, {"loss_ppm": 1_000_000}),
+    "ply_wets_with_a_recipe": ({"wets": True},),
+    "consumable_above_zero": ({"qty": 0},),
+    "cured_ply_has_a_source": ({"source": ""},),
+    "cured_ply_above_zero": tuple({name: 0} for name in ("e1_pa", "e2_pa", "g12_pa", "cured_nm", "fibre_mg_cm3", "resin_mg_cm3")),
+    "cured_ply_shares": ({"fibre_volume_ppm": 0}, {"fibre_volume_ppm": None, "resin_weight_ppm": 1_000_000}),
+    "cured_ply_one_share": ({"resin_weight_ppm": 400_000},),
+    "infusion_above_zero": tuple({name: 0} for name in ("length_um", "width_um", "permeability_e18", "pressure_pa", "inlet_um")),
+    "infusion_shares": ({"porosity_ppm": 0}, {"porosity_ppm": 1_000_000}, {"scatter_ppm": -1}, {"scatter_ppm": 1_000_000}),
+    "infusion_runners_and_start": ({"runners": 1}, {"runners": 51}, {"starts_us": -1}),
     "window_says_what_to_do_when_over": ({"remedy": ""}, {"again": ""}),
 }
 KEYS: dict[str, Row] = {
@@ -166,6 +178,9 @@ def rows() -> dict[str, models.Model]:
             remedy="wipe", again="wiped",
         ),
         CureRun.objects.create(site=shop.site, number="CR-311", location=shop.place),
+        Consumable.objects.create(design=design, material=fabric, qty=1),
+        CuredPly.objects.create(material=fabric, source="data sheet", e1_pa=1, fibre_volume_ppm=500_000),
+        Infusion.objects.create(design=design, length_um=1),
     ]  # fmt: skip
     found |= {row._meta.label: row for row in more}
     assert {type(row) for row in found.values()} >= {Site, Supplier, Customer}

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from inventory.core.spans import HOUR_US
 from inventory.models import Customer, Material
-from layups.models import Design, RoomLimit, TighterLimit, Window
+from layups.models import CuredPly, Design, RoomLimit, TighterLimit, Window
 
 from .morning import morning
 
@@ -98,6 +98,69 @@ def test_a_room_is_typed_in_degrees_and_per_cent_and_shown_so_again(marek: Clien
     for typed, told in (({"rooms-0-low_mc": "26"}, "lies below"), ({"rooms-0-rh_high_ppm": "170"}, "between 0 and 100")):
         assert told in change(marek, "TIL", **typed)
     assert "not a number" in change(marek, "TIL", **{"rooms-0-high_mc": "warm"})
+
+
+def test_a_data_sheet_is_typed_with_its_units_and_shown_so_again(marek: Client) -> None:
+    address = reverse("admin:layups_curedply_add")
+    assert marek.get(address).status_code == 200
+    typed = {"material": str(Material.objects.get(code="TPT").pk), "source": "Kestrow, TPT, issue 2"} | {
+        "e1_pa": "38", "e2_pa": "9500 MPa", "g12_pa": "4.1 GPa", "nu12_ppm": "0.31", "alpha1_e12": "-0.5", "alpha2_e12": "28 µm/m/K",
+        "cured_nm": "0.2325 mm", "fibre_mg_cm3": "2.6", "resin_mg_cm3": "1140 kg/m³", "fibre_volume_ppm": "47.5 %", "resin_weight_ppm": "",
+    }  # fmt: skip
+    for wrong, told in (
+        ({"e1_pa": "38 kg"}, "no unit of pressure"),
+        ({"e1_pa": "-38"}, "above zero"),
+        ({"nu12_ppm": "9"}, "lies between"),
+        ({"resin_weight_ppm": "30"}, "by volume or the resin by weight"),
+        ({"fibre_volume_ppm": "130"}, "between 0 and 100"),
+        ({"source": ""}, "required"),
+        ({"cured_nm": "3 m"}, "at most 100 mm thick"),
+        ({"e2_pa": "1e30 GPa"}, "check the unit"),
+    ):
+        assert told in unescape(marek.post(address, typed | wrong).content.decode()), wrong
+    assert marek.post(address, typed).status_code == 302
+    row = CuredPly.objects.get(material__code="TPT")
+    assert (row.e1_pa, row.e2_pa, row.nu12_ppm, row.alpha1_e12, row.alpha2_e12) == (38 * 10**9, 95 * 10**8, 310_000, -500_000, 28_000_000)
+    assert (row.cured_nm, row.fibre_mg_cm3, row.resin_mg_cm3, row.fibre_volume_ppm) == (232_500, 2_600, 1_140, 475_000)
+    again = filled(marek.get(reverse("admin:layups_curedply_change", args=[row.pk])).content.decode())
+    shown = [again[name] for name in ("e2_pa", "alpha1_e12", "cured_nm", "fibre_volume_ppm")]
+    assert shown == [
+        "9.5 GPa",
+        "-0.5 ppm/K",
+        "0.2325 mm",
+        "47.5 %",
+    ]
+    kept = {name: again[name] for name in again if not name.startswith("_")} | {"material": typed["material"]}
+    assert marek.post(reverse("admin:layups_curedply_change", args=[row.pk]), kept).status_code == 302
+    assert CuredPly.objects.values().get(pk=row.pk) == {f.attname: getattr(row, f.attname) for f in CuredPly._meta.concrete_fields}
+
+
+def test_areas_losses_and_an_infusion_are_typed_with_their_units(marek: Client) -> None:
+    rows = {"plies-0-net_cmm2": "0.55 m²", "plies-0-loss_ppm": "12.5", "loss_ppm": "8 %", "resin_extra_ug": "250 g"}
+    flow = {
+        "infusion-0-length_um": "2.4",
+        "infusion-0-permeability_e18": "1.5e-10",
+        "infusion-0-pressure_pa": "0.9 bar",
+        "infusion-0-starts_us": "8 min",
+    }
+    assert change(marek, "TIL", **rows, **flow) == ""
+    til = Design.objects.get(code="TIL")
+    first = til.plies.order_by("seq")[0]
+    assert (first.net_cmm2, first.loss_ppm, til.loss_ppm, til.resin_extra_ug) == (55_000_000, 125_000, 80_000, 250_000_000)
+    assert (til.infusion.length_um, til.infusion.permeability_e18, til.infusion.pressure_pa) == (2_400_000, 150_000_000, 90_000)
+    assert change(marek, "TIL") == ""
+    first.refresh_from_db()
+    assert (first.net_cmm2, first.loss_ppm) == (55_000_000, 125_000)
+    for typed, told in (
+        ({"plies-0-net_cmm2": "0.55 kg"}, "measures mass"),
+        ({"plies-0-net_cmm2": "0"}, "above zero"),
+        ({"loss_ppm": "100"}, "below 100"),
+        ({"plies-0-wets": "on"}, "with a recipe"),
+        ({"infusion-0-porosity_ppm": "100"}, "between 0 and 100"),
+        ({"infusion-0-permeability_e18": "-1e-10"}, "above zero"),
+        ({"infusion-0-runners": "1"}, "2 to 50"),
+    ):
+        assert told in change(marek, "TIL", **typed), typed
 
 
 def test_a_customer_tightens_a_limit_and_never_loosens_it(marek: Client) -> None:

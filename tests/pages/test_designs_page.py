@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from layups.models import CuredPly
+
 from .browsing import Browser, Clock
 from .floor import Floor, clock, floor, made_floor
 
@@ -26,6 +28,20 @@ def test_a_design_shows_plies_reasons_windows_and_its_schedule(floor: Floor, clo
     assert page.source.count('<g class="fabric"') == 3 and page.source.count('<g class="core"') == 1
     assert "Change it" not in page.text, "an auditor changes nothing"
     assert "/designs/RUD/" in Browser(floor, "Vera").get("/parts/RUD-073/").links()
+
+
+def test_a_design_has_its_numbers_and_its_plot_where_the_data_are_there(floor: Floor, clock: Clock) -> None:
+    page = Browser(floor, "Bram").get("/designs/RUD/")
+    assert page.status == 200 and page.headings == 1
+    assert "Stiffness and weight" in page.text and "Ex bending" in page.text and "along x to a radius of" in page.text
+    assert page.source.count('class="chart polar"') == 1 and page.source.count('class="plies"') == 1
+    CuredPly.objects.filter(material__code="PP-U").delete()
+    page = Browser(floor, "Bram").get("/designs/RUD/")
+    assert page.status == 200 and "Not known of PP-U: E1, ν12, E2, G12, cured thickness" in page.text
+    assert 'class="chart polar"' not in page.source
+    CuredPly.objects.filter(material__code="PP-T").update(nu12_ppm=40_000_000)
+    page = Browser(floor, "Bram").get("/designs/RUD/")
+    assert page.status == 200 and "PP-T: ν12 lies between" in page.text
 
 
 def test_no_such_design(floor: Floor, clock: Clock) -> None:
