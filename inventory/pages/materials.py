@@ -16,11 +16,11 @@ from inventory.core.spans import limit_text
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, to_stock, usual_unit
 from inventory.models import CertLimit, Delivery, LifeLimit, LifeSpec, Lot, Material
+from inventory.properties import props_of
 from inventory.reads import stock
 from inventory.reads.stock import Piece
 from inventory.templatetags import shapes, words
 from inventory.templatetags.tables import Column
-from inventory.verbs.resolve import props_of
 
 from . import itemfacts
 from .door import Shop, page

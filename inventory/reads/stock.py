@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
 from inventory.core import fold, rollmap
@@ -72,8 +72,12 @@ def judging_for(items: Sequence[int], zone: str, now_us: int) -> tuple[Judging, 
     return tx.judging(), {i: tx.entries[i].state for i in items if i in tx.entries}
 
 
-def pieces(rows: Iterable[ItemState], zone: str, now_us: int, tighter: Sequence[Tighter] = ()) -> list[Piece]:
-    """Judge states (with item, material and location selected) as they stand now; `tighter`: for a part with tighter limits."""
+def pieces(
+    rows: Iterable[ItemState], zone: str, now_us: int, tighter: Sequence[Tighter] = (),
+    supposed: Callable[[fold.State], fold.State] | None = None,
+) -> list[Piece]:  # fmt: skip
+    """Judge states (with item, material and location selected) as they stand now; `tighter`: for a part with tighter limits;
+    `supposed`: what to take for granted that has not happened yet."""
     stored = list(rows)
     ids = [s.item_id for s in stored]
     judging, states = judging_for(ids, zone, now_us)
@@ -82,6 +86,7 @@ def pieces(rows: Iterable[ItemState], zone: str, now_us: int, tighter: Sequence[
     out = []
     for row in stored:
         state, facts = states[row.item_id], facts_of(row.item)
+        state = supposed(state) if supposed is not None else state
         readings = tuple(readings_at(facts, state, max(now_us, state.since or now_us), judging))
         thaw = thaw_of(facts, state, now_us)
         against = judge(readings, "cut", judging.moment(facts.id, state, now_us)) + pot_reasons(facts, state, now_us, zone)

@@ -16,12 +16,12 @@ from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.core.units import parse, to_stock
 from inventory.models import LifeLimit, Material
 from inventory.models.items import ItemKind
+from inventory.properties import props_of
 
 from .arriving_lots import LotDates
 from .births import new_code
 from .papers import ReceivedPiece
 from .registry import Call
-from .resolve import props_of
 
 WARM_MC = 25_000
 """A workshop: the ceiling at which out time that only a label states is charged. Common practice, no source."""

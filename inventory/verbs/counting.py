@@ -9,12 +9,13 @@ from inventory.core.counting import Counted
 from inventory.core.reasons import BadInput, Reason, ended
 from inventory.core.units import display, parse
 from inventory.models import Act, Item, ItemCode, ItemState
+from inventory.properties import props_of
 from inventory.recording import Line, Transaction
 
 from .births import new_code
 from .jobs import for_job
 from .registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
-from .resolve import amount, item_of, props_of
+from .resolve import amount, item_of
 
 
 @dataclass(frozen=True, slots=True)

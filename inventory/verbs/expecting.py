@@ -17,10 +17,11 @@ from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import parse_date_text
 from inventory.core.units import to_stock
 from inventory.models import Delivery
+from inventory.properties import props_of
 
 from .arrivals import NUMBER_CHARS, at_field
 from .registry import OWNER, STOREKEEPER, Call, Outcome, refuse, verb
-from .resolve import material_of, props_of, supplier_of
+from .resolve import material_of, supplier_of
 
 _PRICE = re.compile(r"(.*[0-9])\s*([A-Z]{3}|€|£|\$|kr)?", re.DOTALL)
 MOST_PIECES = 10_000

@@ -11,6 +11,7 @@ from inventory.core import codes, units
 from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.reasons import BadInput
 from inventory.models import Customer, Item, ItemCode, Location, Material, Supplier
+from inventory.properties import props_of
 
 from .registry import Call
 
@@ -91,21 +92,6 @@ def customer_of(text: str) -> Customer:
     if row is None:
         raise BadInput("customer.unknown", f"There is no customer “{text.strip()[:60]}”: add them first.", "customer")
     return row
-
-
-def props_of(material: Material | None, unit: str) -> units.MaterialProps:
-    if material is None:
-        return units.MaterialProps(unit=unit)
-    return units.MaterialProps(
-        unit=unit,
-        width_um=material.width_um,
-        usable_width_um=material.usable_width_um,
-        areal_mg_m2=material.areal_mg_m2,
-        tex_ug_m=material.tex_ug_m,
-        density_mg_cm3=material.density_mg_cm3,
-        sheet_w_um=material.width_um,
-        sheet_l_um=material.sheet_length_um,
-    )
 
 
 def amount(item: Item, text: str) -> int:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, designs, inbox, part, parts, recalls, several, tracing
+from . import cases, decide, deeds, defects, designs, inbox, overview, part, parts, recalls, several, tracing
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -22,5 +22,6 @@ urlpatterns = [
     path("trace/recall/<str:code>/", recalls.recall, name="recall"),
     path("trace/recall/<str:code>/list.csv", recalls.sheet, name="recall-csv"),
     path("trace/<str:code>/", tracing.trace, name="trace"),
+    path("overview/", overview.overview, name="overview"),
     path("defects/", defects.defects, name="defects"),
 ]
