@@ -5,15 +5,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
-from inventory.core.gelation import Viscosity
+from inventory.core.gelation import Viscosity, anchored
 from inventory.core.kinetic_text import Glass, law_of, viscosity_of
 from inventory.core.kinetics import Fitted
 from inventory.core.mixing import PPM
-from inventory.core.pot_forecast import SMOKE_MC, Chemistry
+from inventory.core.pot_forecast import SMOKE_MC, US, Chemistry, likely_us
 from inventory.core.pot_vessel import CONDUCTS, DENSITY, HEAT_CAPACITY, Resin
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.vessel_text import usual_pot
 from inventory.models import GelBy, Kinetics, Material, Recipe
 
 PREMIXED = ("prepreg", "film")
@@ -25,7 +28,7 @@ _FIELDS = {"form": "form", "start": "seed_ppm", "heat": "heat_j_kg", "gel": "gel
 class Known:
     """One version of a system's kinetics. `fit`: law, range, seed and heat (`cure_time` computes with it); `glass`: the glass
     temperature over conversion, None where not known; `gel`: conversion at gel. `anchored`: the law's rate is still to be fitted to the
-    recipe's data sheet (`potting`); `strict`: outside the fitted range no answer is given."""
+    recipe's data sheet (`chemistry_of`); `strict`: outside the fitted range no answer is given."""
 
     fit: Fitted
     glass: Glass | None
@@ -100,3 +103,33 @@ def next_version(row: Kinetics) -> int:
     owner = {"recipe": row.recipe_id} if row.recipe_id is not None else {"material": row.material_id}
     last = Kinetics.objects.filter(**owner).order_by("-version").values_list("version", flat=True).first()
     return (last or 0) + 1
+
+
+def chemistry_of(recipe: Recipe, found: Known) -> Chemistry:
+    """A recipe's chemistry before any gel taught it: where it says so, with the rate that its data sheet's own pot has. BadInput
+    gel.anchor where that pot life is out of reach. `recipe.resin` and `.hardener` are read."""
+    chemistry = found.chemistry(density_of(recipe))
+    if not found.anchored or not (recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None):
+        return chemistry
+    return _anchored(chemistry, recipe.pot_us, recipe.pot_mass_ug, recipe.pot_temp_mc)
+
+
+@lru_cache(maxsize=64)
+def _anchored(chemistry: Chemistry, life_us: int, mass_ug: int, temp_mc: int) -> Chemistry:
+    """The sheet's mass stands in a cup as tall as it is wide, since sheets seldom say in which."""
+    pot = usual_pot("sheet", mass_ug / 1e9, temp_mc, chemistry.resin)
+
+    def gels(speed: float) -> float:
+        (us,) = likely_us(replace(chemistry, speed=speed), [pot])
+        return math.inf if us is None else us / US
+
+    return replace(chemistry, speed=anchored(gels, life_us / US))
+
+
+def density_of(recipe: Recipe) -> float:
+    """Of the mix at its target ratio, kg/m³; the usual one where the materials do not state theirs."""
+    resin, hardener = recipe.resin.density_mg_cm3, recipe.hardener.density_mg_cm3
+    if not resin or not hardener:
+        return DENSITY
+    share = recipe.target_ppm / PPM
+    return (1 + share) / (1 / resin + share / hardener)

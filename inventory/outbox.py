@@ -10,8 +10,9 @@ from django.conf import settings
 from django.core.mail import send_mail
 
 from inventory.core.spans import local_date
+from inventory.core.vessel_text import stand_from
 from inventory.models import Flag, ItemState, Leg, Notice, Outbox, Person, PotCurve, Recipe, Site
-from inventory.recipes import curve
+from inventory.reads import pots
 
 log = logging.getLogger(__name__)
 RETRY_US = 60_000_000
@@ -45,7 +46,10 @@ def draw_pot_curve(row: Outbox, now_us: int) -> None:
     body = json.loads(leg.act.body)
     if body.get("temp_mc") is None:
         return  # a stop time that a person set has no curve
-    points = curve(Recipe.objects.get(code=body["recipe"]), body["ratio_ppm"], leg.delta, body["temp_mc"])
+    recipe = Recipe.objects.select_related("resin", "hardener").get(code=body["recipe"])
+    system = pots.pot_system(leg.act.site_id, recipe, leg.act.happened_us)
+    batch = pots.Batch(leg.delta, body["temp_mc"], body["ratio_ppm"], stand_from(body.get("vessel")))
+    points = pots.curve(system, batch)
     PotCurve.objects.update_or_create(item_id=row.ref, defaults={"points": json.dumps(points), "drawn_us": now_us})
 
 

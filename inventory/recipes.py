@@ -35,7 +35,7 @@ def core_recipe(recipe: Recipe, place: Location | None = None) -> judging.Recipe
 
 
 def core_system(recipe: Recipe) -> potlife.System:
-    """What is known of the system: the data sheet's pot life, gel points of the supplier and of the shop's own pots."""
+    """What is known of the system without its kinetics and its own gels: the data sheet's pot life, and gel points."""
     sheet = None
     if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
         sheet = potlife.PotSheet(recipe.pot_us, recipe.pot_temp_mc, recipe.pot_mass_ug, recipe.pot_method)
@@ -64,15 +64,3 @@ def milli(text: str) -> int:
         return int(Decimal(text) * 1000)
     except InvalidOperation:
         raise ValueError(text) from None
-
-
-def curve(recipe: Recipe, dose_ppm: int, mass_ug: int, temp_mc: int) -> list[list[int]]:
-    """The window over bench temperatures from 10 K below to 10 K above: rows of [m°C, low µs, high µs]; temperatures for
-    which nobody can tell are left out."""
-    system, rows = core_system(recipe), []
-    for step in range(-10, 11):
-        at = temp_mc + step * 1000
-        window = potlife.pot_window(system, potlife.Batch(mass_ug, at, dose_ppm)).window
-        if window is not None:
-            rows.append([at, window.low_us, window.high_us])
-    return rows

@@ -15,6 +15,7 @@ Times are ints, µs; factors and weights ppm.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -104,16 +105,26 @@ def update(gels: Sequence[SeenGel], prior: float = PRIOR) -> Update:
 
 
 def applied(window: Window, factor: Factor, kind: Kind, start_us: int | None = None) -> Window:
-    """A data-sheet window as the shop's own gels correct it: each end by the end of the factor's interval. `start_us`: first mixing, from
-    which a stop time keeps its share of the low end. A peroxide system's window is returned as it is: its gels are points already."""
+    """A data-sheet window as the shop's own gels correct it: its range opens as far as their median says. Earlier gels pull the low end,
+    and with it the stop, forward; later ones move the high end only, because a data sheet's pot life ends before the gel, and an estimate
+    never lengthens a pot's time by itself. `start_us`: first mixing, from which a stop time keeps its share of the low end. A
+    peroxide system's window is returned as it is: its gels are points already."""
     if kind == "peroxide" or factor.gels == 0:
         return window
-    low, high = window.low_us * factor.low_ppm // PPM, window.high_us * factor.high_ppm // PPM
+    low = window.low_us * min(factor.factor_ppm, PPM) // PPM
+    high = window.high_us * max(factor.factor_ppm, PPM) // PPM
     stop = window.stop_us
     if stop is not None and start_us is not None:
-        stop = start_us + (stop - start_us) * factor.low_ppm // PPM
+        stop = start_us + (stop - start_us) * min(factor.factor_ppm, PPM) // PPM
     method = f"{window.method}; corrected by {factor.gels} own gel{'s' if factor.gels > 1 else ''}"
     return replace(window, low_us=low, high_us=high, stop_us=stop, method=method)
+
+
+def rate_doubt(factor: Factor, usual: float) -> float:
+    """How far the rate of the next pot may be off, as a share: half of what covers nine tenths of it; never more than before."""
+    if factor.gels == 0:
+        return usual
+    return min(usual, math.sqrt(factor.next_high_ppm / factor.next_low_ppm) - 1)
 
 
 def speed_of(factor: Factor) -> float:

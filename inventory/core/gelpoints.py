@@ -52,6 +52,16 @@ def interpolate(points: Iterable[GelPoint], temp_mc: int, dose_ppm: int) -> Rang
         return _along({t: _along(_row(grid, 0, t), dose_ppm, _log) for t in {t for t, _ in grid}}, temp_mc, _inverse)
 
 
+def widened(points: tuple[GelPoint, ...], own: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Range | None:
+    """`interpolate` with the gels of a shop's own pots beside the points: the range opens to what they say. They never make its low end
+    later, since a pot that was mis-weighed gels late too; where only both together answer, they do."""
+    told = interpolate(points, temp_mc, dose_ppm)
+    both = interpolate((*points, *own), temp_mc, dose_ppm) if own else told
+    if told is None or both is None:
+        return told or both
+    return min(told[0], both[0]), max(told[1], both[1])
+
+
 def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason:
     """Why `interpolate` said None, and what would tell."""
     if not points:

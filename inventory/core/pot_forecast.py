@@ -106,13 +106,15 @@ class Range:
 @dataclass(frozen=True, slots=True)
 class Forecast:
     """One pot. Usable from `ready_us` to `stop_us` (None: it does not gel); `over` is that end with its range, `why` what ends it
-    ("gels" or "too thick"). `peak_mc` and `peak_us` are None without a heat of reaction. `curve`: (µs, m°C, conversion in ppm)."""
+    ("gels" or "too thick"), `gel` when it gels, which is later where it is too thick before. `peak_mc`
+    and `peak_us` are None without a heat of reaction. `curve`: (µs, m°C, conversion in ppm)."""
 
     name: str
     ready_us: int
     stop_us: int | None
     over: Range | None
     why: str
+    gel: Range | None
     peak_mc: Range | None
     peak_us: int | None
     method: str
@@ -136,7 +138,8 @@ def forecast(
     found = []
     for n, pot in enumerate(pots):
         here = slice(n * len(ways), (n + 1) * len(ways))
-        ends = _soonest(_spread(over[0][here]), None if heated is None else _spread([float(v) for v in heated.gel_s[here]]))
+        gel = _spread(over[0][here] if heated is None else [float(v) for v in heated.gel_s[here]])
+        ends = _soonest(_spread(over[0][here]), gel)
         peak = None if heated is None else _peak(pot, [float(v) for v in heated.peak_k[here]])
         stop = None if ends is None else ends.low * usable_ppm // PPM
         gel_mc = pot.resin_mc if heated is None else _mc(float(heated.gel_k[here.start]))
@@ -147,6 +150,7 @@ def forecast(
                 stop,
                 ends,
                 over[1][here.start],
+                gel,
                 peak,
                 None if heated is None else _us(float(heated.peak_s[here.start])),
                 f"kinetics: {chemistry.fit.name}",
@@ -155,6 +159,11 @@ def forecast(
             )
         )
     return found
+
+
+def likely_us(chemistry: Chemistry, pots: Sequence[Pot]) -> list[int | None]:
+    """When each pot is likely over, µs, without any doubt: what its gel is compared with. None: never. One run for all."""
+    return [_us(seconds) for seconds in _run(chemistry, [(pot, (0.0, 1.0, 1.0)) for pot in pots])[1][0]] if pots else []
 
 
 def kinetic_method(chemistry: Chemistry, pot: Pot, doubt: Doubt | None = None) -> Method:

@@ -58,13 +58,15 @@ class PotSheet:
 @dataclass(frozen=True, slots=True)
 class System:
     """What is known of a resin system. `method` names an entry of the table, None lets `kind` choose. `usable_ppm`: the share of the
-    low end after which the shop stops (its own rule; 1_000_000 = all of it)."""
+    low end after which the shop stops (its own rule; 1_000_000 = all of it). `own`: gels of the shop's own pots; they make the range
+    between the points wider, never the low end later."""
 
     kind: Kind
     sheet: PotSheet | None = None
     points: tuple[GelPoint, ...] = ()
     method: str | None = None
     usable_ppm: int = PPM
+    own: tuple[GelPoint, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,9 +185,9 @@ def _sheet_unscaled(system: System, batch: Batch, temp_mc: int) -> Estimate:
 def _gel_points(system: System, batch: Batch, temp_mc: int) -> Estimate:
     if batch.dose_ppm is None:
         return Estimate(None, Reason("pot.dose_missing", "Cannot tell when it gels: the dose is not recorded."))
-    gel = gelpoints.interpolate(system.points, temp_mc, batch.dose_ppm)
+    gel = gelpoints.widened(system.points, system.own, temp_mc, batch.dose_ppm)
     if gel is None:
-        return Estimate(None, gelpoints.missing(system.points, temp_mc, batch.dose_ppm))
+        return Estimate(None, gelpoints.missing((*system.points, *system.own), temp_mc, batch.dose_ppm))
     # The smallest of the cups, also where a larger one lies nearer: the caution may come early, never late.
     cup_ug = min((p.mass_ug for p in system.points if p.mass_ug), default=None)
     cautions = _mass_cautions(cup_ug, batch)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 from django import forms
@@ -13,18 +14,24 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.core import codes
 from inventory.core.mixing import celsius
+from inventory.core.numerals import plain
 from inventory.core.places import FRESH_US
+from inventory.core.reasons import BadInput
 from inventory.core.spans import duration
-from inventory.core.units import display
+from inventory.core.units import display, parse
 from inventory.models import Item, ItemState, Location, Material, Reading, Recipe
-from inventory.reads import stock
+from inventory.reads import forecasts, stock
+from inventory.reads.forecasts import Look, asked
+from inventory.reads.pots import bench_mc, pot_system
 from inventory.reads.stock import Piece
 from inventory.verbs import resolve
 from inventory.verbs.mixing import Component, Mix
 
+from . import looking
 from .deeds import attempt, told
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
+from .looking import VesselForm
 from .ways import may
 
 ROWS, MORE, MOST = 2, 2, 12
@@ -57,7 +64,7 @@ class Row:
         return not self.code and not self.mass
 
 
-class MixForm(forms.Form):
+class MixForm(VesselForm):
     place = forms.ChoiceField(label="Where")
     temperature = forms.CharField(
         required=False,
@@ -74,6 +81,8 @@ class MixForm(forms.Form):
         label="Stop after, from a gel cup",
         help_text="Only where nothing is known to estimate it from.",
     )
+
+    field_order = ("place", "temperature", "vessel", "size", "mark", "minutes")
 
     def __init__(self, data: Any, shop: Shop, initial: dict[str, Any]) -> None:
         super().__init__(data, initial=initial)
@@ -92,8 +101,10 @@ def mix(request: HttpRequest) -> HttpResponse:
     rows = offered(shop, recipe, typed)
     initial = {"place": request.session.get(PLACE, ""), "mark": next_mark(shop)}
     form, answer = MixForm(request.POST if request.method == "POST" else None, shop, initial), Answer()
-    gap = first_gap(rows)
-    if request.method == "POST" and gap is None and "more" not in request.POST:
+    gap, look = first_gap(rows), None
+    if request.method == "POST" and "look" in request.POST:
+        look, gap = looked(shop, recipe, form, rows), gap or ("mass", 0)
+    elif request.method == "POST" and gap is None and "more" not in request.POST:
         answer = attempt(request, "mix", form, lambda: said(form, recipe, rows))
         if answer.outcome is not None:
             request.session[PLACE] = form.cleaned_data["place"]
@@ -114,10 +125,45 @@ def mix(request: HttpRequest) -> HttpResponse:
         "late": late_form(request),
         "may": may(shop, "mix"),
         "n": len(rows),
+        **looking.shown(look),
     }
-    return render(
-        request, "inventory/mix.html", context, status=status_of(answer, form) if answer.reasons or (form.errors and gap is None) else 200
-    )
+    wrong = form.errors and (gap is None or "look" in request.POST)
+    return render(request, "inventory/mix.html", context, status=status_of(answer, form) if answer.reasons or wrong else 200)
+
+
+def looked(shop: Shop, recipe: Recipe | None, form: MixForm, rows: list[Row]) -> Look | None:
+    """What the pot would do, from the masses that were typed so far; nothing is recorded. What is missing is said at its field."""
+    if not form.is_valid():
+        return None
+    if recipe is None:
+        form.add_error(None, "Choose the recipe first, or scan the resin and what goes with it.")
+        return None
+    given = form.cleaned_data
+    temperature = given["temperature"]
+    if not temperature and (mc := bench_mc(Location.objects.get(site=shop.site, code=given["place"]), shop.now_us)) is not None:
+        temperature = f"{mc / 1000:g} °C"
+    try:
+        resin, hardener, others = weighed(recipe, rows)
+        batch = asked(recipe, resin, hardener, others, temperature, given["vessel"], given["size"], shop.now_us)
+        return forecasts.look(pot_system(shop.site, recipe, shop.now_us), batch)
+    except BadInput as bad:
+        form.add_error(bad.where if bad.where in form.fields else None, bad.reason.text)
+        return None
+
+
+def weighed(recipe: Recipe, rows: list[Row]) -> tuple[str, str, str]:
+    """Resin, hardener and the rest, in grams, by what each row is of. BadInput mix.no_resin."""
+    sums: dict[str, int] = {"resin": 0, "hardener": 0, "others": 0}
+    for row in rows:
+        if not row.mass:
+            continue
+        material = row.item.material.code if row.item is not None and row.item.material else row.role.removesuffix(IF_ANY)
+        part = {recipe.resin.code: "resin", recipe.hardener.code: "hardener"}.get(material, "others")
+        sums[part] += parse(row.mass, "g", "ug")
+    if not sums["resin"]:
+        raise BadInput("mix.no_resin", f"Type the mass of {recipe.resin.code} first: that is enough to look.")
+    resin, hardener, others = (f"{plain(Fraction(ug, 1_000_000), 6)} g" if ug else "" for ug in sums.values())
+    return resin, hardener, others
 
 
 def rows_typed(request: HttpRequest) -> list[Row]:
@@ -211,7 +257,8 @@ def said(form: MixForm, recipe: Recipe | None, rows: list[Row]) -> Mix:
     parts = tuple(Component(row.item.code, row.mass, row.step) for row in rows if row.item is not None)
     given = form.cleaned_data
     code = recipe.code if recipe is not None else ""
-    return Mix(parts, given["place"], code, given["temperature"], given["mark"], minutes=given["minutes"])
+    vessel, size = given["vessel"], given["size"]
+    return Mix(parts, given["place"], code, given["temperature"], given["mark"], minutes=given["minutes"], vessel=vessel, size=size)
 
 
 def next_mark(shop: Shop) -> str:

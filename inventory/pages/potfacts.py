@@ -9,6 +9,7 @@ from typing import Any
 from inventory.core import potlife
 from inventory.core.mixing import celsius, ratio_text
 from inventory.core.spans import duration
+from inventory.core.vessel_text import stand_from
 from inventory.models import Act, Edge, Item, ItemState, PotCurve, Recipe
 from inventory.recipes import core_recipe, core_system
 
@@ -26,6 +27,9 @@ class Pot:
     ratio: str
     temperature: str
     cautions: tuple[str, ...]
+    ready_us: int | None
+    stands: str
+    gels: tuple[int, ...]
     curve: tuple[tuple[str, str], ...]
 
 
@@ -36,6 +40,7 @@ def pot(item: Item, shop: Shop) -> Pot | None:
     body = json.loads(act.body)
     recipe = Recipe.objects.select_related("resin", "hardener").filter(code=body.get("recipe", "")).first()
     edges = list(Edge.objects.filter(act=act, dst=item).select_related("src__material").order_by("pk"))
+    stand = stand_from(body.get("vessel"))
     stop = json.loads(ItemState.objects.values_list("doc", flat=True).get(pk=item.pk)).get("stop")
     return Pot(
         stop_us=stop,
@@ -45,6 +50,9 @@ def pot(item: Item, shop: Shop) -> Pot | None:
         ratio=_ratio(recipe, edges),
         temperature=celsius(body["temp_mc"]) if body.get("temp_mc") is not None else "",
         cautions=_cautions(recipe, body, edges),
+        ready_us=act.happened_us + body["ready_us"] if body.get("ready_us") else None,
+        stands=str(stand) if stand is not None else "",
+        gels=tuple(body.get("gels", ())),
         curve=_curve(item),
     )
 
@@ -66,7 +74,9 @@ def _ratio(recipe: Recipe | None, edges: list[Edge]) -> str:
 
 
 def _cautions(recipe: Recipe | None, body: dict[str, Any], edges: list[Edge]) -> tuple[str, ...]:
-    """What the estimate itself warns of (over the test mass, outside the points that it was made from)."""
+    """What the estimate itself warns of, as its record has it. Records from before they were kept are asked of the recipe."""
+    if "cautions" in body:
+        return tuple(body["cautions"])
     if recipe is None or body.get("temp_mc") is None:
         return ()
     batch = potlife.Batch(sum(e.qty for e in edges), body["temp_mc"], body.get("ratio_ppm"))

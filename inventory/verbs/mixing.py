@@ -9,13 +9,14 @@ from inventory.core import mixing as judging
 from inventory.core import potlife
 from inventory.core.compat import Added, never_in_turn
 from inventory.core.gel import judge_gel
-from inventory.core.places import FRESH_US
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import clock_text, duration
 from inventory.core.temperature import parse_celsius
 from inventory.core.units import display, parse
+from inventory.core.vessel_text import stand_of
 from inventory.models import Act, Item, Leg, Location, Outbox, Reading, Recipe
-from inventory.recipes import core_recipe, core_system, milli
+from inventory.reads import pots
+from inventory.recipes import core_recipe, milli
 from inventory.recording import Flow, Line, NewItem, Transaction
 
 from .births import new_code
@@ -41,7 +42,8 @@ class Component:
 class Mix:
     """`components` in the order in which they went in. `recipe`: its code; empty: found from resin and hardener. `temperature`
     at the bench ("21.0"); empty: the newest reading of `place`. `mark`: the pot's name (M-1). `minutes`: a stop time that a
-    person sets from a gel cup, where nothing is known to estimate it from."""
+    person sets from a gel cup, where nothing is known to estimate it from. `vessel` (cup, tray, film, or own for the shop's own
+    h·S) with its `size` ("90 mm", "20 × 30 cm", "1 mm", "0.25 W/K"): how it stands, which kinetics ask for."""
 
     components: tuple[Component, ...]
     place: str
@@ -50,6 +52,8 @@ class Mix:
     mark: str = ""
     code: str = ""
     minutes: int | None = None
+    vessel: str = ""
+    size: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,9 +85,12 @@ def mix(call: Call, p: Mix) -> Outcome:
     base, hardener = _sum(weighed, "resin"), _sum(weighed, "hardener")
     if not base or not hardener:
         raise BadInput("mix.incomplete", f"{recipe.name} needs {recipe.resin.code} and {recipe.hardener.code}: scan both.", "components")
-    estimate = _estimate(call, recipe, sum(w.ug for w in weighed), temp, hardener * 1_000_000 // base)
+    total, dose = sum(w.ug for w in weighed), hardener * 1_000_000 // base
+    system = pots.pot_system(call.who.site, recipe, call.at_us)
+    batch = pots.Batch(total, temp, dose, stand_of(p.vessel, p.size), call.at_us)
+    estimate = pots.estimate(system, batch)
     stop = call.at_us + p.minutes * 60_000_000 if p.minutes else estimate.window.stop_us if estimate.window else None
-    claim = _claim(call, p, weighed, recipe, place, temp, estimate, stop, base, hardener)
+    claim = _claim(call, p, weighed, recipe, place, estimate, pots.body_of(system, batch, estimate), batch, stop)
     receipts = call.record([claim], "mix")
     stop = receipts[0].body.get("stop_us")  # of a repeat, the time that was told first: the pot got no younger
     return _outcome(call, p, recipe, weighed, estimate, stop, receipts, claim.new["mix"].code)
@@ -124,10 +131,7 @@ def _sum(weighed: list[Weighed], role: str) -> int:
 
 
 def _temperature(call: Call, p: Mix, place: Location) -> int | None:
-    if p.temperature:
-        return degrees(p.temperature)
-    row = Reading.objects.filter(location=place, at_us__lte=call.at_us, at_us__gt=call.at_us - FRESH_US).order_by("-at_us").first()
-    return None if row is None else row.temp_mc
+    return degrees(p.temperature) if p.temperature else pots.bench_mc(place, call.at_us)
 
 
 def degrees(text: str) -> int:
@@ -136,33 +140,29 @@ def degrees(text: str) -> int:
     return parse_celsius(text, "°C" if text[-1:].isdigit() else None)
 
 
-def _estimate(call: Call, recipe: Recipe, mass_ug: int, temp: int | None, dose_ppm: int) -> potlife.Estimate:
-    return potlife.pot_window(core_system(recipe), potlife.Batch(mass_ug, temp, dose_ppm, call.at_us))
-
-
 def _claim(
     call: Call,
     p: Mix,
     weighed: list[Weighed],
     recipe: Recipe,
     place: Location,
-    temp: int | None,
     estimate: potlife.Estimate,
+    window: dict[str, Any],
+    batch: pots.Batch,
     stop: int | None,
-    base: int,
-    hardener: int,
 ) -> Any:
-    total = sum(w.ug for w in weighed)
+    """`window`: what the record keeps of the estimate."""
+    base, hardener = _sum(weighed, "resin"), _sum(weighed, "hardener")
     new = {"mix": NewItem(new_code(call, "mix", p.code), "mix", "ug", p.mark.strip())}
     body = {"stop_us": stop} if stop is not None else {}
     lines = [Line(w.item.pk, delta=-w.ug) for w in weighed]
-    lines.append(Line("mix", delta=total, location=place.pk, ceiling=ceiling_of(place), body=body))
+    lines.append(Line("mix", delta=batch.mass_ug, location=place.pk, ceiling=ceiling_of(place), body=body))
     flows = tuple(Flow(w.item.pk, "mix", w.ug, w.ug) for w in weighed)
 
     def right(tx: Transaction) -> list[Reason]:
         steps = [w.step_ug for w in weighed if w.role == "hardener"]
         roles = [w.role for w in weighed]
-        reasons = judging.judge_mix(core_recipe(recipe, place), base, hardener, temp, steps[0], added=roles, where=place.name)
+        reasons = judging.judge_mix(core_recipe(recipe, place), base, hardener, batch.temp_mc, steps[0], added=roles, where=place.name)
         reasons += _foreign(recipe, weighed, base)
         danger = _together([w.item for w in weighed])
         if danger is not None:  # what was done is stored all the same (R34)
@@ -174,15 +174,14 @@ def _claim(
     def draw(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         Outbox.objects.get_or_create(topic="pot_curve", ref=names["mix"], defaults={"due_us": call.now_us})
 
-    said = {
+    said: dict[str, Any] = {
         "recipe": recipe.code,
-        "ratio_ppm": hardener * 1_000_000 // base,
-        "temp_mc": temp,
+        "ratio_ppm": batch.dose_ppm,
+        "temp_mc": batch.temp_mc,
         "masses": [[w.item.pk, w.ug] for w in weighed],
     }
-    window = (
-        {"low_us": estimate.window.low_us, "high_us": estimate.window.high_us, "method": estimate.window.method} if estimate.window else {}
-    )
+    if batch.stand is not None:
+        said["vessel"] = batch.stand.to_doc()
     return call.claim("mix", lines, p, flows=flows, new=new, body=said | window | body, checks=(right,), effects=(draw,))
 
 

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import dblquad
 
-from inventory.core.gel_update import FREEDOM, LEAST_SCATTER, MOST_SCATTER, PRIOR, SeenGel, applied, speed_of, update
+from inventory.core.gel_update import FREEDOM, LEAST_SCATTER, MOST_SCATTER, PRIOR, SeenGel, applied, rate_doubt, speed_of, update
 from inventory.core.potlife import Window
 from inventory.core.reasons import BadInput
 from inventory.core.spans import MINUTE_US as MIN
@@ -105,15 +105,28 @@ def test_every_answer_is_a_number_in_order(ratios: list[float]) -> None:
     assert 0 < now.next_low_ppm <= now.low_ppm <= now.factor_ppm <= now.high_ppm <= now.next_high_ppm
 
 
-def test_a_window_is_corrected_by_the_ends_of_the_factor() -> None:
+def test_later_gels_open_the_window_upwards_and_leave_the_stop() -> None:
     now = update(seen(1.5, 1.5, 1.5)).now
     window = Window(20 * MIN, 40 * MIN, 100 * MIN + 16 * MIN, "data sheet")
     moved = applied(window, now, "amine", 100 * MIN)
-    assert moved.low_us == 20 * MIN * now.low_ppm // 1_000_000
-    assert moved.high_us == 40 * MIN * now.high_ppm // 1_000_000
-    assert moved.stop_us == 100 * MIN + 16 * MIN * now.low_ppm // 1_000_000
+    assert (moved.low_us, moved.stop_us) == (20 * MIN, 116 * MIN)
+    assert moved.high_us == 40 * MIN * now.factor_ppm // 1_000_000
     assert moved.method == "data sheet; corrected by 3 own gels"
     assert speed_of(now) == pytest.approx(1 / 1.5, rel=0.05)
+
+
+def test_earlier_gels_pull_the_stop_forward() -> None:
+    now = update(seen(0.7, 0.7, 0.7)).now
+    moved = applied(Window(20 * MIN, 40 * MIN, 100 * MIN + 16 * MIN, "data sheet"), now, "amine", 100 * MIN)
+    assert moved.low_us == 20 * MIN * now.factor_ppm // 1_000_000 < 16 * MIN
+    assert moved.stop_us == 100 * MIN + 16 * MIN * now.factor_ppm // 1_000_000
+    assert moved.high_us == 40 * MIN
+
+
+def test_gels_that_agree_narrow_the_doubt_of_the_rate_and_never_widen_it() -> None:
+    few, many = update(seen(1.0)).now, update(seen(*[1.0, 1.05, 0.97, 1.02] * 5)).now
+    assert rate_doubt(update([]).now, 0.3) == rate_doubt(few, 0.3) == 0.3
+    assert 0.03 < rate_doubt(many, 0.3) < 0.15
 
 
 def test_a_peroxide_system_takes_no_factor_and_none_leaves_the_window() -> None:

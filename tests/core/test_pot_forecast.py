@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -12,7 +13,7 @@ from hypothesis import strategies as st
 from inventory.core import pot_forecast, pot_vessel
 from inventory.core.gelation import Viscosity, anchored
 from inventory.core.kinetic_sets import INFUSION, INFUSION_WARM, ROOM
-from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Pot, kinetic_method, side_by_side
+from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Pot, kinetic_method, likely_us, side_by_side
 from inventory.core.pot_heat import heat_pot
 from inventory.core.pot_vessel import Resin, biot, critical, cup, film, hs_from_cooling, loss_per_s, own_loss_per_s, tray
 from inventory.core.potlife import Batch, System, pot_window
@@ -246,3 +247,17 @@ def test_still_air_and_the_bound_of_one_temperature_are_the_ones_stated() -> Non
     """8–12 W/(m² K): common practice, no source; Bi 0.1: heat-transfer tables."""
     assert 8 <= pot_vessel.STILL_AIR <= 12
     assert pot_vessel.LUMPED_BIOT == 0.1
+
+
+def test_the_likely_times_are_those_of_the_forecast_without_its_doubt() -> None:
+    pots = side_by_side(0.5, 21_000, 21_000, 0.09, Resin())
+    told = forecast(CHEMISTRY, pots)
+    assert likely_us(CHEMISTRY, pots) == pytest.approx([one.over.likely for one in told if one.over is not None], rel=1e-6)
+    assert likely_us(CHEMISTRY, []) == []
+
+
+def test_where_it_is_too_thick_before_it_gels_both_are_told() -> None:
+    thick = dataclasses.replace(CHEMISTRY, viscosity=Viscosity(3e-9, 50_000.0, 0.577, 1.5, 1.0), thick_pa_s=10.0)
+    (told,) = forecast(thick, side_by_side(0.5, 21_000, 21_000, 0.09, Resin())[:1])
+    assert told.why == "too thick" and told.over is not None and told.gel is not None
+    assert (told.over.likely or 0) < (told.gel.likely or 0)

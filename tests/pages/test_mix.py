@@ -139,3 +139,84 @@ def test_the_page_asks_as_much_for_thirty_cans_as_for_three(yard: Store, clock: 
         yard.stock(f"LA-9{n}", "LAM-A", 10**10, "RS", yard.at(-2, "10:00", n), "can", lot=f"LA9{n}")
     bram.get("/mix/?recipe=LAM")
     assert bram.queries("/mix/?recipe=LAM") == few
+
+
+# --- look before mixing ---------------------------------------------------------------------------
+
+
+def look(browser: Browser, recipe: str, *masses: str, **more: str) -> Page:
+    form = {"recipe": recipe, "place": "BAY1", "temperature": "21.0", "n": "4", "look": "1"}
+    for i, mass in enumerate(masses):
+        form |= {f"code{i}": "", f"mass{i}": mass, f"step{i}": ""}
+    return browser.post("/mix/", {**form, **more})
+
+
+def test_masses_vessel_and_room_show_window_curve_and_caution_before_anything_is_recorded(yard: Store, clock: Clock, bram: Browser) -> None:
+    before = Act.objects.count(), Refusal.objects.count()
+    page = look(bram, "INF", "1000 g", "300 g", vessel="cup", size="12 cm")
+    assert page.status == 200 and page.headings == 1 and (Act.objects.count(), Refusal.objects.count()) == before
+    assert "Nothing has been recorded" in page.text and "1 h 3" in page.text
+    for clock_name in ("Pot life", "Gel", "Open time on the laminate", "Peak temperature"):
+        assert f"<dt>{clock_name}</dt>" in page.source
+    assert "Will smoke: up to" in page.text and "before mixing" in page.text
+    for way in ("one cup", "2 cups", "4 cups", "tray, 20 × 30 cm"):
+        assert f">{way}</th>" in page.source
+    assert page.source.count('<svg class="chart"') == 2 and "minutes after first mixing" in page.source
+    assert "The first pot's curve as a table" in page.text and "Kinetics version 1" in page.text
+    assert 'value="1000 g"' in page.source and 'value="12 cm"' in page.source, "what was typed stands for the mix itself"
+
+
+def test_without_kinetics_no_peak_is_told_and_why(bram: Browser) -> None:
+    page = look(bram, "LAM", "400 g", "", "", "100 g")
+    assert "33 min to 34 min" in page.text and "nobody has entered kinetics" in page.text
+    assert "<svg" not in page.source.split('class="slip look"')[1].split("</section>")[0]
+    assert "Over the test mass" not in page.text
+    large = look(bram, "LAM", "2000 g")
+    assert "Over the test mass" in large.text, "half a kilogram was tested, 2.5 kg are mixed"
+
+
+def test_a_peroxide_system_is_only_interpolated_and_outside_its_points_nobody_can_tell(bram: Browser) -> None:
+    inside = look(bram, "PE", "2000 g", temperature="18.0")
+    assert "gel points, interpolated" in inside.text and "a peroxide system has no rate law here" in inside.text
+    cold = look(bram, "PE", "2000 g", temperature="15.0")
+    assert "no point as cold" in cold.text and "not known" in cold.text
+
+
+@pytest.mark.parametrize(
+    ("masses", "more", "said"),
+    [
+        (("",), {}, "Type the mass of INF-A first"),
+        (("much",), {}, "number"),
+        (("1e9 g",), {}, "Write it out in full"),
+        (("9" * 30,), {}, ""),
+        (("-5 g",), {}, ""),
+        (("1000 g",), {"temperature": ""}, "Measure the temperature at the bench"),
+        (("1000 g",), {"temperature": "2000"}, "not a temperature at which resin is mixed"),
+        (("1000 g",), {"temperature": "warm"}, ""),
+        (("1000 g",), {"vessel": "cup", "size": "9 kg"}, "is no unit of length"),
+        (("1000 g",), {"vessel": "cup"}, "Say its size"),
+        (("1000 g",), {"size": "<script>alert(1)</script>"}, "Say how it stands"),
+        (("1000 g",), {"vessel": "bucket", "size": "1"}, ""),
+        (("1000 g",), {"place": "<b>"}, ""),
+    ],
+)
+def test_what_cannot_be_looked_at_is_said_and_never_a_fault(
+    bram: Browser, masses: tuple[str, ...], more: dict[str, str], said: str
+) -> None:
+    page = look(bram, "INF", *masses, **more)
+    assert page.status == 422 and said in page.text and "<script>alert" not in page.source
+    assert "Before you mix" not in page.text and "nan" not in page.text.lower().split()
+
+
+def test_a_recorded_pot_shows_how_it_stands_its_method_and_the_gels_it_rests_on(yard: Store, clock: Clock, bram: Browser) -> None:
+    at = yard.at(-30, "10:00")
+    for n, (mark, material) in enumerate((("IA-1", "INF-A"), ("IB-1", "INF-B"))):
+        yard.stock(mark, material, 50 * 10**9, "RS", at + n, "can")
+    clock(0, "10:00")
+    mix(bram, ("IA-1", "1000 g"), ("IB-1", "300 g"), vessel="cup", size="12 cm")
+    yard.do(yard.at(0, "12:50"), "Bram", "gel", mixing.GelSeen("M-1"))
+    clock(0, "13:00")
+    pot = mix(bram, ("IA-1", "1000 g"), ("IB-1", "300 g"), mark="M-2", vessel="cup", size="12 cm")
+    gel = Act.objects.get(kind="gel").pk
+    assert "cup, 120 mm across" in pot.text and "taught by 1 own gel" in pot.text
+    assert f'href="/records/{gel}/"' in pot.source and "Will smoke" in pot.text

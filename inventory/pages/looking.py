@@ -1,0 +1,106 @@
+"""Look before mixing, on a page: the three clocks, the ways to hold the pot side by side, and its curves."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django import forms
+from django.utils.safestring import SafeString
+
+from inventory.core.pot_forecast import Range
+from inventory.core.spans import duration
+from inventory.core.vessel_text import WORDS
+from inventory.reads.forecasts import Look, Way
+from inventory.templatetags.tables import Column
+from inventory.worksheets.registry import Chart, Series
+
+from . import charts
+
+WAYS = (
+    Column("Way"),
+    Column("Use until", num=True),
+    Column("Gels, likely", num=True),
+    Column("Peak", num=True),
+    Column("Peak after", num=True),
+    Column("Caution", wide=True),
+)
+CURVE = (Column("Minutes", num=True), Column("Temperature, °C", num=True), Column("Conversion, %", num=True))
+VESSELS = [("", "not said"), *WORDS.items()]
+MINUTE = 60e6
+POINTS = 12
+
+
+class VesselForm(forms.Form):
+    """How the pot stands; for kinetics, which ask it."""
+
+    vessel = forms.ChoiceField(required=False, choices=VESSELS, label="How it stands", help_text="Kinetics ask for it.")
+    size = forms.CharField(
+        required=False, max_length=40, label="Its size", help_text="Cup: 90 mm. Tray: 20 × 30 cm. Film: 1 mm. Own h·S: 0.25 W/K."
+    )
+
+
+def shown(look: Look | None) -> dict[str, Any]:
+    """What a page shows of it."""
+    if look is None:
+        return {}
+    first = look.ways[0]
+    return {
+        "look": look,
+        "peak_words": peak(first.peak_mc) if first.peak_mc is not None else "",
+        "ways": [row(way) for way in look.ways],
+        "ways_columns": WAYS,
+        "drawn": drawn(look),
+        "curve_columns": CURVE,
+        "curve": points(first),
+        "ready": duration(look.ready_us) if look.ready_us else "",
+    }
+
+
+def row(way: Way) -> list[object]:
+    said = " ".join(way.cautions) or way.why
+    never = "never" if way.why.startswith("It does not gel") else ""
+    return [
+        way.name,
+        duration(way.low_us) if way.low_us is not None else never,
+        duration(way.likely_us) if way.likely_us is not None else "",
+        peak(way.peak_mc) if way.peak_mc is not None else "",
+        duration(way.peak_us) if way.peak_us is not None else "",
+        said,
+    ]
+
+
+def peak(found: Range) -> str:
+    """ "145 °C (27 to 223)": the likely one with its range."""
+    likely = found.likely if found.likely is not None else found.low
+    high = found.high if found.high is not None else likely
+    return f"{likely / 1000:.0f} °C ({found.low / 1000:.0f} to {high / 1000:.0f})"
+
+
+def drawn(look: Look) -> list[tuple[Chart, SafeString]]:
+    """Temperature and conversion over time, of the pot as asked and of each other way that is likely to differ."""
+    ways = [way for way in (look.ways[0], *look.ways[2:]) if len(way.curve) > 2]
+    if not ways or ways[0] is not look.ways[0]:
+        return []
+    first = ways[0]
+    end = 1.3 * max(first.peak_us or 0, first.likely_us or 0, first.curve[1][0])
+    heat = tuple(Series(way.name, tuple((us / MINUTE, mc / 1000) for us, mc, _ in way.curve if us <= end)) for way in ways)
+    cure = tuple(Series(way.name, tuple((us / MINUTE, ppm / 10_000) for us, _, ppm in way.curve if us <= end)) for way in ways)
+    hottest = "; ".join(f"{way.name}: {peak(way.peak_mc)}" for way in ways if way.peak_mc is not None)
+    gels = "; ".join(f"{way.name}: {way.words}" for way in ways if way.words)
+    found = [
+        Chart("Temperature", "line", "minutes after first mixing", "°C", _whole(heat), f"Hottest, with the range: {hottest}."),
+        Chart("Conversion", "line", "minutes after first mixing", "%", _whole(cure), f"Use ends within: {gels}."),
+    ]
+    return [(chart, charts.svg(chart)) for chart in found if chart.series]
+
+
+def _whole(series: tuple[Series, ...]) -> tuple[Series, ...]:
+    return tuple(s for s in series if len(s.points) > 1)
+
+
+def points(way: Way) -> list[list[object]]:
+    """The pot's own curve at a dozen instants, for those who do not see the picture."""
+    end = 1.3 * max(way.peak_us or 0, way.likely_us or 0)
+    inside = [p for p in way.curve if p[0] <= end]
+    step = max(1, -(-len(inside) // POINTS))
+    return [[f"{us / MINUTE:.0f}", f"{mc / 1000:.1f}", f"{ppm / 10_000:.1f}"] for us, mc, ppm in inside[::step]]
