@@ -26,7 +26,7 @@ FROZEN = (
     "inventory.Act", "inventory.Leg", "inventory.Refusal", "inventory.LifeSpec", "inventory.LifeLimit",
     "inventory.StorageClass", "inventory.Lot", "inventory.CertValue", "inventory.Attachment", "inventory.ItemCode",
     "inventory.Reading", "inventory.Extension", "inventory.Exemption", "inventory.Disposition", "inventory.Kinetics",
-    "layups.Inspection", "layups.Defect", "layups.Shipment",
+    "layups.Inspection", "layups.Defect", "layups.Shipment", "layups.CureRecipe", "layups.CureChart",
 )  # fmt: skip
 KEPT = (
     "inventory.Item", "inventory.Location", "inventory.Edge", "inventory.ItemState", "inventory.Block",

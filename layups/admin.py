@@ -11,6 +11,7 @@ from django.contrib.admin.options import InlineModelAdmin
 from django.http import HttpRequest
 
 from . import models as m
+from . import curingadmin  # noqa: F401  registers the cure recipes
 from .adminfields import celsius_field, duration_field, percent_field, quantity_field, share_field, stock_field
 
 
@@ -195,7 +196,7 @@ class DesignForm(forms.ModelForm):
     class Meta:
         model = m.Design
         fields = (
-            "code", "name", "process", "kind", "cure_min_mc", "drop_limit_pa", "hardness_min", "active", "loss_ppm", "resin_waste_ppm",
+            "code", "name", "process", "kind", "cure_min_mc", "drop_limit_pa", "hardness_min", "cure_recipe", "active", "loss_ppm", "resin_waste_ppm",
             "resin_extra_ug",
         )  # fmt: skip
 
@@ -204,8 +205,10 @@ class DesignForm(forms.ModelForm):
 class DesignAdmin(admin.ModelAdmin):
     """A product's design. A part keeps the design it was begun with; retire one with `active`."""
 
-    list_display = ("code", "name", "process", "kind", "active")
+    list_display = ("code", "name", "process", "kind", "cure_recipe", "active")
+    list_select_related = ("cure_recipe",)
     search_fields = ("code", "name")
+    autocomplete_fields = ("cure_recipe",)
     form = DesignForm
     inlines = (Plies, Consumables, Infusions, Windows, Rooms)
     actions = None

@@ -38,6 +38,7 @@ RANK: dict[str, int] = {
     "step": 44,
     "inspect": 45,
     "defect": 46,
+    "chart": 47,
     "count": 50,
     "adjust": 52,
     "use": 54,

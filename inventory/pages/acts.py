@@ -24,10 +24,10 @@ KINDS: dict[str, str] = {
     "relabel": "New label", "reserve": "Reserved", "move": "Moved", "dry": "Dried", "open": "Opened", "cut": "Cut",
     "pour": "Poured", "mix": "Mixed", "gel": "Gelled", "window": "Stop time set", "lay": "Laid", "bag": "Bagged",
     "join": "Built in", "unjoin": "Taken out", "heat": "Melted", "cure_on": "Heating began", "cure_abort": "Cure interrupted",
-    "cure_off": "Cure done", "step": "Step", "inspect": "Tested", "defect": "Defect found", "count": "Counted",
-    "adjust": "Book corrected", "use": "Used otherwise", "scrap": "Scrapped", "return": "Returned to supplier",
-    "ship": "Shipped", "sell": "Sold", "extend_ask": "Extension asked for", "extend": "Extended", "dispose": "Decided",
-    "expose": "Excursion charged", "void": "Voided",
+    "cure_off": "Cure done", "step": "Step", "inspect": "Tested", "defect": "Defect found",
+    "chart": "Chart judged", "count": "Counted", "adjust": "Book corrected", "use": "Used otherwise", "scrap": "Scrapped",
+    "return": "Returned to supplier", "ship": "Shipped", "sell": "Sold", "extend_ask": "Extension asked for",
+    "extend": "Extended", "dispose": "Decided", "expose": "Excursion charged", "void": "Voided",
 }  # fmt: skip
 Edges = Mapping[int, Sequence[Edge]]
 

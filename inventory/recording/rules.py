@@ -27,7 +27,7 @@ NOT_WHILE_OPEN = frozenset({"cure_on", "join", "ship"})
 """Kinds that an open life finding stops until quality has disposed of it."""
 
 STILL_ALLOWED_WHEN_GONE = frozenset(
-    {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "step", "receive", "certify", "unjoin", "expose"}
+    {"void", "dispose", "hold", "unhold", "exempt", "inspect", "defect", "chart", "step", "receive", "certify", "unjoin", "expose"}
 )
 
 

@@ -38,6 +38,14 @@ class Design(models.Model):
     cure_min_mc = models.BigIntegerField(default=40_000)
     drop_limit_pa = models.BigIntegerField(null=True, blank=True, help_text="Largest pressure rise in the drop test, in Pa.")
     hardness_min = models.CharField(max_length=10, blank=True)
+    cure_recipe = models.ForeignKey(
+        "layups.CureRecipe",
+        null=True,
+        blank=True,
+        on_delete=models.PROTECT,
+        related_name="designs",
+        help_text="What the chart of its cure is judged by. With one, no part goes out without a chart.",
+    )
     active = models.BooleanField(default=True)
     # what goes beside the plies: shares in millionths, masses in µg
     loss_ppm = models.BigIntegerField(null=True, blank=True, help_text="Lost in cutting, of what comes off the roll.")

@@ -24,7 +24,7 @@ from inventory.models import (
     Reading,
     Refusal,
 )
-from layups.models import Defect, Design, Inspection, Part, Shipment
+from layups.models import CureChart, CureRecipe, Defect, Design, Inspection, Part, Shipment
 from tests.ledger.shop import Shop
 
 
@@ -39,7 +39,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
     held = shop.act("hold", deltas={lot: 0})
     exempt = shop.act("exempt", deltas={part: 0})
     settled = shop.act("dispose", deltas={part: 0})
-    facts = [shop.act(kind, deltas={part: 0}) for kind in ("inspect", "defect", "ship")]
+    facts = [shop.act(kind, deltas={part: 0}) for kind in ("inspect", "defect", "ship", "chart")]
     shop.flush()
     spec = LifeSpec.objects.get(material=roll.material)
     block = Block.objects.create(site=shop.site, item=lot, why="quality", opened=held, from_us=held.happened_us)
@@ -49,6 +49,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
     people = {"asked": asked, "approved": allowed, "asked_by": shop.ines, "approved_by": shop.marek}
     design = Design.objects.create(code=f"RUD{shop.site.pk}", name="Rudder blade", process="prepreg")
     built = Part.objects.create(item=part, design=design, number=f"RUD-{shop.site.pk}")
+    cure = CureRecipe.objects.create(code=f"OVEN{shop.site.pk}", version=1, name="oven", text="dwell 80 ±5 °C for at least 1 h")
     made: list[Model] = [
         laid, leg, spec, shop.frozen, Lot.objects.get(item=lot), roll, shop.place, Edge.objects.get(act=laid), block, cause,
         Refusal.objects.create(site=shop.site, at_us=1, verb="lay", reasons="[]"),
@@ -69,6 +70,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         Inspection.objects.create(part=built, kind="hardness", readings="28", result="28.0", passed=False, act=facts[0]),
         Defect.objects.create(part=built, code="soft", act=facts[1]),
         Shipment.objects.create(part=built, customer=shop.customer, act=facts[2]),
+        cure, CureChart.objects.create(act=facts[3], part=built, recipe=cure, verdict="passes"),
     ]  # fmt: skip
     rows: dict[str, Model] = {row._meta.label: type(row)._default_manager.get(pk=row.pk) for row in made}
     assert isinstance(rows["inventory.Item"], Item)

@@ -11,7 +11,7 @@ from django.urls import reverse
 
 from inventory.core.spans import HOUR_US
 from inventory.models import Customer, Material
-from layups.models import CuredPly, Design, RoomLimit, TighterLimit, Window
+from layups.models import CuredPly, CureRecipe, Design, RoomLimit, TighterLimit, Window
 
 from .morning import morning
 
@@ -181,3 +181,20 @@ def test_a_customer_tightens_a_limit_and_never_loosens_it(marek: Client) -> None
     assert marek.post(address, typed | {"limit_us": "48 h"}).status_code == 302
     assert TighterLimit.objects.get().limit_us == 48 * HOUR_US
     assert "48 h" in marek.get(reverse("admin:layups_tighterlimit_change", args=[TighterLimit.objects.get().pk])).content.decode()
+
+
+def test_a_cure_recipe_is_typed_a_stage_a_line_and_a_change_is_a_new_version(marek: Client) -> None:
+    add = reverse("admin:layups_curerecipe_add")
+    assert "180 −0/+5 °C" in marek.get(add).content.decode()
+    typed = {"code": "OVEN-180", "name": "oven, 180 °C", "text": "dwell 180 −0/+5 °C for 2 h", "source": "data sheet"}
+    refused = unescape(marek.post(add, typed).content.decode())
+    assert "Line 1" in refused and "at least" in refused
+    assert not CureRecipe.objects.filter(code="OVEN-180").exists()
+    for text in ("dwell 180 −0/+5 °C for at least 2 h", "dwell 180 −0/+5 °C for 120 −0/+30 min"):
+        assert marek.post(add, typed | {"text": text, "code": "oven-180" if "120" in text else "OVEN-180"}).status_code == 302
+    first, second = CureRecipe.objects.filter(code="OVEN-180").order_by("version")
+    assert (str(first), str(second)) == ("OVEN-180 v1", "OVEN-180 v2")
+    page = marek.get(reverse("admin:layups_curerecipe_change", args=[second.pk])).content.decode()
+    assert "dwell 180 to 185 °C for 120 to 150 min" in page and 'name="_save"' not in page
+    assert change(marek, "TIL", cure_recipe=str(second.pk)) == ""
+    assert Design.objects.get(code="TIL").cure_recipe == second
