@@ -196,8 +196,8 @@ class DesignForm(forms.ModelForm):
     class Meta:
         model = m.Design
         fields = (
-            "code", "name", "process", "kind", "cure_min_mc", "drop_limit_pa", "hardness_min", "cure_recipe", "active", "loss_ppm", "resin_waste_ppm",
-            "resin_extra_ug",
+            "code", "name", "process", "kind", "cure_min_mc", "drop_limit_pa", "hardness_min", "cure_recipe", "active", "loss_ppm",
+            "resin_waste_ppm", "resin_extra_ug",
         )  # fmt: skip
 
 

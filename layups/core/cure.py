@@ -138,7 +138,7 @@ def _dwells(dwells: Sequence[Dwell], lagging: Trace, leading: Trace) -> dict[int
     """Each dwell is looked for from the end of the one before until the next one's band is reached, so that the way down through a
     band does not count as its dwell."""
     found: dict[int, _Held] = {}
-    at, end = lagging.at_us[0], lagging.at_us[-1]
+    at, end = lagging.first_us, lagging.last_us
     for n, dwell in enumerate(dwells):
         stop = _next_reached(dwells[n : n + 2], lagging, leading, at) if n + 1 < len(dwells) else None
         region = Span(at, end if stop is None else stop)
@@ -158,11 +158,11 @@ def _next_reached(pair: Sequence[Dwell], lagging: Trace, leading: Trace, from_us
     """When every thermocouple has come to the next band: from below when it is hotter, else from above."""
     now, then = pair
     if then.low_mc >= now.low_mc:
-        return next((s.start_us for s in stretches(lagging, Span(from_us, lagging.at_us[-1]), low=then.low_mc)), None)
-    up = next((s.start_us for s in stretches(lagging, Span(from_us, lagging.at_us[-1]), low=now.low_mc)), None)
+        return next((s.start_us for s in stretches(lagging, Span(from_us, lagging.last_us), low=then.low_mc)), None)
+    up = next((s.start_us for s in stretches(lagging, Span(from_us, lagging.last_us), low=now.low_mc)), None)
     if up is None:
         return None
-    return next((s.start_us for s in stretches(leading, Span(up, leading.at_us[-1]), high=then.high_mc)), None)
+    return next((s.start_us for s in stretches(leading, Span(up, leading.last_us), high=then.high_mc)), None)
 
 
 def _dwell(stage: Dwell, held: _Held, traces: Sequence[Trace], leading: Trace) -> Judged:
@@ -262,8 +262,8 @@ def _ramp(ramp: Ramp, before: tuple[Dwell, _Held] | None, after: tuple[Dwell, _H
 def _climb(ramp: Ramp, before: tuple[Dwell, _Held] | None, after: tuple[Dwell, _Held] | None, t: Trace) -> Span | None:
     """The stretch in which one thermocouple runs through the ramp: from its last instant at the lower (cooling: upper) temperature
     to its first at the other."""
-    start = before[1].chosen.end_us if before and before[1].chosen else t.at_us[0]
-    end = after[1].chosen.end_us if after and after[1].chosen else t.at_us[-1]
+    start = before[1].chosen.end_us if before and before[1].chosen else t.first_us
+    end = after[1].chosen.end_us if after and after[1].chosen else t.last_us
     begin_mc, end_mc = ramp.from_mc, ramp.to_mc
     if begin_mc is None and before is not None:
         begin_mc = before[0].low_mc if ramp.cools else before[0].high_mc
@@ -304,7 +304,7 @@ def heating_began_us(traces: Sequence[Trace], first_low_mc: int, room_mc: int | 
     coldest it had been, or from the hall's `room_mc` where that is warmer: a cold part that takes up the warmth of the hall is not
     yet being heated. None when the first band was never reached: such a run is no cure, and the clocks go on."""
     lagging, _ = envelope(traces)
-    everything = Span(lagging.at_us[0], lagging.at_us[-1])
+    everything = Span(lagging.first_us, lagging.last_us)
     reached = next((s.start_us for s in stretches(lagging, everything, low=first_low_mc)), None)
     if reached is None:
         return None

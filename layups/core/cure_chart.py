@@ -8,10 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from inventory.core.cure_time import conversion_along
-from inventory.core.kinetics import ZERO_C_K, Fitted, glass_k, range_reasons
+from inventory.core.kinetic_text import Glass
+from inventory.core.kinetics import ZERO_C_K, Fitted, range_reasons
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.tlog import Log
 
@@ -72,8 +74,8 @@ def _thermocouple(trace: Trace, found: Conformance) -> dict[str, Any]:
     return {
         "name": trace.name,
         "readings": int(trace.at_us.size),
-        "from_us": int(trace.at_us[0]),
-        "until_us": int(trace.at_us[-1]),
+        "from_us": trace.first_us,
+        "until_us": trace.last_us,
         "peak_mc": int(trace.mc.max()),
         "unread_us": sum(s.length_us for s in found.gaps.get(trace.name, ())),
     }
@@ -136,11 +138,9 @@ class Along:
     reasons: tuple[Reason, ...]
 
 
-def cured_along(
-    traces: Sequence[Trace], fit: Fitted, glass: tuple[int, int, float] | None = None, strict: bool = False
-) -> tuple[Along, ...]:
-    """How far the resin came where it was coldest and where it was hottest. `glass`: uncured and cured glass temperature (m°C) and λ.
-    Empty `alpha` where `strict` and the chart leaves the range of the fit."""
+def cured_along(traces: Sequence[Trace], fit: Fitted, glass: Glass | None = None, strict: bool = False) -> tuple[Along, ...]:
+    """How far the resin came where it was coldest and where it was hottest. Empty `alpha` where `strict` and the chart leaves the
+    range of the fit."""
     if not traces:
         return ()
     lagging, leading = envelope(traces)
@@ -148,7 +148,7 @@ def cured_along(
     return tuple(_along(name, line, fit, glass, strict) for name, line in lines)
 
 
-def _along(name: str, line: Trace, fit: Fitted, glass: tuple[int, int, float] | None, strict: bool) -> Along:
+def _along(name: str, line: Trace, fit: Fitted, glass: Glass | None, strict: bool) -> Along:
     import numpy as np
 
     at, mc = thinned(line, _POINTS)
@@ -158,10 +158,7 @@ def _along(name: str, line: Trace, fit: Fitted, glass: tuple[int, int, float] | 
     reasons = tuple(range_reasons(fit, low, high, float(alpha[-1]), strict=strict))
     if any(r.code == "kinetics.refused_outside" for r in reasons):
         return Along(name, (), (), None, reasons)
-    tg = None
-    if glass is not None:
-        kelvin = glass_k(glass[0] / 1000 + ZERO_C_K, glass[1] / 1000 + ZERO_C_K, glass[2], alpha)
-        tg = tuple(round((v - ZERO_C_K) * 1000) for v in kelvin)
+    tg = None if glass is None else tuple(glass.at_mc(min(float(v), 1.0)) for v in alpha)
     return Along(name, tuple(int(v) for v in at), tuple(float(v) for v in alpha), tg, reasons)
 
 
@@ -184,7 +181,7 @@ def thinned(line: Trace, most: int) -> tuple[Any, Any]:
         return line.at_us, np.asarray(line.mc, dtype=np.float64)
     edges = np.linspace(0, size, max(most // 2, 2)).astype(np.int64)
     kept = {0, size - 1}
-    for a, b in zip(edges[:-1], edges[1:], strict=True):
+    for a, b in pairwise(edges.tolist()):
         part = line.mc[a:b]
         kept |= {int(a + part.argmin()), int(a + part.argmax())}
     index = np.array(sorted(kept))

@@ -39,11 +39,19 @@ class Trace:
             raise BadInput("readings.none", f"{name} has a single reading: a chart needs two at least.", "chart")
         return cls(name, at, values)
 
+    @property
+    def first_us(self) -> int:
+        return int(self.at_us[0])
+
+    @property
+    def last_us(self) -> int:
+        return int(self.at_us[-1])
+
     def cut(self, span: Span) -> tuple[Floats, Floats]:
         """The corners of the line within a stretch, its ends included, as floats; times in µs."""
         import numpy as np
 
-        start, end = max(span.start_us, int(self.at_us[0])), min(span.end_us, int(self.at_us[-1]))
+        start, end = max(span.start_us, self.first_us), min(span.end_us, self.last_us)
         if start > end:
             return np.empty(0), np.empty(0)
         inner = self.at_us[(self.at_us > start) & (self.at_us < end)]
@@ -81,7 +89,7 @@ def envelope(traces: Sequence[Trace]) -> tuple[Trace, Trace]:
     cure.no_overlap when two of them were never read over the same time."""
     import numpy as np
 
-    if max(int(t.at_us[0]) for t in traces) >= min(int(t.at_us[-1]) for t in traces):
+    if max(t.first_us for t in traces) >= min(t.last_us for t in traces):
         raise BadInput("cure.no_overlap", "The thermocouples were never read over the same time: are these charts of one run?", "chart")
     at = np.unique(np.concatenate([t.at_us for t in traces]))
     if len(traces) > 1:
@@ -228,7 +236,7 @@ def joined(spans: Sequence[Span]) -> list[Span]:
 def when_unread(trace: Trace, whole: Trace, gap_us: int | None) -> list[Span]:
     """The gaps of one thermocouple; also from the first reading of any to its own first, and from its own last to the last of any, where
     that is too long to be the step between two readings."""
-    first, last, start, end = int(trace.at_us[0]), int(trace.at_us[-1]), int(whole.at_us[0]), int(whole.at_us[-1])
+    first, last, start, end = trace.first_us, trace.last_us, whole.first_us, whole.last_us
     most = longest_step_us(trace.at_us, gap_us)
     early = [Span(start, first)] if first - start > most else []
     late = [Span(last, end)] if end - last > most else []

@@ -12,8 +12,8 @@ from inventory.pages.door import Shop
 from inventory.pages.ways import to
 from inventory.templatetags import words as said
 from layups.core import verdicts
+from layups.reads.charts import LOADED
 from layups.reads.part import PartPage
-from layups.verbs.curing import LOADED
 
 from . import words
 

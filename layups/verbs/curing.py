@@ -17,6 +17,7 @@ from inventory.verbs import repeats
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from inventory.verbs.resolve import ceiling_of, place_of
 from layups.models import CureRun, Part
+from layups.reads.charts import LOADED
 from layups.reads.results import drop_test_reason
 from layups.reads.tightening import carried, tighter_for
 
@@ -24,7 +25,6 @@ from .finding import Made, listed, run_of, several, words
 from .windowing import Closing, closing_step
 
 BUILDERS = (BUILDER, QUALITY, OWNER)
-LOADED = "loaded for cure"
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,6 +12,7 @@ from inventory.models import Act, Edge
 from inventory.recording import Flow, Line, Transaction
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
 from inventory.verbs.resolve import ceiling_of, place_of
+from layups.reads import charts
 from layups.reads.assemblies import seats_of
 
 from .finding import Made, made_of
@@ -40,6 +41,7 @@ def join(call: Call, p: Join) -> Outcome:
             text = f"{component} is in {seat.number} since {day_text(seat.from_us, tx.who.zone)}: take it out there first."
             yield Reason("part.in_assembly", text, {"item": component.id, "assembly": seat.assembly}, cap=True)
         yield from uncured(tx, component)
+        yield from charts.open_findings([component.id])
 
     flow = Flow(component.id, assembly.id, 1)
     claim = call.claim("join", [Line(component.id, delta=-1), Line(assembly.id)], p, flows=(flow,), checks=(ready,))

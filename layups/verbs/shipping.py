@@ -12,7 +12,7 @@ from inventory.verbs.registry import OWNER, QUALITY, STOREKEEPER, Call, Outcome,
 from inventory.verbs.resolve import customer_of
 from layups.core import schedule, verdicts
 from layups.models import Part, Shipment
-from layups.reads import schedules
+from layups.reads import charts, schedules
 from layups.reads.assemblies import all_components, seats_of
 from layups.reads.results import inspections_of
 
@@ -65,10 +65,10 @@ def _claim(call: Call, p: Ship, made: Made, customer: Customer, note: str, part:
 
 def not_ready(tx: Transaction, made: Made) -> Iterator[Reason]:
     """Everything against its going out, of the part and of what is built into it: plies that nothing went into, no cure, tests
-    that are missing, open findings. (Holds and open life findings are asked of every shipment by the write path.)"""
+    and charts that are missing, open findings. (Holds and open life findings are asked of every shipment by the write path.)"""
     ids = [made.id, *all_components(made.id)]
     tx.load(ids, lock=False)
-    rows = Part.objects.select_related("item", "design", "customer").filter(pk__in=ids).order_by("pk")
+    rows = Part.objects.select_related("item", "design__cure_recipe", "customer").filter(pk__in=ids).order_by("pk")
     things = [Made(r.item, r) for r in rows]
     lines = schedules.lines_of(m.part.design_id for m in things)
     laid, tests = schedules.laid_into(ids), inspections_of(ids)
@@ -80,6 +80,7 @@ def not_ready(tx: Transaction, made: Made) -> Iterator[Reason]:
         if hard and not any(t.kind == verdicts.HARDNESS for t in tests.get(m.id, ())):
             text = f"The hardness of {m} was not measured: at least {hard}."
             yield Reason("inspection.missing", text, {"part": m.part.number, "kind": verdicts.HARDNESS})
+    yield from charts.against([m.part for m in things if not cut_of_a_run(m.id)])
     yield from _open_findings(ids)
 
 

@@ -10,6 +10,7 @@ import pytest
 from scipy.integrate import solve_ivp
 
 from inventory.core.kinetic_sets import INFUSION_WARM, PREPREG, ROOM
+from inventory.core.kinetic_text import Glass
 from inventory.core.kinetics import ZERO_C_K, Fitted, rate
 from inventory.core.reasons import BadInput
 from inventory.core.tlog import read_log
@@ -38,6 +39,8 @@ def test_the_verdict_is_kept_by_stage_and_thermocouple_with_the_seconds_that_off
     assert offence["spans"] == [[round(94.5 * MIN), round(97.5 * MIN)]]
     assert [t["peak_mc"] for t in doc["thermocouples"]] == [182_000, 188_000]
     assert json.loads(canonical(doc)) == doc  # whole numbers and texts only
+    cold = judged([trace("TC1", (0, 20), (60, 120), (120, 20))], RECIPE)
+    assert json.loads(canonical(cold)) == cold
     assert sentence(doc) == "The chart fails. dwell: TC2 came to 188 °C, at most 185 °C allowed."
 
 
@@ -59,7 +62,9 @@ def chart(seconds: int, step: int, hold: float = 182.0) -> str:
     at = np.arange(0, seconds + 1, step)
     one = np.interp(at, [0, 600, 600 + (hold - 20) * 30, 14_000, 18_000], [20, 20, hold, hold, 65])
     two = np.interp(at, [0, 780, 780 + (hold - 20) * 30, 14_100, 18_000], [20, 20, hold, hold, 65])
-    rows = [f"2026-03-30 {6 + s // 3600:02d}:{s % 3600 // 60:02d}:{s % 60:02d};{a:.2f};{b:.2f}" for s, a, b in zip(at, one, two, strict=True)]
+    rows = [
+        f"2026-03-30 {6 + s // 3600:02d}:{s % 3600 // 60:02d}:{s % 60:02d};{a:.2f};{b:.2f}" for s, a, b in zip(at, one, two, strict=True)
+    ]
     return "Time;TC1 °C;TC2 °C\n" + "\n".join(rows)
 
 
@@ -121,7 +126,7 @@ def test_the_conversion_along_any_chart_is_that_of_a_general_solver(fit: Fitted,
 
 def test_the_lagging_one_is_cured_least_and_the_leading_one_most() -> None:
     one, two = line([(0, 20), (60, 150), (90, 150)]), Trace.of("TC2", *_lists(line([(0, 20), (70, 140), (90, 140)])))
-    lagging, leading = cured_along([one, two], PREPREG, (0, 200_000, 0.4))
+    lagging, leading = cured_along([one, two], PREPREG, Glass(0, 200_000, 0.4))
     assert (lagging.name, leading.name) == ("lagging", "leading")
     assert lagging.alpha[-1] < leading.alpha[-1]
     assert lagging.glass_mc is not None and leading.glass_mc is not None
