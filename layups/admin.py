@@ -10,8 +10,8 @@ from django.contrib import admin
 from django.contrib.admin.options import InlineModelAdmin
 from django.http import HttpRequest
 
-from . import models as m
 from . import curingadmin  # noqa: F401  registers the cure recipes
+from . import models as m
 from .adminfields import celsius_field, duration_field, percent_field, quantity_field, share_field, stock_field
 
 

@@ -225,7 +225,8 @@ def _keep(run: CureRun | None, parts: Sequence[Part], docs: dict[int, dict[str, 
 
     def effect(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         legs = dict(act.legs.values_list("item_id", "pk"))
-        before = Row.objects.filter(part__in=legs, run=run).values("act") if run is not None else _alone(legs)
+        mine = {"run": run} if run is not None else {"run__isnull": True}
+        before = list(Row.objects.filter(part__in=legs, **mine).values_list("act", flat=True))
         settled = Finding.objects.filter(item__in=legs, leg__act__in=before, closed_us__isnull=True, code__startswith=f"{charts.FAMILY}.")
         findings.close(list(settled), tx.now_us, LATER)
         Row.objects.bulk_create(
@@ -239,10 +240,6 @@ def _keep(run: CureRun | None, parts: Sequence[Part], docs: dict[int, dict[str, 
         findings.write(found, (), tx.who.site, tx.now_us)
 
     return effect
-
-
-def _alone(items: Any) -> Any:
-    return Row.objects.filter(part__in=items, run__isnull=True).values("act")
 
 
 def _bad(doc: dict[str, Any]) -> bool:

@@ -115,9 +115,7 @@ def stages(draw: st.DrawFn) -> Stage:
     first, last = sorted((draw(mcs), draw(mcs)))
     cools = draw(st.booleans())
     ends = (last, first) if cools else (first, last)
-    if first == last:
-        ends = (None, None)
-    begin, end = (v if draw(st.booleans()) else None for v in ends)
+    begin, end = (v if first != last and draw(st.booleans()) else None for v in ends)
     return Ramp(
         name, low if which != "high" else None, high if which != "low" else None, cools, begin, end, draw(st.integers(5 * MIN, 99 * MIN))
     )
