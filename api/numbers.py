@@ -11,7 +11,7 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.worksheets.registry import WORKSHEETS, Sheet, Worksheet
+from inventory.worksheets.registry import WORKSHEETS, Figure, Sheet, Worksheet
 
 from .auth import need_scope
 from .reads import Read
@@ -77,10 +77,16 @@ def view_of(name: str) -> Any:
     return view.as_view()
 
 
+def figure_doc(f: Figure) -> dict[str, Any]:
+    """`also`: the same in other units, by unit."""
+    also = {"also": dict(f.also)} if f.also else {}
+    return {"value": f.value, "unit": f.unit, "text": f.text, "note": f.note or None, **also}
+
+
 def sheet_doc(sheet: Sheet) -> dict[str, Any]:
     return {
         "headline": sheet.headline,
-        "figures": {f.name: {"value": f.value, "unit": f.unit, "text": f.text, "note": f.note or None} for f in sheet.figures},
+        "figures": {f.name: figure_doc(f) for f in sheet.figures},
         "notes": list(sheet.notes),
         "cautions": list(sheet.cautions),
         "tables": [{"caption": t.caption, "columns": list(t.columns), "rows": [list(row) for row in t.rows]} for t in sheet.tables],

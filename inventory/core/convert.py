@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TypeVar
 
 from inventory.core.reasons import BadInput
 
 Exact = int | Fraction
+N = TypeVar("N", bound=Exact)
 
 # Fifty digits: the longest roll that can be kept differs by less than 1e-30 µm from one with the true π.
 PI = Fraction(314159265358979323846264338327950288419716939937510, 10**50)
@@ -47,14 +49,14 @@ class MaterialProps:
     sheet_l_um: int | None = None
 
 
-def need(name: str, value: int | None) -> int:
+def need(name: str, value: N | None) -> N:
     """A property that must be there and above zero. Raises BadInput convert.missing_property or convert.bad_property."""
     if value is None:
         text = f"This material has no {NAMES.get(name, name)}: add it to the material, or enter the quantity in its stock unit."
         raise BadInput("convert.missing_property", text, where=name, property=name)
     if value <= 0:
         text = f"This material's {NAMES.get(name, name)} is {value}; it must be above zero. Correct the material first."
-        raise BadInput("convert.bad_property", text, where=name, property=name, value=value)
+        raise BadInput("convert.bad_property", text, where=name, property=name, value=value if isinstance(value, int) else str(value))
     return value
 
 

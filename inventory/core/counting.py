@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from inventory.core.convert import DIMENSIONS, PI, MaterialProps, convert, need
+from inventory.core.convert import DIMENSIONS, MaterialProps, convert, need
+from inventory.core.geometry import wound_length_um
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.units import MAX, display, display_apart
 
@@ -59,7 +60,7 @@ def by_diameter(outer_um: int, core_um: int, thickness_um: int | None) -> Counte
     if outer_um < core_um:
         text = f"{_mm(outer_um)} across is less than the core alone ({_mm(core_um)}): measure again, or correct the core."
         return Reason("count.diameter_below_core", text, {"outer_um": outer_um, "core_um": core_um})
-    value = round(PI * (outer_um**2 - core_um**2) / (4 * thickness))
+    value = round(wound_length_um(outer_um, core_um, thickness))
     return _too_much(value, "um") or Counted(value, "um", True, "count by diameter")
 
 

@@ -7,7 +7,7 @@ Durations are ints, µs; temperatures m°C; doses ppm of base resin.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 
@@ -89,6 +89,20 @@ def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason
     pot = f"{celsius(temp_mc)} with {_percent(dose_ppm)}"
     text = f"Cannot tell when it gels at {pot}: no point {what} (known: {known}). Make a gel cup and time it."
     return Reason("pot.outside_points", text, numbers)
+
+
+def left_out(points: Sequence[GelPoint]) -> list[tuple[GelPoint, Range | None]]:
+    """Each point with what the others say of it; None where it does not lie between them."""
+    return [
+        (point, interpolate([other for m, other in enumerate(points) if m != n], point.temp_mc, point.dose_ppm))
+        for n, point in enumerate(points)
+    ]
+
+
+def missed(point: GelPoint, told: Range) -> float:
+    """By what share of it a measured gel lies outside what was told of it; 0 within."""
+    low, high = told
+    return max(low - point.high_us, point.low_us - high, 0) / ((point.low_us + point.high_us) / 2)
 
 
 def _row(grid: dict[tuple[int, int], Range], axis: int, level: int) -> dict[int, Range | None]:

@@ -10,14 +10,14 @@ exactly their nominal spacing. So a check says how far the two are apart; it cor
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from fractions import Fraction
 
-from inventory.core.convert import PI
+from inventory.core.convert import PI, Exact
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput, Reason
 
-Exact = int | Fraction
 PPM = 1_000_000
 # A published tow (3 000 filaments of 7 µm, 1.76 g/cm³, 198 tex) lies 2.6 % from its geometry.
 SLACK_PPM = 30_000
@@ -31,6 +31,8 @@ _WORDS = {
     "tex_ug_m": "linear density (tex)",
     "areal_mg_m2": "areal weight",
     "width_um": "width",
+    "thickness_um": "thickness",
+    "length_um": "length",
     "tows": "number of tows",
     "stated": "figure on the certificate",
     "computed": "computed figure",
@@ -81,6 +83,12 @@ def filaments_from_tex(tex_ug_m: Exact, diameter_nm: Exact, density_mg_cm3: Exac
     return Fraction(tex_ug_m) / tex_from_filaments(1, diameter_nm, density_mg_cm3)
 
 
+def diameter_from_tex(tex_ug_m: Exact, filaments: Exact, density_mg_cm3: Exact) -> float:
+    """Diameter (nm) of so many round filaments of this linear density (µg/m): √(4·tex/(N·π·ρ))."""
+    above_zero(tex_ug_m=tex_ug_m)
+    return math.sqrt(Fraction(tex_ug_m) / tex_from_filaments(filaments, 1, density_mg_cm3))
+
+
 def areal_from_tows(tows: Exact, tex_ug_m: Exact, width_um: Exact) -> Fraction:
     """Areal weight (mg/m²) of tows that lie side by side over a width (µm): a UD tape. Raises BadInput
     geometry.not_above_zero."""
@@ -115,6 +123,24 @@ def check_areal(stated_mg_m2: Exact, computed_mg_m2: Exact, slack_ppm: int = 50_
     weight (common practice, no source); crimp makes a weave heavier than its geometry, by a per cent or two."""
     hint = "Check ends, picks and tex, and whether the figure is of the dry fabric or of the prepreg."
     return compare("geometry.areal", "areal weight", stated_mg_m2, computed_mg_m2, slack_ppm, hint)
+
+
+# --- rolls ---------------------------------------------------------------------------------------
+
+
+def wound_length_um(outer_um: Exact, core_um: Exact, thickness_um: Exact) -> Fraction:
+    """Length (µm) on a roll: the ring's area over the thickness, π(Do² − Di²)/(4t). Layers are taken to lie tight. Raises BadInput
+    geometry.not_above_zero, geometry.diameters."""
+    above_zero(thickness_um=thickness_um)
+    if not 0 <= core_um <= outer_um:
+        raise BadInput("geometry.diameters", "The outer diameter is at least that of the core: measure again.", "outer_um")
+    return PI * (Fraction(outer_um) ** 2 - Fraction(core_um) ** 2) / (4 * thickness_um)
+
+
+def wound_thickness_um(outer_um: Exact, core_um: Exact, length_um: Exact) -> Fraction:
+    """Thickness (µm) of the wound material, backing included, from a roll of known length; the inverse of `wound_length_um`."""
+    above_zero(length_um=length_um)
+    return wound_length_um(outer_um, core_um, length_um)
 
 
 # --- fibre and resin -------------------------------------------------------------------------------
@@ -158,6 +184,17 @@ def cured_thickness_um(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, fibre_volu
     """Thickness (µm) of a cured ply: FAW/(ρf·Vf). With Vf counted on the whole laminate, its voids are in it."""
     above_zero(areal_mg_m2=fibre_areal_mg_m2, fibre_mg_cm3=fibre_mg_cm3)
     return fibre_areal_mg_m2 / (fibre_mg_cm3 * fraction_of("fibre_volume", "fibre fraction by volume", fibre_volume_ppm))
+
+
+def volume_from_thickness(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, thickness_um: Exact) -> Fraction:
+    """Fibre fraction by volume of a ply (or of a laminate, with all its fibre) of this thickness (µm): FAW/(ρf·t), voids counted in.
+    Raises BadInput geometry.too_thin where the fibre alone would be thicker."""
+    above_zero(areal_mg_m2=fibre_areal_mg_m2, fibre_mg_cm3=fibre_mg_cm3, thickness_um=thickness_um)
+    share = Fraction(fibre_areal_mg_m2) / fibre_mg_cm3 / thickness_um
+    if share >= 1:
+        text = "The fibre alone would be thicker than that: check thickness, areal weight and number of plies."
+        raise BadInput("geometry.too_thin", text, "thickness_um")
+    return share
 
 
 def laminate_density(fibre_volume_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exact) -> Fraction:

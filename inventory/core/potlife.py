@@ -15,7 +15,8 @@ so the time on the screen is never later than the one that refuses.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Context, Decimal, localcontext
 from typing import Protocol
@@ -131,6 +132,70 @@ def amine_life(sheet: PotSheet, temp_mc: int, ea: int) -> int:
     with localcontext(_EXACT):  # Decimal, so that every machine rounds the same way
         inverse = 1000 / Decimal(temp_mc + 273_150) - 1000 / Decimal(sheet.temp_mc + 273_150)
         return int(sheet.life_us * (ea / GAS * inverse).exp())
+
+
+def quicker(ea: float, from_mc: int, to_mc: int) -> float:
+    """How many times as fast an activation energy (J/mol) makes it at another temperature."""
+    _check_kelvin(from_mc, to_mc)
+    return math.exp(ea / float(GAS) * (1000 / (from_mc + 273_150) - 1000 / (to_mc + 273_150)))
+
+
+def rule_energy(from_mc: int, to_mc: int, times: float = 2.0) -> float:
+    """The activation energy (J/mol) that a rule of thumb means: so many times as fast at the second temperature as at the first."""
+    _check_kelvin(from_mc, to_mc)
+    if from_mc == to_mc:
+        raise BadInput("pot.temperature", "A rule of thumb needs two temperatures.", "temperature")
+    return float(GAS) * math.log(times) / (1000 / (from_mc + 273_150) - 1000 / (to_mc + 273_150))
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A straight line through the logarithms of times over 1/T. `energy` J/mol; `misses`: each point's share by which the others miss
+    it (None where they cannot tell), `worst` the largest."""
+
+    energy: float
+    intercept: float
+    misses: tuple[float | None, ...]
+
+    @property
+    def worst(self) -> float | None:
+        return max((miss for miss in self.misses if miss is not None), default=None)
+
+    def at(self, temp_mc: int) -> float:
+        """The time at a temperature, in the unit of the points."""
+        _check_kelvin(temp_mc)
+        power = self.intercept + self.energy / float(GAS) * 1000 / (temp_mc + 273_150)
+        if not -50 < power < 50:
+            raise BadInput("pot.points", "By these points the time would be beyond counting: check temperatures and times.", "points")
+        return math.exp(power)
+
+
+def fitted(points: Sequence[tuple[int, float]]) -> Fit:
+    """Least squares through (temperature in m°C, time). BadInput pot.points for fewer than two temperatures."""
+    energy, intercept = _line(points)
+    misses: list[float | None] = []
+    for n, (temp, time) in enumerate(points):
+        others = [point for m, point in enumerate(points) if m != n]
+        told = Fit(*_line(others), ()).at(temp) if len({t for t, _ in others}) > 1 else None
+        misses.append(None if told is None else abs(told / time - 1))
+    return Fit(energy, intercept, tuple(misses))
+
+
+def _line(points: Sequence[tuple[int, float]]) -> tuple[float, float]:
+    if len({temp for temp, _ in points}) < 2:
+        raise BadInput("pot.points", "Enter pot lives at two temperatures at least.", "points")
+    _check_kelvin(*(temp for temp, _ in points))
+    xs = [1000 / (temp + 273_150) / float(GAS) for temp, _ in points]
+    ys = [math.log(time) for _, time in points]
+    x0, y0 = math.fsum(xs) / len(xs), math.fsum(ys) / len(ys)
+    slope = math.fsum((x - x0) * (y - y0) for x, y in zip(xs, ys, strict=True)) / math.fsum((x - x0) ** 2 for x in xs)
+    return slope, y0 - slope * x0
+
+
+def _check_kelvin(*temps_mc: int) -> None:
+    """Rates are compared between −100 and 500 °C: far outside the exponent would say nothing."""
+    if not all(-100_000 <= temp <= 500_000 for temp in temps_mc):
+        raise BadInput("pot.temperature", "These temperatures are not ones at which resin cures: check them and their unit.", "temperature")
 
 
 def judge_pot(stop_us: int | None, at_us: int, clock: Callable[[int], str]) -> list[Reason]:

@@ -62,6 +62,23 @@ def individuals(values: Sequence[float], baseline: int | None = None) -> Control
     return Control(mean, sigma, mean - 3 * sigma, mean + 3 * sigma, len(first) < ENOUGH, tuple(signals(scaled)))
 
 
+def known(values: Sequence[float], mean: float, sigma: float) -> Control:
+    """The chart of values of a process whose mean and sigma are known from elsewhere. BadInput as `individuals`; chart.sigma."""
+    if len(values) > MOST:
+        raise BadInput("chart.too_many", f"A chart takes at most {MOST} values.", "values")
+    if not all(math.isfinite(v) for v in (*values, mean, sigma)) or not values:
+        raise BadInput("chart.number", "Enter at least one value, and only numbers.", "values")
+    if not sigma > 0 or not all(math.isfinite((v - mean) / sigma) for v in values):
+        raise BadInput("chart.sigma", "Sigma is above nothing, and not smaller than every number can tell.", "sigma")
+    scaled = [(v - mean) / sigma for v in values]
+    return Control(mean, sigma, mean - 3 * sigma, mean + 3 * sigma, False, tuple(signals(scaled)))
+
+
+def run_length() -> float:
+    """How many values of a process in control come, on average, until rule 1 is broken by chance: 1/(2Φ(−3))."""
+    return 1 / math.erfc(3 / math.sqrt(2))
+
+
 _RULES: tuple[tuple[int, int, int, float, str], ...] = (
     (1, 1, 1, 3, "beyond three sigmas"),
     (2, 2, 3, 2, "two of three beyond two sigmas on one side"),

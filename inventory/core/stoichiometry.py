@@ -122,11 +122,15 @@ def judge_doses(base_resin_ug: int, promoter: Recipe, promoter_ug: int, peroxide
     """Both doses of a system whose promoter is added in the shop, each in its own window, and the order that keeps hands safe: the two
     never meet undiluted (suppliers' technical notes)."""
     found = judge_ratio(promoter, base_resin_ug, promoter_ug) + judge_ratio(peroxide, base_resin_ug, peroxide_ug)
-    order = peroxide.order
-    if "promoter" in order and "peroxide" in order and order.index("promoter") > order.index("peroxide"):
-        text = "Promoter goes in first and is stirred in; then the peroxide. The two never meet directly: they can explode."
-        found.append(Reason("mix.promoter_first", text, {"order": ",".join(order)}, cap=True))
-    return found
+    return found + judge_addition(peroxide.order)
+
+
+def judge_addition(order: Sequence[str]) -> list[Reason]:
+    """Whether promoter and peroxide go in in the order that keeps hands safe."""
+    if "promoter" not in order or "peroxide" not in order or order.index("promoter") < order.index("peroxide"):
+        return []
+    text = "Promoter goes in first and is stirred in; then the peroxide. The two never meet directly: they can explode."
+    return [Reason("mix.promoter_first", text, {"order": ",".join(order)}, cap=True)]
 
 
 # --- the size of a batch -------------------------------------------------------------------------

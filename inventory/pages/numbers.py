@@ -12,7 +12,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import BadInput
 from inventory.templatetags.tables import Column
-from inventory.worksheets.registry import WORKSHEETS, Sheet, Worksheet
+from inventory.worksheets.registry import SECTIONS, WORKSHEETS, Sheet, Worksheet
 
 from . import charts
 from .door import page
@@ -23,8 +23,8 @@ MOST = 4096
 @page
 @require_safe
 def numbers(request: HttpRequest) -> HttpResponse:
-    sheets = sorted(WORKSHEETS.values(), key=lambda sheet: sheet.title)
-    return render(request, "inventory/numbers.html", {"title": "Numbers", "sheets": sheets})
+    grouped = [(section, [sheet for sheet in WORKSHEETS.values() if sheet.section == section]) for section in SECTIONS]
+    return render(request, "inventory/numbers.html", {"title": "Numbers", "sections": [found for found in grouped if found[1]]})
 
 
 @page
@@ -45,17 +45,18 @@ def worksheet(request: HttpRequest, name: str) -> HttpResponse:
         "title": found.title,
         "worksheet": found,
         "form": form,
-        **_groups(form),
+        **_groups(found, form),
         "example": not request.GET,
         **(shown(sheet) if sheet else {}),
     }
     return render(request, "inventory/worksheet.html", context, status=422 if form.errors else 200)
 
 
-def _groups(form: forms.Form) -> dict[str, Any]:
-    """What must be given, and what may be; the latter stands open once something is in it."""
-    more = [bound for bound in form if not bound.field.required]
-    return {"needed": [b for b in form if b.field.required], "more": more, "open": any(b.value() or b.errors for b in more)}
+def _groups(found: Worksheet, form: forms.Form) -> dict[str, Any]:
+    """What stands in the example, and what may be added; the latter stands open once something is in it."""
+    first = {f.name for f in dataclasses.fields(found.params) if f.default != ""}
+    more = [bound for bound in form if bound.name not in first]
+    return {"needed": [b for b in form if b.name in first], "more": more, "open": any(b.value() or b.errors for b in more)}
 
 
 def form_class(found: Worksheet) -> type[forms.Form]:
@@ -65,7 +66,7 @@ def form_class(found: Worksheet) -> type[forms.Form]:
         about = f.metadata
         label = about["label"] + (f", {about['usual']}" if about["usual"] else "")
         widget = forms.Textarea({"rows": about["rows"]}) if about["rows"] > 1 else forms.TextInput()
-        needed = f.default != ""
+        needed = not about["optional"]
         fields[f.name] = forms.CharField(label=label, help_text=about["words"], required=needed, max_length=MOST, widget=widget)
     return type(f"{found.params.__name__}Form", (forms.Form,), fields)
 

@@ -11,7 +11,7 @@ from inventory.core import basis, spc
 from inventory.core.numerals import leading_number, shown
 from inventory.core.reasons import BadInput, told_at
 
-from .registry import Chart, Figure, Series, Sheet, Table, figure, worksheet
+from .registry import INCOMING, Chart, Figure, Series, Sheet, Table, figure, number, worksheet
 
 _EXAMPLE = "602 598 605 601 596 603 607 599 600 604 597 602 606 601 598 603 599 605 600 602 611"
 
@@ -21,19 +21,22 @@ class ControlChart:
     """Values in the order in which their lots came."""
 
     values: str = figure("Values", default=_EXAMPLE, words="One a line, or parted by blanks; in one unit.", rows=6)
-    baseline: str = figure("Limits from the first", default="20", words="How many of the first values make the limits.")
+    baseline: str = figure("Limits from the first", default="20", words="How many of the first values make the limits.", optional=True)
+    mean: str = figure("Mean, known from elsewhere", "number", "", "", "With sigma, instead of limits from the values.")
+    sigma: str = figure("Sigma, known from elsewhere", "number", "", "")
 
 
-@worksheet("control-chart", ControlChart, "Control chart", "Whether a certificate value still comes from the same process, lot by lot.")
+@worksheet(
+    "control-chart", ControlChart, "Control chart", "Whether a certificate value still comes from the same process, lot by lot.", INCOMING
+)
 def control_chart(p: ControlChart) -> Sheet:
     values = numbers(p.values)
-    base = whole(p.baseline, "baseline")
-    found = spc.individuals(values, min(base, len(values)))
+    found = _chart(p, values)
     last = f"{len(values)} values" if not found.signals else found.signals[-1].text.rstrip(".")
     marks = ((found.mean, "mean"), (found.high, "upper limit"), (found.low, "lower limit"))
     lines = tuple(Series(name, ((1.0, level), (float(len(values)), level))) for level, name in marks)
     told = [signal.text for signal in found.signals]
-    notes = [*told, "Limits: the mean and three sigmas on either side; sigma from the mean of the moving ranges."]
+    notes = [*told, LIMITS if not p.sigma.strip() else "Limits: three sigmas on either side of the mean, both as given."]
     if found.provisional:
         notes.append(f"The limits are provisional: they rest on fewer than {spc.ENOUGH} values.")
     return Sheet(
@@ -44,10 +47,14 @@ def control_chart(p: ControlChart) -> Sheet:
             Figure("lower limit", f"{found.low:.6g}", found.low),
             Figure("upper limit", f"{found.high:.6g}", found.high),
             Figure("signals", str(len(told)), len(told)),
+            Figure("values between false alarms", f"{spc.run_length():.1f}", spc.run_length(), "", "of rule 1 alone, by chance"),
         ),
         notes=tuple(notes),
         cautions=("A signal is a question, not a verdict: look at the lot, the test and the scale before deciding anything.",),
-        tables=(Table("Values", ("lot", "value", "sigmas from the mean"), tuple(_scaled(values, found))),),
+        tables=(
+            Table("Values", ("lot", "value", "sigmas from the mean"), tuple(_scaled(values, found))),
+            *_signals(found),
+        ),
         charts=(
             Chart(
                 "Values and limits", "line", "lot", "value",
@@ -56,6 +63,25 @@ def control_chart(p: ControlChart) -> Sheet:
             ),
         ),
     )  # fmt: skip
+
+
+LIMITS = "Limits: the mean and three sigmas on either side; sigma from the mean of the moving ranges (NIST/SEMATECH e-Handbook 6.3.2)."
+
+
+def _chart(p: ControlChart, values: list[float]) -> spc.Control:
+    if p.mean.strip() or p.sigma.strip():
+        for name in ("mean", "sigma"):
+            if not getattr(p, name).strip():
+                raise BadInput("worksheet.needed", "Mean and sigma go together: enter both, or neither.", name)
+        return spc.known(values, number(p, "mean"), number(p, "sigma"))
+    base = whole(p.baseline, "baseline") if p.baseline.strip() else len(values)
+    return spc.individuals(values, min(base, len(values)))
+
+
+def _signals(found: spc.Control) -> tuple[Table, ...]:
+    if not found.signals:
+        return ()
+    return (Table("Rules that were broken", ("lot", "rule", "says"), tuple((s.at + 1, s.rule, s.text) for s in found.signals)),)
 
 
 def _scaled(values: list[float], found: spc.Control) -> Iterator[tuple[int, float, float]]:
@@ -73,7 +99,7 @@ class BasisValue:
     kind: str = figure("Kind", default="B", words="B: nine in ten exceed it; A: ninety-nine in a hundred. Both with 95 % confidence.")
 
 
-@worksheet("basis-value", BasisValue, "Basis value", "What nearly all of a material can be counted on for, from a sample.")
+@worksheet("basis-value", BasisValue, "Basis value", "What nearly all of a material can be counted on for, from a sample.", INCOMING)
 def basis_value(p: BasisValue) -> Sheet:
     values = numbers(p.values)
     found = basis.basis(values, p.kind.strip().upper())
@@ -96,21 +122,21 @@ def basis_value(p: BasisValue) -> Sheet:
     )
 
 
-def numbers(text: str) -> list[float]:
+def numbers(text: str, where: str = "values") -> list[float]:
     """Figures parted by blanks, semicolons or lines. BadInput quantity.* names the one that cannot be read."""
     found: list[float] = []
     for token in re.split(r"[\s;]+", text.strip()):
         if not token:
             continue
         if len(found) >= spc.MOST:
-            raise BadInput("chart.too_many", f"At most {spc.MOST} values.", "values")
-        with told_at("values"):
+            raise BadInput("chart.too_many", f"At most {spc.MOST} values.", where)
+        with told_at(where):
             value, rest = leading_number(token, "quantity")
         if rest.strip():
-            raise BadInput("quantity.unit", f"“{shown(token)}”: leave the unit out, all values are in the same.", "values")
+            raise BadInput("quantity.unit", f"“{shown(token)}”: leave the unit out, all values are in the same.", where)
         found.append(float(value))
     if not all(map(math.isfinite, found)):
-        raise BadInput("quantity.not_a_number", "A value is too large.", "values")
+        raise BadInput("quantity.not_a_number", "A value is too large.", where)
     return found
 
 

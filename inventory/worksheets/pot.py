@@ -9,9 +9,8 @@ from inventory.core.kinetic_sets import SETS
 from inventory.core.pot_forecast import Chemistry, Doubt, Forecast, Range, forecast, side_by_side
 from inventory.core.reasons import BadInput, told_at
 from inventory.core.spans import duration
-from inventory.core.temperature import parse_celsius
 
-from .registry import Chart, Figure, Series, Sheet, Table, figure, number, worksheet
+from .registry import CURE, Chart, Figure, Series, Sheet, Table, celsius, figure, number, worksheet
 
 US = 1_000_000
 _NONE = Doubt(0.0, 0.0, 0.0)
@@ -32,7 +31,7 @@ class Pot:
     sheet_temperature: str = figure("… at", usual="°C", default="")
 
 
-@worksheet("pot", Pot, "Pot life and exotherm", "How long a pot can be used, how hot it gets, and what splitting it would change.")
+@worksheet("pot", Pot, "Pot life and exotherm", "How long a pot can be used, how hot it gets, and what splitting it would change.", CURE)
 def pot(p: Pot) -> Sheet:
     fitted = SETS.get(p.system.strip().lower())
     if fitted is None:
@@ -41,7 +40,8 @@ def pot(p: Pot) -> Sheet:
     mass, diameter = number(p, "mass"), number(p, "diameter")
     resin, room = celsius(p.resin, "resin"), celsius(p.room, "room")
     chemistry = _anchored(p, chemistry, diameter)
-    ways = forecast(chemistry, side_by_side(mass, resin, room, diameter, chemistry.resin))
+    with told_at({"pot": "mass"}):
+        ways = forecast(chemistry, side_by_side(mass, resin, room, diameter, chemistry.resin))
     told = ways[0]
     notes = [f"Constants: {fitted.name}; {fitted.source}.", "Range: a kelvin, two per cent of mass and thirty per cent of rate either way."]
     if chemistry.speed != 1.0:
@@ -59,12 +59,6 @@ def pot(p: Pot) -> Sheet:
         tables=(Table("Split, or poured out flat", ("way", "use until, min", "peak, °C", "peak at most, °C"), tuple(map(_row, ways))),),
         charts=_charts(ways),
     )
-
-
-def celsius(text: str, where: str) -> int:
-    """Milli-°C; a bare number is °C. BadInput of `temperature`, at the field."""
-    with told_at(where):
-        return parse_celsius(text, "°C")
 
 
 def _anchored(p: Pot, chemistry: Chemistry, diameter: float) -> Chemistry:

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 from inventory.core.spans import duration
-from inventory.worksheets.registry import Figure, Sheet, Table, figure, number, worksheet
+from inventory.worksheets.registry import LAMINATE, Figure, Sheet, Table, figure, number, worksheet
 from layups.core.infusion import SCATTER, Bed, Fill, Thickening, choices, compare
 
 
@@ -26,7 +26,7 @@ class Infusion:
     stops: str = figure("It must stop, after mixing", "time", "min", "60 min")
 
 
-@worksheet("infusion", Infusion, "Infusion", "Whether a panel fills in the time that the resin gives, by each way of feeding it.")
+@worksheet("infusion", Infusion, "Infusion", "Whether a panel fills in the time that the resin gives, by each way of feeding it.", LAMINATE)
 def infusion(p: Infusion) -> Sheet:
     share = number(p, "fibre_volume")
     if not 0 < share < 1:
@@ -40,7 +40,8 @@ def infusion(p: Infusion) -> Sheet:
         raise BadInput(
             "infusion.viscosity", "The viscosity would double more than sixty times before the stop: check both times.", "doubles"
         )
-    bed = Bed(number(p, "permeability"), 1 - share, number(p, "pressure"))
+    with told_at({"porosity": "fibre_volume", "permeability": "permeability", "pressure": "pressure"}):
+        bed = Bed(number(p, "permeability"), 1 - share, number(p, "pressure"))
     first = number(p, "viscosity")
     if not first > 0:
         raise BadInput("infusion.viscosity", "The viscosity is above nothing.", "viscosity")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, told_at
-from inventory.worksheets.registry import Figure, Sheet, figure, given, number, worksheet
+from inventory.worksheets.registry import LAMINATE, Figure, Sheet, figure, given, number, worksheet
 from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, read
 from layups.core.stiffness import Elastic, curvature, stiffness
 from layups.core.stiffness import Sheet as Ply
@@ -41,7 +41,7 @@ class Laminate:
     change: str = figure("Change of temperature, K", "number", "", "", "Such as −100 for a cure at 120 °C.")
 
 
-@worksheet("laminate", Laminate, "Laminate", "What kind of laminate a layup is, and how stiff it is in each direction.")
+@worksheet("laminate", Laminate, "Laminate", "What kind of laminate a layup is, and how stiff it is in each direction.", LAMINATE)
 def laminate(p: Laminate) -> Sheet:
     layers = read(p.layup)
     plies = [_ply(p, layer) for layer in layers]

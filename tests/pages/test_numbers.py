@@ -8,7 +8,7 @@ import pytest
 
 from inventory.models import Act
 from inventory.pages import charts
-from inventory.worksheets.registry import WORKSHEETS, Chart, Series
+from inventory.worksheets.registry import MORE, SECTIONS, WORKSHEETS, Chart, Series
 
 from .browsing import Browser
 from .store import Store
@@ -20,6 +20,15 @@ def test_the_list_names_every_worksheet(yard: Store, bram: Browser) -> None:
     page = bram.get("/numbers/")
     assert page.status == 200 and page.headings == 1
     assert {f"/numbers/{name}/" for name in WORKSHEETS} <= set(page.links())
+    for section in SECTIONS[:-1]:
+        assert f"<h2>{section}</h2>" in page.source
+    assert not [sheet.name for sheet in WORKSHEETS.values() if sheet.section == MORE], "each has its place"
+
+
+def test_what_may_be_left_out_is_left_out(yard: Store, bram: Browser) -> None:
+    page = bram.get("/numbers/tow/?filaments=&diameter=&density=&linear_density=7516+ft%2Flb")
+    assert page.status == 200 and "7 516 ft/lb" in page.text and "198 tex" in page.text
+    assert bram.get("/numbers/dose/?resin=1000&peroxide_low=&peroxide=1.5&peroxide_high=2").status == 422
 
 
 @pytest.mark.parametrize("name", sorted(WORKSHEETS))

@@ -1,0 +1,109 @@
+"""What the shop's own gels say of a system's predictions."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from inventory.core import gel_update
+from inventory.core.mixing import PPM
+from inventory.core.reasons import BadInput, told_at
+
+from .gelling import OWN, US, minutes
+from .lines import Col, rows
+from .registry import CURE, Chart, Figure, Series, Sheet, Table, figure, maybe, worksheet
+
+LONG = Fraction(10**10)
+
+
+@dataclass(frozen=True, slots=True)
+class Gels:
+    """Pots of one system: how long was predicted as likely for each, and when it gelled."""
+
+    gels: str = figure(
+        "Gels", default="42 min; 47 min\n38 min; 44 min\n55 min; 58 min\n40 min; 19 min\n45 min; 52 min", rows=6,
+        words="One a line, in the order in which they were: predicted; observed.",
+    )  # fmt: skip
+    life: str = figure("Predicted for the next pot", "time", "min", "40 min", optional=True)
+    doubt: str = figure("Doubt of a prediction before any gel", "share", "%", "", "30 % when left out.")
+
+
+@worksheet(
+    "gels",
+    Gels,
+    "What own gels teach",
+    "A factor on the predictions of one system, from its pots that gelled, and which gel stands apart.",
+    CURE,
+)
+def gels(p: Gels) -> Sheet:
+    columns = (Col("predicted", "time", "min"), Col("observed", "time", "min"))
+    seen = []
+    for n, (predicted, observed) in enumerate(rows(p.gels, "gels", columns), start=1):
+        assert isinstance(predicted, Fraction) and isinstance(observed, Fraction)
+        try:
+            seen.append(gel_update.SeenGel(str(n), n, int(min(predicted, LONG) * US), int(min(observed, LONG) * US)))
+        except BadInput as bad:
+            raise BadInput(bad.reason.code, f"Line {n}: {bad.reason.text}", "gels") from None
+    doubt = maybe(p, "doubt")
+    with told_at({"prior": "doubt", "gels": "gels"}):
+        told = gel_update.update(seen, gel_update.PRIOR if doubt is None else float(doubt))
+    now = told.now
+    found = [
+        _factor("factor", now.factor_ppm, "on the predicted times; the middle of what is known"),
+        _factor("factor, low", now.low_ppm, "nine tenths of what is known lie between low and high"),
+        _factor("factor, high", now.high_ppm),
+        _factor("next pot, low", now.next_low_ppm, "a single pot scatters besides"),
+        _factor("next pot, high", now.next_high_ppm),
+        Figure("gels", str(now.gels), now.gels),
+    ]
+    life = maybe(p, "life")
+    if life is not None:
+        if not 0 < life <= 10**9:
+            raise BadInput("pot.sheet", "A predicted time is above zero.", "life")
+        ends = (
+            ("next pot gels, likely", now.factor_ppm),
+            ("next pot gels, at the soonest", now.next_low_ppm),
+            ("next pot gels, at the latest", now.next_high_ppm),
+        )
+        found += [minutes(name, int(life * US * int(ppm) / PPM)) for name, ppm in ends]
+    body = tuple(
+        (int(g.key), g.predicted_us / 60e6, g.observed_us / 60e6, g.observed_us / g.predicted_us, told.weights_ppm[g.key] / PPM)
+        for g in seen
+    )
+    return Sheet(
+        _says(now), tuple(found), (HOW, *(() if now.gels >= 3 else ("Fewer than three gels: what is known is still mostly the doubt.",))),
+        (*(f"Gel {reason.numbers['key']}: {reason.text}" for reason in told.apart), OWN),
+        (Table("Gels, and how far each is believed", ("gel", "predicted, min", "observed, min", "ratio", "weight"), body),),
+        (_learnt(told),),
+    )  # fmt: skip
+
+
+HOW = (
+    "Bayes' rule on the logarithm of observed over predicted time; the scatter is Student's t with four degrees of freedom, so that one "
+    "pot that was mis-weighed does not drag the rest. Peroxide systems take no factor: their gels are points to interpolate."
+)
+
+
+def _says(now: gel_update.Factor) -> str:
+    if not now.gels:
+        return "No gel yet: the prediction stands, with its doubt."
+    apart = now.factor_ppm / PPM
+    word = f"{abs(apart - 1) * 100:.0f} % {'longer' if apart > 1 else 'shorter'} than predicted"
+    sure = now.low_ppm > PPM or now.high_ppm < PPM
+    return f"These pots last {word}." if sure else f"About {word}, but the prediction itself is still within what is known."
+
+
+def _factor(name: str, ppm: int, note: str = "") -> Figure:
+    return Figure(name, f"{ppm / PPM:.3f}", ppm / PPM, "", note)
+
+
+def _learnt(told: gel_update.Update) -> Chart:
+    lines = (
+        ("factor", [f.factor_ppm for f in told.history]),
+        ("low", [f.low_ppm for f in told.history]),
+        ("high", [f.high_ppm for f in told.history]),
+    )
+    series = tuple(Series(name, tuple((float(n), ppm / PPM) for n, ppm in enumerate(column))) for name, column in lines)
+    now = told.now
+    says = f"After {now.gels} gels the factor is {now.factor_ppm / PPM:.2f}, between {now.low_ppm / PPM:.2f} and {now.high_ppm / PPM:.2f}."
+    return Chart("What is known after each gel", "line", "gels", "factor", series, says)
