@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, numbers, part_reads, reads
+from . import design_reads, files, numbers, part_reads, reads, run_reads
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -24,6 +24,9 @@ urlpatterns = [
     path("items/<str:code>/trace/", part_reads.Trace.as_view(), name="api-trace"),
     path("parts/", part_reads.Parts.as_view(), name="api-parts"),
     path("parts/<str:number>/", part_reads.OnePart.as_view(), name="api-part"),
+    path("runs/", run_reads.Runs.as_view(), name="api-runs"),
+    path("runs/<str:number>/", run_reads.OneRun.as_view(), name="api-run"),
+    path("files/", files.Files.as_view(), name="api-files"),
     path("designs/", design_reads.Designs.as_view(), name="api-designs"),
     path("designs/<str:design>/", design_reads.OneDesign.as_view(), name="api-design"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),

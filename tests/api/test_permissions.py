@@ -27,6 +27,7 @@ certify: owner quality storekeeper
 count: builder owner quality storekeeper
 countersign: owner quality
 cure_abort: builder owner quality
+cure_chart: builder owner quality
 cure_load: builder owner quality
 cure_off: builder owner quality
 cure_on: builder owner quality
