@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, files, numbers, part_reads, reads, run_reads
+from . import design_reads, files, numbers, part_reads, reads, recipe_reads, run_reads
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -29,6 +29,9 @@ urlpatterns = [
     path("files/", files.Files.as_view(), name="api-files"),
     path("designs/", design_reads.Designs.as_view(), name="api-designs"),
     path("designs/<str:design>/", design_reads.OneDesign.as_view(), name="api-design"),
+    path("recipes/", recipe_reads.Recipes.as_view(), name="api-recipes"),
+    path("recipes/<str:recipe>/", recipe_reads.OneRecipe.as_view(), name="api-recipe"),
+    path("recipes/<str:recipe>/forecast/", recipe_reads.RecipeForecast.as_view(), name="api-recipe-forecast"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from django import forms
+from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
@@ -15,7 +16,7 @@ from inventory.core.reasons import BadInput
 from inventory.core.spans import limit_text
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, to_stock, usual_unit
-from inventory.models import CertLimit, Delivery, LifeLimit, LifeSpec, Lot, Material
+from inventory.models import CertLimit, Delivery, LifeLimit, LifeSpec, Lot, Material, Recipe
 from inventory.properties import props_of
 from inventory.reads import stock
 from inventory.reads.stock import Piece
@@ -25,7 +26,7 @@ from inventory.templatetags.tables import Column
 from . import itemfacts
 from .door import Shop, page
 from .sheets import csv_response
-from .ways import item_link, item_url, joined
+from .ways import item_link, item_url, joined, to
 
 ORDER = (
     Column("Piece"),
@@ -73,8 +74,16 @@ def material(request: HttpRequest, code: str) -> HttpResponse:
         "limits": limits(row),
         "required": CertLimit.objects.filter(material=row).order_by("pk"),
         "orders": orders(row, shop),
+        "systems": systems(row),
     }
     return render(request, "inventory/material.html", context)
+
+
+def systems(row: Material) -> list[tuple[str, str]]:
+    """The recipes that it goes into, each with its address."""
+    asked = Q(resin=row) | Q(hardener=row) | Q(additives__material=row)
+    found = Recipe.objects.filter(asked).distinct().order_by("code").values_list("code", "name")
+    return [(f"{code} {name}", to("recipe", code)) for code, name in found[:50]]
 
 
 def asked(form: WantForm, row: Material) -> tuple[int | None, bool]:
@@ -149,6 +158,8 @@ def facts(row: Material) -> list[tuple[str, Any]]:
     ]
     found += [
         ("Areal weight", f"{row.areal_mg_m2 / 1000:g} g/m²" if row.areal_mg_m2 else ""),
+        ("EEW", f"{row.eew_mg_mol / 1000:g} g/mol" if row.eew_mg_mol else ""),
+        ("AHEW", f"{row.ahew_mg_mol / 1000:g} g/mol" if row.ahew_mg_mol else ""),
         ("Linear density", f"{row.tex_ug_m / 1000:g} tex" if row.tex_ug_m else ""),
     ]
     found += [("Hazard", row.hazard), ("Keep", keep_words(row)), ("Thaw, whole", limit_text(row.thaw_roll_us) if row.thaw_roll_us else "")]

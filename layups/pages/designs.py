@@ -15,6 +15,7 @@ from inventory.core.reasons import BadInput, ended
 from inventory.core.units import display
 from inventory.pages.door import Shop, page
 from inventory.pages.numbers import shown
+from inventory.pages.ways import to
 from inventory.templatetags.tables import Column
 from layups.core.notation import CORE, FABRIC, Layer
 from layups.core.schedule import Line
@@ -91,11 +92,19 @@ def design_cells(view: DesignView) -> list[Any]:
 def line_cells(line: Line) -> list[Any]:
     return [
         f"{line.name.capitalize()} {line.label}".strip(),
-        line.wants,
+        wanted(line),
         f"{line.angle}°".replace("-", "−") if line.angle is not None else "",
         display(line.qty, line.unit) if line.qty is not None and line.unit else "",
         ", ".join(code for _, code in line.alternates),
     ]
+
+
+def wanted(line: Line) -> object:
+    """What a line wants, with a way to it."""
+    if line.recipe is not None:
+        code = line.wants.rpartition(" ")[2]
+        return format_html('a mix of <a class="code" href="{}">{}</a>', to("recipe", code), code)
+    return line.wants
 
 
 def window_words(window: Window) -> str:

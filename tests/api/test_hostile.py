@@ -65,7 +65,13 @@ def addresses() -> list[str]:
     out = []
     for pattern in urlpatterns:
         if isinstance(pattern, URLPattern) and pattern.name != "api-nowhere":
-            out.append(str(pattern.pattern).replace("<str:code>", "G7-1").replace("<str:number>", "RUD-1").replace("<str:design>", "RUD"))
+            out.append(
+                str(pattern.pattern)
+                .replace("<str:code>", "G7-1")
+                .replace("<str:number>", "RUD-1")
+                .replace("<str:design>", "RUD")
+                .replace("<str:recipe>", "LAM")
+            )
     return out
 
 

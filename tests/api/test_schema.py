@@ -23,7 +23,10 @@ def schema() -> dict[str, object]:
 
 
 def test_every_address_stands_in_the_description(schema: dict[str, object]) -> None:
-    described = {p.replace("{code}", "G7-1").replace("{number}", "RUD-1").replace("{design}", "RUD") for p in schema["paths"]}  # type: ignore[attr-defined]
+    described = {
+        p.replace("{code}", "G7-1").replace("{number}", "RUD-1").replace("{design}", "RUD").replace("{recipe}", "LAM")
+        for p in schema["paths"]
+    }  # type: ignore[attr-defined]
     missing = {f"/api/{p}" for p in addresses() if p != "openapi.json"} - described
     assert not missing
 
