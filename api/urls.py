@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, files, numbers, part_reads, reads, recipe_reads, run_reads
+from . import design_reads, files, numbers, part_reads, reads, recipe_reads, run_reads, shelf
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -41,6 +41,7 @@ urlpatterns = [
     path("holds/", reads.Holds.as_view(), name="api-holds"),
     path("expiring/", reads.Expiring.as_view(), name="api-expiring"),
     path("usable/", reads.Usable.as_view(), name="api-usable"),
+    path("shelf/", shelf.Shelf.as_view(), name="api-shelf"),
     path("needs/", reads.Needs.as_view(), name="api-needs"),
     re_path(r"^", Nowhere.as_view(), name="api-nowhere"),
 ]

@@ -12,7 +12,7 @@ from contextlib import contextmanager
 
 from django.db import connection, transaction
 
-_GATE = 0x5E1D  # namespace of the lock, so that it meets no other user of advisory locks
+GATE = 0x5E1D  # namespace of the lock, so that it meets no other user of advisory locks
 
 
 class NeedsExclusive(Exception):
@@ -27,5 +27,5 @@ def gate(site: int, exclusive: bool) -> Iterator[None]:
             suffix = "" if exclusive else "_shared"
             with connection.cursor() as cursor:
                 cursor.execute("SET LOCAL lock_timeout = '15s'") if exclusive else None
-                cursor.execute(f"SELECT pg_advisory_xact_lock{suffix}(%s, %s)", [_GATE, site])
+                cursor.execute(f"SELECT pg_advisory_xact_lock{suffix}(%s, %s)", [GATE, site])
         yield
