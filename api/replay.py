@@ -4,12 +4,15 @@ A record is accepted, recognised as sent before, or parked for a person with the
 those behind it. The device's clock is corrected by what it reads at sending: claimed + (received − sent), kept within
 [its last contact, now]; a corrected time that had to be moved is marked. Something put back into the cold at a time that
 cannot be trusted counts as put back now: never fresher than it was.
+
+A tablet changes hands also without a network. A record may say whose it is (`by`, see `inventory.passes`); that holds for what
+a badge may do, never for what asks for a password.
 """
 
 from __future__ import annotations
 
 import uuid
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from drf_spectacular.utils import extend_schema
@@ -20,18 +23,22 @@ from rest_framework.views import APIView
 
 from inventory.clock import now_us
 from inventory.core.reasons import BadInput, Reason, Refused
-from inventory.models import Device
+from inventory.models import Act, Device
+from inventory.passes import LONGEST, bearer
 from inventory.recording import Who, log_refusal
 from inventory.verbs.moving import frozen_place
-from inventory.verbs.registry import VERBS, Call, perform
+from inventory.verbs.registry import VERBS, Call, Verb, perform
 from inventory.verbs.resolve import place_of
 
 from .auth import need_scope, who_of
+from .documents import at as at_text
 from .errors import reason_doc
-from .shapes import StrictInteger, StrictSerializer, StrictText, build, serializer_of
+from .shapes import StrictBoolean, StrictInteger, StrictSerializer, StrictText, build, serializer_of
 from .verbs import ReasonSerializer, instant, problems, receipt_doc
 
 MOST = 500
+SLACK_US = 5_000_000
+"""What two sendings may differ by on their way, so that a time is not taken for impossible because of it."""
 
 
 class RecordSerializer(StrictSerializer):
@@ -42,6 +49,7 @@ class RecordSerializer(StrictSerializer):
     happened_at = StrictText(max_length=64, help_text="RFC 3339 by the device's clock.")
     seq = StrictInteger(min_value=0, max_value=2**53, help_text="The device's own count, rising.")
     params = serializers.DictField()
+    by = StrictText(max_length=LONGEST, required=False, allow_blank=True, help_text="Whose it is, if not the caller's: their pass.")
 
 
 _BATCH: dict[str, Any] = {"many": True, "max_length": MOST, "allow_empty": False}  # the list takes these, not its rows
@@ -51,14 +59,18 @@ class ReplaySerializer(StrictSerializer):
     device = StrictText(max_length=80)
     sent_at = StrictText(max_length=64, help_text="The device's clock at sending.")
     records = RecordSerializer(**_BATCH)
+    more = StrictBoolean(required=False, default=False, help_text="Others that were made before this sending follow in a batch of their own.")
 
 
 class ResultSerializer(serializers.Serializer[Any]):
     key = serializers.UUIDField()
     result = serializers.ChoiceField(["accepted", "repeated", "parked"])
-    moved = serializers.BooleanField(help_text="Its time had to be corrected into what is possible.")
+    moved = serializers.BooleanField(help_text="Its time had to be corrected into what is possible; told once, not of a repeat.")
     text = serializers.CharField()
     reasons = ReasonSerializer(many=True)
+    acts = serializers.ListField(child=serializers.IntegerField())
+    happened_at = serializers.CharField(allow_null=True, help_text="The time that it got.")
+    recorded_at = serializers.CharField(allow_null=True, help_text="When it arrived, the first time.")
 
 
 class ReplayAnswer(serializers.Serializer[Any]):
@@ -77,7 +89,7 @@ class Clocks:
         """(instant that the record gets, whether it had to be moved into what is possible)."""
         corrected = claimed_us + self.skew_us
         kept = min(max(corrected, min(self.seen_us, self.now_us)), self.now_us)
-        return kept, kept != corrected
+        return kept, abs(kept - corrected) > SLACK_US
 
 
 class Replay(APIView):
@@ -102,12 +114,13 @@ class Replay(APIView):
         )
         who = Who(who.site, who.zone, who.person, device.pk, "", who.user)
         clocks = Clocks(at - sent, device.seen_us, at)
-        results = [take(record, who, clocks) for record in body.validated_data["records"]]
-        Device.objects.filter(pk=device.pk, seen_us__lt=at).update(seen_us=at)
+        results = [take(record, who, clocks, device.name) for record in body.validated_data["records"]]
+        if not body.validated_data["more"]:  # what is still to come was made before this contact
+            Device.objects.filter(pk=device.pk, seen_us__lt=at).update(seen_us=at)
         return Response({"results": results})
 
 
-def take(record: dict[str, Any], who: Who, clocks: Clocks) -> dict[str, Any]:
+def take(record: dict[str, Any], who: Who, clocks: Clocks, device: str) -> dict[str, Any]:
     """One record: accepted, repeated or parked."""
     moved = False
     try:
@@ -116,6 +129,7 @@ def take(record: dict[str, Any], who: Who, clocks: Clocks) -> dict[str, Any]:
         verb = VERBS.get(record["verb"])
         if verb is None:
             raise BadInput("verb.unknown", f"There is no verb “{record['verb'][:40]}”.", "verb")
+        who = _whose(record, who, clocks, device, verb)
         fields = serializer_of(verb.params)(data=record["params"])
         if not fields.is_valid():
             raise BadInput("body.invalid", f"The scan was not understood: {', '.join(fields.errors)}.", "params")
@@ -131,7 +145,27 @@ def take(record: dict[str, Any], who: Who, clocks: Clocks) -> dict[str, Any]:
         return _parked(record, moved, [bad.reason])
     doc = receipt_doc(outcome)
     word = "repeated" if outcome.replay else "accepted"
-    return {"key": str(record["key"]), "result": word, "moved": moved, "text": doc["text"], "reasons": doc["reasons"]}
+    first = Act.objects.filter(pk__in=doc["acts"]).order_by("pk").first()
+    return {
+        "key": str(record["key"]),
+        "result": word,
+        "moved": moved and not outcome.replay,
+        "text": doc["text"],
+        "reasons": doc["reasons"],
+        "acts": doc["acts"],
+        "happened_at": at_text(first.happened_us) if first else None,
+        "recorded_at": at_text(first.recorded_us) if first else None,
+    }
+
+
+def _whose(record: dict[str, Any], who: Who, clocks: Clocks, device: str, verb: Verb) -> Who:
+    """Who did it: the caller, or the bearer of the record's pass, for what a badge may do."""
+    if not record.get("by"):
+        return who
+    person = bearer(record["by"], who.site, device, clocks.now_us)
+    if verb.confirm and person.pk != who.person:
+        raise BadInput("pass.decision", f"“{verb.title}” asks for a password: {person} signs in and decides it.", "by")
+    return replace(who, person=person.pk)
 
 
 def _kept(record: dict[str, Any]) -> dict[str, Any]:
@@ -144,10 +178,11 @@ def _kept(record: dict[str, Any]) -> dict[str, Any]:
             return [plain(v) for v in value]
         return str(value) if isinstance(value, (float, uuid.UUID)) else value
 
-    kept: dict[str, Any] = plain(dict(record))
+    kept: dict[str, Any] = plain({k: v for k, v in record.items() if k != "by"})
     return kept
 
 
 def _parked(record: dict[str, Any], moved: bool, reasons: list[Reason]) -> dict[str, Any]:
     text = reasons[0].text
-    return {"key": str(record["key"]), "result": "parked", "moved": moved, "text": text, "reasons": [reason_doc(r) for r in reasons]}
+    said = {"key": str(record["key"]), "result": "parked", "moved": moved, "text": text, "reasons": [reason_doc(r) for r in reasons]}
+    return {**said, "acts": [], "happened_at": None, "recorded_at": None}

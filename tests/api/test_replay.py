@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Act, Device, Item, Refusal
+from inventory.passes import give
 from inventory.verbs.births import new_code
 from tests.api.client import Machine, body, problem, token_for
 from tests.ledger.bench import Bench, clock, doc, state
@@ -117,6 +118,58 @@ def test_any_order_of_a_batch_gives_the_same_roll(bench: Bench) -> None:
         seen.add((state(mark).qty, str(doc(mark).get("spent")), state(mark).location_id))
     assert len({(qty, place) for qty, _, place in seen}) == 1
     assert {qty for qty, _, _ in seen} == {95_000_000}
+
+
+def test_a_long_queue_keeps_its_times_over_several_batches(bench: Bench) -> None:
+    """The second batch was made before the first was sent: it is not dated after it."""
+    first, second = scan(0, "move", "07:10:00", item="G7-1", place="BAY1"), scan(1, "move", "07:20:00", item="G7-1", place="DRY")
+    tablet = Machine(token_for(bench, "Bram", "replay"))
+    said = {"device": "tablet 2", "sent_at": "2026-03-30T08:00:00+02:00"}
+    for records, more in (([first], True), ([second], False)):
+        (result,) = body(tablet.post("replay/", said | {"records": records, "more": more}, None))["results"]
+        assert (result["result"], result["moved"]) == ("accepted", False)
+    assert [Act.objects.get(key=KEYS[n]).happened_us for n in (0, 1)] == [clock("07:10"), clock("07:20")]
+    assert Device.objects.get(name="tablet 2").seen_us == clock("08:00")
+
+
+def test_an_answer_says_when_it_happened_and_when_it_came_and_a_repeat_says_the_same(
+    bench: Bench, set_clock: Callable[[int], None]
+) -> None:
+    (one,) = send(bench, [scan(0, "move", "07:10:00", item="G7-1", place="BAY1")])
+    assert (one["happened_at"], one["recorded_at"]) == ("2026-03-30T05:10:00Z", "2026-03-30T06:00:00Z")
+    set_clock(clock("08:30"))
+    (two,) = send(bench, [scan(0, "move", "07:10:00", item="G7-1", place="BAY1")], sent="08:30:00")
+    assert {k: v for k, v in two.items() if k != "result"} == {k: v for k, v in one.items() if k != "result"}
+    assert Act.objects.get(pk=one["acts"][0]).recorded_us == clock("08:00")
+
+
+def test_two_people_on_one_tablet_each_have_their_own_records(bench: Bench) -> None:
+    word = give(bench.yard.person["Tove"].pk, bench.yard.site.pk, "tablet 2", clock("07:00"))
+    records = [
+        scan(0, "move", "07:10:00", item="G7-1", place="BAY1") | {"by": word},
+        scan(1, "move", "07:12:00", item="G7-1", place="DRY"),
+    ]
+    assert [r["result"] for r in send(bench, records)] == ["accepted", "accepted"]
+    assert [Act.objects.get(key=KEYS[n]).person.name for n in (0, 1)] == ["Tove", "Bram"]
+
+
+def test_nobody_is_named_who_did_not_show_a_badge_at_this_tablet(bench: Bench) -> None:
+    """Made up, of another tablet, too old, of somebody who left, or for what asks for a password."""
+    site, tove, odile = bench.yard.site.pk, bench.yard.person["Tove"].pk, bench.yard.person["Odile"].pk
+    words = {
+        "pass.unknown": "[2,1]:made-up",
+        "pass.device": give(tove, site, "tablet 3", clock("07:00")),
+        "pass.old": give(tove, site, "tablet 2", clock("07:00") - 31 * 86_400_000_000),
+    }
+    for n, (code, word) in enumerate(words.items()):
+        (result,) = send(bench, [scan(n, "move", "07:10:00", item="G7-1", place="BAY1") | {"by": word}])
+        assert (result["result"], result["reasons"][0]["code"]) == ("parked", code)
+    assert "made-up" not in Refusal.objects.get(body__contains=KEYS[0]).body, "the word itself is not kept"
+    held = scan(5, "hold", "07:10:00", item="G7-1", reason="soft") | {"by": give(odile, site, "tablet 2", clock("07:00"))}
+    assert send(bench, [held])[0]["reasons"][0]["code"] in ("pass.decision", "verb.not_observable")
+    bench.yard.person["Tove"].__class__.objects.filter(pk=tove).update(ended_us=clock("07:30"))
+    (gone,) = send(bench, [scan(6, "move", "07:10:00", item="G7-1", place="BAY1") | {"by": give(tove, site, "tablet 2", clock("07:00"))}])
+    assert gone["reasons"][0]["code"] == "pass.ended"
 
 
 def test_a_batch_is_at_most_five_hundred_and_needs_its_scope(bench: Bench) -> None:
