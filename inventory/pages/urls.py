@@ -9,6 +9,7 @@ from . import (
     certificates,
     doing,
     finding,
+    floor,
     importing,
     itemforms,
     items,
@@ -59,5 +60,9 @@ urlpatterns = [
     path("badge/", signing.badge, name="badge"),
     path("badge/back/", signing.badge_back, name="badge-back"),
     path("do/<slug:name>/", doing.do, name="do"),
+    path("floor/", floor.floor, name="floor"),
+    path("floor/worker.js", floor.worker, name="floor-worker"),
+    path("floor/floor.webmanifest", floor.manifest, name="floor-manifest"),
+    path("floor/who/", floor.who, name="floor-who"),
     path("no-person/", signing.no_person, name="no-person"),
 ]

@@ -1,0 +1,196 @@
+/* The floor page: scan, see the answer from the tablet's own list, note it, and let it go out when there is a network. */
+import { freshKey } from "../once.js";
+import { read } from "./codes.js";
+import { el, fill, signal } from "./dom.js";
+import { connect } from "./link.js";
+import * as look from "./look.js";
+import * as queue from "./queue.js";
+import { apply, empty, find, nameOf } from "./shelf.js";
+import * as store from "./store.js";
+import { typed } from "./words.js";
+import * as view from "./view.js";
+
+const state = { list: empty(), entries: [], part: null, card: null, me: null, net: "trying", skew: 0, device: "", db: null, now: () => Date.now() + state.skew };
+
+function drawn() {
+  view.strip(state);
+  view.notes(state, acts);
+}
+
+function shown(answer) {
+  view.answer(answer);
+  if (answer.good !== null) signal(answer.good);
+}
+
+function say(good, title, reasons = [], know = []) {
+  shown({ good, title, reasons: reasons.map((r) => (typeof r === "string" ? { code: "", text: r } : r)), know });
+}
+
+async function reload() {
+  state.entries = await store.all(state.db, "queue");
+  drawn();
+}
+
+/** Write an entry to the disk; only then it counts as noted. */
+async function note(deed, against = []) {
+  if (!state.me) return say(false, "Nobody is known to work here", ["Show your badge, or sign in once with a network: a record needs a name."]);
+  const made = { ...deed, key: freshKey(), site: state.list.meta.site.id, person: { id: state.me.id, name: state.me.name }, against, at: Date.now() };
+  made.effect = { ...deed.effect, at: state.now() };
+  try {
+    await store.within(state.db, ["queue", "meta"], "readwrite", async ({ queue: entries, meta }) => {
+      const last = await store.promised(meta.get("last"));
+      const entry = queue.made({ ...made, last });
+      entries.add(entry);
+      meta.put(entry.at, "last");
+    });
+  } catch {
+    return say(false, "Not noted", ["This tablet could not write it down: is its memory full? Write it on paper and tell quality."]);
+  }
+  state.card = null;
+  await reload();
+  const word = against.length ? "Noted for quality" : "Noted";
+  shown({ good: true, title: `${word}: ${deed.words}`, reasons: against, know: [state.net === "on" ? "It is being sent." : "It goes out when the network is there, with the time of now."] });
+  link.send();
+}
+
+/** The page's answer to a thing: yes or no, and what can be noted. */
+function card(row, qty = null, wet = false) {
+  const found = look.judged(state, row, qty);
+  const reasons = wet ? [...found.reasons, { code: "thaw.bag_wet", text: "The bag is wet: leave it closed until it is dry, then look again." }] : found.reasons;
+  const good = reasons.length === 0;
+  state.card = row;
+  const actions = found.part ? laid(row, found, good, reasons, wet) : [];
+  const know = good && found.part && found.qty !== null ? [look.leftOf(found, state), ...found.know] : found.know;
+  shown({ good, title: look.titleOf(found), facts: view.factsOf(found.thing, state), reasons, know, actions: [...actions, ...put(row)] });
+}
+
+function laid(row, found, good, reasons, wet) {
+  const more = [];
+  if (found.thing.unit === "um" && found.thing.kind !== "kit") more.push(howMuch(row, found));
+  if (found.qty === null) return more;
+  if (!good) return [...more, view.button("It is in already: note it for quality", () => note(look.deedOf(found, false), reasons), "quiet")];
+  if (!wet && look.bagAsked(found, state)) {
+    return [...more, view.button("Bag dry: note it", () => note(look.deedOf(found, true)), "primary"), view.button("Bag wet", () => card(row, found.qty, true))];
+  }
+  return [...more, view.button("Note it", () => note(look.deedOf(found, false)), "primary")];
+}
+
+function howMuch(row, found) {
+  const box = el("input", { id: "much", inputmode: "decimal", value: found.qty === null ? "" : String(found.qty / 1e6), autocomplete: "off" });
+  const change = () => {
+    const um = typed(box.value);
+    if (um === null) return say(false, `“${box.value.slice(0, 20)}” is no length`, ["Type it in metres, such as 0.85."]);
+    return card(row, um);
+  };
+  box.addEventListener("change", change);
+  return el("label", { class: "much" }, "How much, in m", box);
+}
+
+/** Where it can be put, for places whose label is not at hand. */
+function put(row) {
+  const { places } = state.list.meta.shared;
+  const choice = el("select", { id: "to", "aria-label": "Put it in" }, el("option", { value: "" }, "put it in …"), Object.entries(places).map(([code, [name]]) => el("option", { value: code }, name)));
+  choice.addEventListener("change", () => choice.value && carried(row, choice.value));
+  return [choice];
+}
+
+function carried(row, place) {
+  const { thing, reasons, deed } = look.moveOf(state, row, place);
+  if (reasons.length) return say(false, nameOf(thing), reasons);
+  return note(deed);
+}
+
+async function scanned(raw) {
+  const scan = read(raw);
+  if (!scan.text) return null;
+  if (scan.on === "person") return link.badge(scan.code);
+  if (!state.list.meta?.shared) return say(false, scan.text, ["There is no list on this tablet yet: open this page once where there is a network."]);
+  const hit = find(state.list, scan);
+  if (hit.is === "thing") return card(hit.row);
+  if (hit.is === "place") return state.card ? carried(state.card, look.placeOf(state, hit.row.code)) : say(null, `${hit.row.code}: scan a thing first, then where you put it.`);
+  if (hit.is === "part") return choose(hit.row.code);
+  if (hit.is === "gone") return say(false, nameOf(hit.row), [`${nameOf(hit.row)} is ${hit.row.word}, by this tablet's list.`]);
+  if (hit.is === "unseen") return strange(scan.code);
+  return say(false, scan.text.slice(0, 60), ["Nothing on this tablet's list has this code or mark. If it is new, wait for the network; if its label is damaged, type what stands on it."]);
+}
+
+/** One of our own labels that the list does not know: told as seen, since it may have been cut a minute ago. */
+function strange(code) {
+  state.card = look.unseen(code);
+  const why = [{ code: "item.unseen", text: `${code} is not on this tablet's list: nobody can say here what it is, or whether it is good.` }];
+  const part = state.part ? state.list.parts.get(state.part) : null;
+  const deed = part && { ...look.deedOf({ thing: state.card, part, wanted: [], qty: null }, false) };
+  const actions = deed ? [view.button("It is in already: note it as seen", () => note(deed, why), "quiet")] : [];
+  shown({ good: false, title: code, reasons: why, actions: [...actions, ...put(state.card)] });
+}
+
+function choose(code) {
+  state.part = code || null;
+  store.put(state.db, "meta", state.part, "part");
+  view.parts(state);
+  if (state.card && state.list.things.has(state.card.code)) return card(state.list.things.get(state.card.code));
+  const part = state.part && state.list.parts.get(state.part);
+  return part ? say(null, `${part.number}: scan what goes in.`) : fill("answer");
+}
+
+const acts = {
+  async undo(entry) {
+    const way = queue.undoWay(entry, Date.now());
+    if (way === "strike") await store.change(state.db, [{ seq: entry.seq, state: queue.STRUCK }], (now) => now.state === queue.WAITING && !now.tried);
+    else if (way) await store.change(state.db, [{ seq: entry.seq, takeBack: true, undoKey: freshKey() }]);
+    await reload();
+    link.send();
+  },
+  async again(entry) {
+    await store.change(state.db, [{ seq: entry.seq, state: queue.WAITING, result: null }], (now) => now.state === queue.REFUSED);
+    await reload();
+    link.send();
+  },
+  async clear(entry) {
+    await store.within(state.db, ["queue"], "readwrite", ({ queue: entries }) => entries.delete(entry.seq));
+    await reload();
+  },
+};
+
+const link = connect(state, {
+  drawn,
+  reload,
+  say,
+  list(change) {
+    apply(state.list, change);
+    view.parts(state);
+    drawn();
+  },
+  cleared() {
+    state.list = empty();
+    state.card = state.part = null;
+    fill("answer");
+    view.parts(state);
+    drawn();
+  },
+});
+
+async function start() {
+  state.db = await store.open();
+  const [rows, meta, me, skew, part] = await Promise.all([
+    store.all(state.db, "rows"), ...["list", "who", "skew", "part"].map((key) => store.get(state.db, "meta", key)),
+  ]);
+  if (meta) apply(state.list, { meta, put: rows, sweep: null });
+  Object.assign(state, { me: me ?? null, skew: skew ?? 0, part: part ?? null });
+  view.parts(state);
+  await reload();
+  document.querySelector("main form[data-scan]").addEventListener("submit", (event) => {
+    event.preventDefault();
+    const box = event.target.querySelector("input");
+    const text = box.value;
+    box.value = "";
+    scanned(text);
+  });
+  document.getElementById("part").addEventListener("change", (event) => choose(event.target.value));
+  document.getElementById("leave").addEventListener("click", () => link.leave());
+  document.documentElement.dataset.ready = "yes";
+  setInterval(drawn, 5_000);
+  await link.start();
+}
+
+start().catch(() => say(false, "This page cannot start", ["The browser gives it no memory of its own: leave private browsing, or use another browser."]));

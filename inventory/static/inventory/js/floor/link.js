@@ -1,0 +1,186 @@
+/* When to send and to fetch, and what that means for the page: on opening, when the network or the page comes back, after each note,
+   every minute, and after a failure later and later. navigator.onLine is not believed: only an answer of the service is. */
+import { freshKey } from "../once.js";
+import { remembered, whose } from "./people.js";
+import * as queue from "./queue.js";
+import * as send from "./send.js";
+import * as store from "./store.js";
+
+const EVERY_MS = 60_000;
+
+async function deviceOf(db) {
+  const known = await store.get(db, "meta", "device");
+  if (known) return known;
+  const name = `tablet ${freshKey().slice(0, 8)}`;
+  await store.put(db, "meta", name, "device");
+  return name;
+}
+
+export function connect(state, page) {
+  let timer = 0;
+  let failures = 0;
+  let busy = null;
+  let again = false;
+
+  async function keepPerson(me, badge) {
+    const before = await store.get(state.db, "people", me.person.id);
+    const kept = await remembered(me.person, me.word, badge, before);
+    await store.put(state.db, "people", kept);
+    return kept;
+  }
+
+  async function become(person) {
+    state.me = { id: person.id, name: person.name };
+    await store.put(state.db, "meta", state.me, "who");
+    page.drawn();
+  }
+
+  /** The service says who is signed in. They take over here when they are somebody else than it said last time. */
+  async function met(me) {
+    state.server = me;
+    state.net = "on";
+    await keepPerson(me);
+    const said = await store.get(state.db, "meta", "server");
+    if (said !== me.person.id || !state.me) await become(me.person);
+    await store.put(state.db, "meta", me.person.id, "server");
+  }
+
+  async function takeBack() {
+    for (const entry of queue.toTakeBack(await store.all(state.db, "queue"))) {
+      const why = await send.undo(state.server, entry, entry.undoKey);
+      await store.change(state.db, [why ? { seq: entry.seq, why, takeBack: true, undone: false, given: true } : { seq: entry.seq, undone: true }]);
+    }
+    await page.reload();
+  }
+
+  async function tidy() {
+    const old = queue.stale(await store.all(state.db, "queue"), Date.now());
+    if (old.length) await store.within(state.db, ["queue"], "readwrite", (s) => old.forEach((e) => s.queue.delete(e.seq)));
+  }
+
+  async function round() {
+    await left();
+    const kept = await store.get(state.db, "meta", "list");
+    const me = await send.who(state.device);
+    if (kept?.site && kept.site.id !== me.site) {
+      await store.forget(state.db);
+      page.cleared();
+    }
+    await met(me);
+    await send.drain(state.db, { ...me, device: state.device }, page.reload);
+    await takeBack();
+    state.skew = await send.sync(state.db, page.list);
+    await page.reload();
+    await tidy();
+  }
+
+  async function attempt() {
+    try {
+      const done = await send.alone(state.db, async () => {
+        await round();
+        return true;
+      });
+      if (done === null) await page.reload(); // another tab is at it
+      failures = 0;
+    } catch (error) {
+      failures += 1;
+      if (error instanceof send.SignedOut) {
+        if (state.net !== "out") await gone();
+      } else state.net = "off";
+      if (!(error instanceof send.Away || error instanceof send.SignedOut)) console.error(error);
+    }
+    page.drawn();
+    clearTimeout(timer);
+    timer = setTimeout(start, failures ? queue.backoff(failures, Math.random()) : EVERY_MS);
+  }
+
+  /** Nobody is signed in any more: the list goes, what was not sent stays. */
+  async function gone() {
+    await store.forget(state.db);
+    state.me = null;
+    state.net = "out";
+    page.cleared();
+  }
+
+  /** One round at a time; a wish during a round is a round after it. */
+  function start() {
+    if (busy) {
+      again = true;
+      return busy;
+    }
+    busy = attempt().finally(() => {
+      busy = null;
+      if (again) {
+        again = false;
+        start();
+      }
+    });
+    return busy;
+  }
+
+  function later() {
+    navigator.serviceWorker?.ready.then((worker) => worker.sync?.register("floor-send")).catch(() => {});
+    return start();
+  }
+
+  async function badge(code) {
+    page.say(null, "Looking whose badge this is …");
+    try {
+      const me = await send.who(state.device, code, state.server?.csrf ?? (await send.who(state.device)).csrf);
+      if (!me) return page.say(false, "This badge is not known", ["Scan it again, or ask the owner to enter it."]);
+      state.server = me;
+      await keepPerson(me, code);
+      await store.put(state.db, "meta", me.person.id, "server");
+      await become(me.person);
+      page.say(true, `${me.person.name}: the next records carry this name.`);
+      return start();
+    } catch (error) {
+      if (error instanceof send.SignedOut) return page.say(false, "Nobody is signed in", ["Sign in first, then show the badge."]);
+      const known = await whose(await store.all(state.db, "people"), code);
+      if (!known) return page.say(false, "This badge is not known on this tablet", ["Without a network only those can take over who showed their badge here before."]);
+      state.net = "off";
+      await become(known);
+      return page.say(true, `${known.name}: the next records carry this name.`);
+    }
+  }
+
+  /** Sign out of this tablet: its list and its people go; what waits stays, under the names of those who did it. Without a network the
+      sign-in itself ends as the first thing once there is one. */
+  async function leave() {
+    await store.put(state.db, "meta", true, "leaving");
+    await gone();
+    page.say(null, "Signed out of this tablet");
+    return start();
+  }
+
+  async function left() {
+    if (!(await store.get(state.db, "meta", "leaving"))) return;
+    try {
+      await send.signOut((await send.who(state.device)).csrf);
+    } catch (error) {
+      if (!(error instanceof send.SignedOut)) throw error;
+    }
+    await store.within(state.db, ["meta"], "readwrite", ({ meta }) => meta.delete("leaving"));
+    throw new send.SignedOut("just now");
+  }
+
+  return {
+    send: later,
+    badge,
+    leave,
+    async start() {
+      state.device = await deviceOf(state.db);
+      navigator.storage?.persist?.().catch(() => {});
+      for (const name of ["online", "focus", "pageshow"]) window.addEventListener(name, start);
+      window.addEventListener("offline", () => {
+        state.net = "off";
+        page.drawn();
+      });
+      document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && start());
+      const workers = navigator.serviceWorker;
+      workers?.addEventListener("message", (event) => event.data === "send" && start());
+      workers?.register("/floor/worker.js?module", { type: "module", scope: "/floor/" }).catch(() => workers.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {}));
+      await start();
+    },
+  };
+}

@@ -1,0 +1,57 @@
+/* The answer to a scan, from the tablet's own list: judged in one go, with every reason and what can be noted. Pure but for `acts`. */
+import { againstMoving, into, laying, moving } from "./deeds.js";
+import { after, filledAfter } from "./predict.js";
+import { effects } from "./queue.js";
+import { nameOf } from "./shelf.js";
+import { againstLaying, againstUse, chosen, linesFor, proposed, thaw, toKnow } from "./verdict.js";
+import { amount, when } from "./words.js";
+
+/** What is judged: the row as it is after what was noted, the part, which lines, how much. */
+export function judged(state, row, typedQty = null) {
+  const { list, entries } = state;
+  const now = state.now();
+  const done = effects(entries);
+  const thing = after(row, done, list.meta.shared);
+  const part = state.part ? list.parts.get(state.part) : null;
+  if (!part) return { thing, part: null, wanted: [], qty: null, reasons: againstUse(thing, null, list, now), know: toKnow(thing, list, now) };
+  const filled = filledAfter(part, done);
+  const wanted = chosen(thing, linesFor(thing, part, filled, list.meta.shared));
+  const qty = typedQty ?? proposed(thing, wanted);
+  return { thing, part, wanted, qty, reasons: againstLaying(thing, part, list, now, filled, wanted, qty), know: toKnow(thing, list, now) };
+}
+
+/** "0.85 m of T-2 into ply 8 of RUD-073", or "T-2" without a part. */
+export function titleOf({ thing, part, wanted, qty }) {
+  if (!part) return nameOf(thing);
+  return `${qty !== null ? `${amount(qty, thing.unit)} of ` : ""}${nameOf(thing)} into ${into(wanted, thing)}${part.number}`;
+}
+
+/** What the thing will be like after it: "T-2: 22.90 m left (stock as of 08:32)". */
+export function leftOf({ thing, qty }, state) {
+  const left = amount(Math.max(thing.qty - (qty ?? 0), 0), thing.unit);
+  return `${nameOf(thing)}: ${left} left (stock as of ${when(state.list.meta.asOf, state.now(), state.list.meta.site.zone)})`;
+}
+
+/** A thing that nobody has recorded yet, with one of our own labels. */
+export function unseen(code) {
+  return { code, kind: "unseen", qty: 0, unit: "", lives: [], against: [] };
+}
+
+export function deedOf(found, dry) {
+  return laying(found.thing, found.part, found.wanted, found.qty, dry);
+}
+
+/** Must somebody look at the bag first? Only once its thaw is over: before that the answer could still change. */
+export function bagAsked({ thing }, state) {
+  return Boolean(thing.bag) && thaw(thing, state.now(), state.list.meta.shared).ready;
+}
+
+export function moveOf(state, row, place) {
+  const thing = after(row, effects(state.entries), state.list.meta.shared);
+  return { thing, reasons: againstMoving(thing, place, state.list.meta.shared), deed: moving(thing, place, state.list.meta.shared) };
+}
+
+/** The code of a place as the list spells it. */
+export function placeOf(state, text) {
+  return Object.keys(state.list.meta.shared.places).find((code) => code.toLowerCase() === text.toLowerCase()) ?? text;
+}

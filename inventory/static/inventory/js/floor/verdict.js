@@ -1,0 +1,154 @@
+/* May it be used, by what this tablet knows? Every reason is told. The service judges again when it hears of it. */
+import { ceiling } from "./predict.js";
+import { nameOf } from "./shelf.js";
+import { amount, clock, dayClock, duration, sameDay, span, when } from "./words.js";
+
+const LAY = new Set(["laid", "bagged", "cure", "used"]);
+const DATED = new Set(["printed", "calendar", "received", "opened"]);
+
+function reason(code, text) {
+  return { code, text };
+}
+
+/** [{name, clock, checkpoint, threshold, allowed, ends, left, why}] */
+export function livesOf(row, shared) {
+  return (row.lives ?? []).map(([number, ends = null, left = null, why = ""]) => {
+    const [name, kind, checkpoint, threshold, allowed] = shared.limits[number] ?? ["life", "unstated", "used", null, null];
+    return { name, clock: kind, checkpoint, threshold, allowed, ends, left, why };
+  });
+}
+
+function over(life, now, zone) {
+  if (life.why) return reason("life.unknown", `${life.name} cannot be judged or is over: ${life.why}.`);
+  if (life.left !== null && life.left <= 0) return reason("life.over", `${life.name} is over: ${span(life.allowed)} are used up.`);
+  if (life.ends === null || life.ends > now) return null;
+  const used = life.clock === "above" && life.allowed !== null ? `: ${span(life.allowed)} are used up` : "";
+  return reason("life.over", `${life.name} is over since ${dayClock(life.ends, zone)}${used}.`);
+}
+
+/** When a limit ends if the thing lies in the part's place from now on. */
+function endsThere(life, part, now, shared) {
+  if (life.clock !== "above") return life.ends;
+  const rest = life.ends !== null ? life.ends - now : life.left;
+  return rest !== null && ceiling(shared, part.place) > life.threshold ? now + rest : null;
+}
+
+function tooShort(life, part, now, list) {
+  const { shared, site } = list.meta;
+  if (!part?.cure_ms || life.checkpoint !== "cure") return null;
+  const ends = endsThere(life, part, now, shared);
+  if (ends === null || ends > part.cure_ms) return null;
+  const planned = when(part.cure_ms, now, site.zone);
+  return reason("life.too_short", `${life.name} would end ${when(ends, now, site.zone)}, before the cure planned for ${planned}.`);
+}
+
+function lifeReasons(row, part, now, list) {
+  const found = [];
+  for (const life of livesOf(row, list.meta.shared)) {
+    if (row.kind !== "mix" && !LAY.has(life.checkpoint)) continue;
+    const said = over(life, now, list.meta.site.zone) ?? tooShort(life, part, now, list);
+    if (said) found.push(said);
+  }
+  return found;
+}
+
+/** {ready, at, need}: `at` is when it may be opened; for a frozen thing, if it were taken out now; null when nobody knows. */
+export function thaw(row, now, shared) {
+  const whole = shared.whole.includes(row.kind);
+  const need = shared.materials[row.material]?.[whole ? 1 : 2] ?? 0;
+  if (!need || (!whole && !row.frozen && !row.warm_ms)) return { ready: true, at: now, need: 0 };
+  if (row.frozen) return { ready: false, at: now + need, need };
+  if (!row.warm_ms) return { ready: false, at: null, need };
+  return { ready: now >= row.warm_ms + need, at: row.warm_ms + need, need };
+}
+
+function thawReasons(row, now, list) {
+  const { ready, at, need } = thaw(row, now, list.meta.shared);
+  const { zone } = list.meta.site;
+  if (ready) return [];
+  if (at === null) return [reason("thaw.unknown", `No take-out is known here, and it needs ${span(need)} to thaw.`)];
+  if (row.frozen) return [reason("thaw.frozen", `Frozen: ${span(need)} thaw, ${when(at, now, zone)} if taken out now.`)];
+  return [reason("thaw.short", `Still thawing: ${duration(now - row.warm_ms)} of ${span(need)}, from ${when(at, now, zone)}.`)];
+}
+
+function partReasons(row, part) {
+  const found = [];
+  if (part.curing) found.push(reason("part.curing", `${part.number} is curing: end its cure first.`));
+  if (row.owner && row.owner !== part.customer) found.push(reason("owner.other", `${nameOf(row)} belongs to ${row.owner}: only for its jobs.`));
+  const jobs = (row.job ?? "").toLowerCase().split(/[\s,]+/).filter(Boolean);
+  const right = [part.number, part.design].some((name) => jobs.includes(name.toLowerCase()));
+  const whose = part.customer && part.customer.toLowerCase() === (row.job ?? "").trim().toLowerCase();
+  if (jobs.length && !right && !whose) found.push(reason("reserved.other", `${nameOf(row)} is kept for ${row.job}, not for ${part.number}.`));
+  return found;
+}
+
+/** The lines of the part's schedule: [{seq, name, wants, fits, qty, unit, open}] */
+export function linesFor(row, part, filled, shared) {
+  return (shared.designs[part.design] ?? []).map(([seq, name, wants, materials, qty, unit]) => ({
+    seq, name, wants, qty, unit, fits: materials.includes(row.material), open: !filled.has(seq),
+  }));
+}
+
+/** Which lines it fills when nobody says which: those that a kit was cut for, else the next open one. */
+export function chosen(row, lines) {
+  const right = lines.filter((line) => line.fits);
+  const cutFor = right.filter((line) => row.plies?.includes(line.seq));
+  if (cutFor.length) return cutFor;
+  const open = right.filter((line) => line.open);
+  if (row.kind === "kit" && open.length) return open;
+  return (open.length ? open : right).slice(0, 1);
+}
+
+function lineReasons(row, part, lines, wanted) {
+  if (row.kind === "mix" || !lines.length) return [];
+  const material = row.material ?? "nobody knows what it is";
+  if (!wanted.length) {
+    const next = lines.find((line) => line.open);
+    const needs = next ? `${next.name} of ${part.number} needs ${next.wants}` : `nothing is open in ${part.number}`;
+    return [reason("ply.wrong_material", `${nameOf(row)} is ${material}; ${needs}.`)];
+  }
+  return wanted.filter((line) => !line.open).map((line) => reason("ply.filled", `${line.name} of ${part.number} is filled already.`));
+}
+
+/** How much goes in by the schedule, in the thing's unit; null when somebody has to say it. */
+export function proposed(row, wanted) {
+  if (row.kind === "kit" || row.kind === "mix") return row.qty;
+  if (!wanted.length || wanted.some((line) => line.qty === null || line.unit !== row.unit)) return row.kind === "sheet" || row.kind === "remnant" ? row.qty : null;
+  return wanted.reduce((sum, line) => sum + line.qty, 0);
+}
+
+/** Everything against laying this into the part now. `qty`: how much, when known. */
+export function againstLaying(row, part, list, now, filled, wanted, qty) {
+  const lines = linesFor(row, part, filled, list.meta.shared);
+  const found = againstUse(row, part, list, now);
+  found.push(...partReasons(row, part), ...lineReasons(row, part, lines, wanted));
+  if (qty && qty > row.qty) found.push(reason("stock.not_enough", `Not enough on ${nameOf(row)}: ${amount(qty, row.unit)} wanted, ${amount(Math.max(row.qty, 0), row.unit)} left.`));
+  return found;
+}
+
+/** The same without a part. */
+export function againstUse(row, part, list, now) {
+  const found = (row.against ?? []).map(([why, text]) => reason(`block.${why}`, text));
+  if (row.stub) found.push(reason("item.unrecorded", `${nameOf(row)} was scanned before it was recorded: nobody knows yet what it is.`));
+  if (row.qty <= 0) found.push(reason("stock.empty", `Nothing is left of ${nameOf(row)}.`));
+  found.push(...lifeReasons(row, part, now, list), ...thawReasons(row, now, list));
+  if (row.kind === "mix" && row.stop_ms && row.stop_ms <= now) found.push(reason("pot.over", `Its stop time ${clock(row.stop_ms, list.meta.site.zone)} has passed.`));
+  return found;
+}
+
+/** What to know before using it: the end that comes first, a last day, whose it is, notes of quality. */
+export function toKnow(row, list, now) {
+  const { zone } = list.meta.site;
+  const said = [];
+  const running = livesOf(row, list.meta.shared).filter((life) => life.ends !== null && life.ends > now);
+  running.sort((a, b) => a.ends - b.ends);
+  for (const life of running.slice(0, 2)) {
+    if (DATED.has(life.clock) && sameDay(life.ends - 1, now, zone)) said.push(`${life.name}: last day today.`);
+    else if (DATED.has(life.clock)) said.push(`${life.name} lasts through ${dayClock(life.ends - 1, zone).replace(/ \d\d:\d\d$/, "")}.`);
+    else said.push(`${life.name}: ${duration(life.ends - now)} left, until ${when(life.ends, now, zone)}.`);
+  }
+  if (row.kind === "mix" && row.stop_ms && row.stop_ms > now) said.unshift(`Use it up by ${clock(row.stop_ms, zone)}.`);
+  if (row.owner) said.push(`It belongs to ${row.owner}.`);
+  if (row.job) said.push(`Kept for ${row.job}.`);
+  return [...said, ...(row.notes ?? [])];
+}
