@@ -164,6 +164,20 @@ export function connect(state, page) {
     throw new send.SignedOut("just now");
   }
 
+  /** The page itself on the tablet. Browsers that take no modules in a worker get one that cannot send by itself. */
+  async function keepPage(workers) {
+    if (!workers) return;
+    const way = { scope: "/floor/" };
+    try {
+      await workers.register("/floor/worker.js?module", { ...way, type: "module" });
+    } catch {
+      await workers.register("/floor/worker.js", way).catch(() => {});
+    }
+    await workers.ready;
+    document.documentElement.dataset.kept = "yes";
+    page.drawn();
+  }
+
   return {
     send: later,
     badge,
@@ -179,7 +193,7 @@ export function connect(state, page) {
       document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && start());
       const workers = navigator.serviceWorker;
       workers?.addEventListener("message", (event) => event.data === "send" && start());
-      workers?.register("/floor/worker.js?module", { type: "module", scope: "/floor/" }).catch(() => workers.register("/floor/worker.js", { scope: "/floor/" }).catch(() => {}));
+      keepPage(workers);
       await start();
     },
   };

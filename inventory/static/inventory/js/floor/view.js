@@ -20,6 +20,9 @@ export function strip(state) {
   fill("waiting", waiting ? `${waiting} to send` : "All sent");
   const said = [skewWords(-state.skew)];
   if (state.net === "out") said.push(waiting ? "Sign in to send what waits. It stays on this tablet until then." : "Sign in to bring the list here.");
+  if (document.documentElement.dataset.kept !== "yes") {
+    said.push(navigator.serviceWorker ? "The page itself is being put on this tablet: keep the network a moment longer." : "Here the page opens only with a network: it can be kept on a tablet where the service is reached by https.");
+  }
   fill("care", ...said.filter(Boolean).map((text) => el("p", {}, text)));
   document.getElementById("sign-in").hidden = state.net !== "out";
   document.getElementById("leave").hidden = !state.me;
