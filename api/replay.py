@@ -59,7 +59,9 @@ class ReplaySerializer(StrictSerializer):
     device = StrictText(max_length=80)
     sent_at = StrictText(max_length=64, help_text="The device's clock at sending.")
     records = RecordSerializer(**_BATCH)
-    more = StrictBoolean(required=False, default=False, help_text="Others that were made before this sending follow in a batch of their own.")
+    more = StrictBoolean(
+        required=False, default=False, help_text="Others that were made before this sending follow in a batch of their own."
+    )
 
 
 class ResultSerializer(serializers.Serializer[Any]):

@@ -26,7 +26,9 @@ def bearer(word: str, site: int, device: str, now_us: int) -> Person:
     try:
         person, of, at, given_us = signing.Signer(salt=SALT).unsign_object(word)
     except (signing.BadSignature, ValueError):
-        raise BadInput("pass.unknown", "Who made this is not proved: show the badge at this tablet once while it has a network.", "by") from None
+        raise BadInput(
+            "pass.unknown", "Who made this is not proved: show the badge at this tablet once while it has a network.", "by"
+        ) from None
     row = Person.objects.filter(pk=person, site=site).first()
     if row is None or of != site or at != device:
         raise BadInput("pass.device", "Who made this showed the badge at another tablet: show it here while it has a network.", "by")

@@ -29,13 +29,8 @@ from .door import BADGE, Shop, shop_of
 from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
-MODULES = (
-    *(f"inventory/js/floor/{name}.js" for name in (
-        "floor", "link", "look", "view", "dom", "deeds", "verdict", "predict", "shelf", "queue", "send", "store", "people", "codes", "words",
-    )),
-    "inventory/js/once.js",
-    "inventory/js/scan.js",
-)  # fmt: skip
+_OWN = "floor link look view dom deeds verdict predict shelf queue send store people codes words"
+MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js")
 ICON = "inventory/icons/floor.svg"
 WORKER = "inventory/js/floor/worker.js"
 

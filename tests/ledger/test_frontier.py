@@ -25,7 +25,7 @@ def test_a_record_with_a_lower_number_that_is_committed_later_is_not_passed_over
     bench = Bench()
     first, second = released(bench, "G-1", "10 m"), released(bench, "G-2", "10 m")
     before = frontier(bench.yard.site.pk)
-    assert before == Act.objects.order_by("-pk").values_list("pk", flat=True).first()
+    assert before is not None and before == Act.objects.order_by("-pk").values_list("pk", flat=True).first()
     written, go_on = threading.Event(), threading.Event()
 
     def slow() -> None:

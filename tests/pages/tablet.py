@@ -202,7 +202,9 @@ class Tablet:
 
     def noted(self) -> list[tuple[str, str]]:
         """(what, its state), the oldest first."""
-        rows = self.page.eval_on_selector_all("#notes > li", "all => all.map((one) => [one.querySelector('strong').textContent, one.dataset.state])")
+        rows = self.page.eval_on_selector_all(
+            "#notes > li", "all => all.map((one) => [one.querySelector('strong').textContent, one.dataset.state])"
+        )
         return [tuple(row) for row in reversed(rows)]  # type: ignore[misc]
 
     def states(self, *wanted: str) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from inventory.models import Act, Finding, ItemState
+from inventory.models import Act, ItemState
 from inventory.verbs.moving import Move, Open
 from layups.demo import fixture
 from layups.demo.master import build_master
@@ -52,7 +52,6 @@ def tablet(yard: Floor, line: Line, chromium: Any, chromium_path: str, tmp_path:
 
 def qty(mark: str) -> int:
     return ItemState.objects.get(item__mark=mark).qty
-
 
 
 def test_b6_and_b7_a_ply_and_the_film_are_noted_without_a_network_and_each_counts_once(tablet: Tablet, line: Line, yard: Floor) -> None:
