@@ -222,6 +222,18 @@ class Devices(Master):
     list_filter = ("kind",)
 
 
+@admin.register(m.Probe)
+class Probes(Master):
+    list_display = ("name", "measures", "place", "site")
+    list_filter = ("measures",)
+
+
+@admin.register(m.Calibration)
+class Calibrations(AddOnly):
+    list_display = ("probe", "done_on", "due_on", "reference")
+    fields = ("probe", "done_on", "due_on", "reference")
+
+
 @admin.register(m.Site)
 class Sites(Master):
     list_display = ("code", "name", "zone")
@@ -254,7 +266,7 @@ class Legs(Record):
 
 RECORDS = (
     m.Attachment, m.Block, m.CertValue, m.Delivery, m.Disposition, m.Edge, m.Exemption, m.Extension, m.Finding, m.Flag, m.Item,
-    m.ItemCode, m.ItemState, m.Lot, m.Nonconformance, m.Notice, m.Outbox, m.PotCurve, m.Reading, m.Refusal,
+    m.ItemCode, m.ItemState, m.Job, m.Lot, m.Nonconformance, m.Notice, m.Outbox, m.PotCurve, m.Reading, m.Refusal, m.TemperatureLog,
 )  # fmt: skip
 for _model in RECORDS:
     admin.site.register(_model, Record)

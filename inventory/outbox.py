@@ -9,6 +9,7 @@ from collections.abc import Callable
 from django.conf import settings
 from django.core.mail import send_mail
 
+from inventory import jobs
 from inventory.core.spans import local_date
 from inventory.core.vessel_text import stand_from
 from inventory.models import Flag, ItemState, Leg, Notice, Outbox, Person, PotCurve, Recipe, Site
@@ -22,7 +23,8 @@ MAX_TRIES = 8
 def drain(now_us: int, limit: int = 100) -> int:
     """Do what is due. A row that fails waits longer each time and keeps its error; nothing behind it is blocked."""
     done = 0
-    for row in Outbox.objects.filter(done_us__isnull=True, due_us__lte=now_us, tries__lt=MAX_TRIES).order_by("due_us", "pk")[:limit]:
+    due = Outbox.objects.filter(done_us__isnull=True, due_us__lte=now_us, tries__lt=MAX_TRIES).exclude(topic=jobs.TOPIC)
+    for row in due.order_by("due_us", "pk")[:limit]:
         # Claimed by moving its due time: of two workers one gets the row, and a worker that dies gives it back.
         claimed = Outbox.objects.filter(pk=row.pk, done_us__isnull=True, due_us=row.due_us).update(
             due_us=now_us + RETRY_US * 2**row.tries, tries=row.tries + 1

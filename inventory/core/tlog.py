@@ -8,7 +8,7 @@ at one time, the wrong unit, another year) is refused with what to do. Instants 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
@@ -22,6 +22,7 @@ from inventory.core.spans import Zone
 from inventory.core.temperature import ABSOLUTE_ZERO_MC, HOTTEST_MC, display_celsius
 
 MAX_LINES = 2_000_000
+TELL_EVERY = 4_096
 _MESSAGES = {
     "tlog.no_value": "No value.",
     "tlog.not_a_number": "Not a number that can be read.",
@@ -56,12 +57,13 @@ class Left:
 @dataclass(frozen=True, slots=True)
 class Log:
     """What a file says. `left`: every line that was not understood; `notes`: what was done with the rest; `order`: of the
-    date ("ymd", "dmy", "mdy", "" for elapsed time)."""
+    date ("ymd", "dmy", "mdy", "" for elapsed time); `layout`: how the file was found to be laid out, in words."""
 
     probes: tuple[Probe, ...]
     left: tuple[Left, ...]
     notes: tuple[Reason, ...]
     order: str
+    layout: str = ""
 
 
 @dataclass(slots=True)
@@ -83,10 +85,11 @@ def read_log(
     expected_mc: tuple[int, int] | None = None,
     probes: Sequence[str] = (),
     start_us: int | None = None,
+    tell: Callable[[int, int], None] | None = None,
 ) -> Log:
     """A log from its text. `zone`: of local times that name none; `unit`: °C or °F where the file does not say; `stated`: the period
     (instants µs) that it is said to cover; `expected_mc`: what such a place may be at, by which a wrong unit is found out; `probes`:
-    headings of the columns to use; `start_us`: when an elapsed time began.
+    headings of the columns to use; `start_us`: when an elapsed time began; `tell`: is called now and then with (lines read, lines).
 
     Raises BadInput tlog.empty, .too_many, .no_time, .no_probe, .unknown_probe, .no_unit, .unit_conflict, .decimal_comma, .two_decimals,
     .nothing, .no_such_day, .date_order, .no_such_time, .clock_change, .two_values, .wrong_unit, .other_year, .other_time."""
@@ -97,7 +100,7 @@ def read_log(
         raise BadInput("tlog.empty", "The file is empty.", "file")
     plan = layout(lines[:SAMPLE], _said_unit(unit), probes, start_us is not None)
     units = _units(plan, _said_unit(unit))
-    found = _read(lines, plan, units)
+    found = _read(lines, plan, units, tell)
     at, notes, order = _instants(found, plan, zone, day_first, stated, start_us)
     read = tuple(_probe(plan.probes[n][1], at, [v[n] for v in found.values], found.number, notes) for n in range(len(units)))
     if not any(p.at_us for p in read):
@@ -107,7 +110,7 @@ def read_log(
     if plan.unused:
         names = ", ".join(f"“{shown(n)}”" for n in plan.unused)
         notes.append(Reason("tlog.unused", f"Not used: {names}.", {"columns": len(plan.unused)}))
-    return Log(read, tuple(_merged(found.left)), tuple(notes), order)
+    return Log(read, tuple(_merged(found.left)), tuple(notes), order, _laid_out(plan, order))
 
 
 # --- units and values ------------------------------------------------------------------------------
@@ -144,12 +147,14 @@ def to_mc(cell: str, unit: str) -> int | str | None:
     return mc if ABSOLUTE_ZERO_MC < mc <= HOTTEST_MC else "tlog.out_of_range"
 
 
-def _read(lines: Sequence[str], plan: Layout, units: Sequence[str]) -> _Lines:
+def _read(lines: Sequence[str], plan: Layout, units: Sequence[str], tell: Callable[[int, int], None] | None = None) -> _Lines:
     found = _Lines([], [], [], [])
     seen: dict[tuple[str, str], int | str | None] = {}
     width = max(*plan.time, *(c for c, _, _ in plan.probes)) + 1
     wide = 0
     for number, cells in _rows(lines, plan):
+        if tell and number % TELL_EVERY == 0:
+            tell(number, len(lines))
         time = _time(cells, plan) if len(cells) > max(plan.time) else None
         if time is None:
             found.left.append(_left(number, "", "tlog.not_a_time", plan.delimiter.join(cells)))
@@ -286,7 +291,7 @@ def _check_unit(probes: Sequence[Probe], unit: str, expected: tuple[int, int] | 
         name = "F" if unit == "C" else "C"
         text = (
             f"Read in °{unit} the log lies about {display_celsius(middle)}, which such a place is not; read in °{name} it would lie about "
-            f"{display_celsius(other)}. Say that it is in °{name}, or that it is another place's."
+            f"{display_celsius(other)}. Say the unit: °{name}, or °{unit} if it really was so. Or is it another place's log?"
         )
         raise BadInput("tlog.wrong_unit", text, "unit", middle_mc=middle, other_mc=other)
 
@@ -301,6 +306,16 @@ def _check_period(probes: Sequence[Probe], stated: tuple[int, int] | None) -> No
         text = f"The log is of another year: it runs {days}. Set the logger's clock, or hand in the right file."
         raise BadInput("tlog.other_year", text, "file", first_us=first, last_us=last)
     raise BadInput("tlog.other_time", f"The log is of another time: it runs {days}.", "file", first_us=first, last_us=last)
+
+
+def _laid_out(plan: Layout, order: str) -> str:
+    signs = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
+    dates = {"ymd": "year first", "dmy": "day first", "mdy": "month first", "": "counted from a start"}
+    probes = ", ".join(f"“{shown(name)}” in °{unit}" for _, name, unit in plan.probes)
+    where = " and ".join(str(n + 1) for n in plan.time)
+    utc = "" if plan.offset_us is None else f", {plan.offset_us / 3.6e9:+g} h from UTC".replace("-", "−")
+    begins = f"Cells parted by {signs[plan.delimiter]}; data from line {plan.first_line + 1}"
+    return f"{begins}; time in column {where}, {dates[order]}{utc}; {probes}."
 
 
 def _day(us: int) -> str:

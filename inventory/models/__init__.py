@@ -17,6 +17,7 @@ from .derived import (
 from .items import Attachment, CertValue, Delivery, Item, ItemCode, ItemKind, Lot
 from .kinetics import GelBy, Kinetics
 from .ledger import Act, Leg, Refusal
+from .logs import Calibration, Job, JobState, LogReadings, LogWithdrawal, Probe, TemperatureLog
 from .materials import (
     CertLimit,
     Checkpoint,
@@ -36,9 +37,10 @@ from .people import Device, Person, Role, RoleName, Site, Token, User
 from .places import Location, LocationKind, Reading, StorageClass
 
 __all__ = [
-    "Act", "Attachment", "Block", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer", "Delivery", "Device",
-    "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item", "ItemCode", "ItemKind", "ItemState",
-    "Kinetics", "Leg", "LifeLimit", "LifeSpec", "Location", "LocationKind", "Lot", "Material", "MaterialKind", "Nonconformance",
-    "Notice", "Outbox", "Person", "PotCurve", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName", "Site",
-    "StorageClass", "Supplier", "Token", "Unit", "User", "Weave",
+    "Act", "Attachment", "Block", "Calibration", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer",
+    "Delivery", "Device", "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item",
+    "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "Leg", "LifeLimit", "LifeSpec", "Location",
+    "LocationKind", "LogReadings", "LogWithdrawal", "Lot", "Material", "MaterialKind", "Nonconformance", "Notice",
+    "Outbox", "Person", "PotCurve", "Probe", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName",
+    "Site", "StorageClass", "Supplier", "TemperatureLog", "Token", "Unit", "User", "Weave",
 ]  # fmt: skip

@@ -114,6 +114,20 @@ class Material(models.Model):
     ahew_mg_mol = models.BigIntegerField(
         null=True, blank=True, verbose_name="AHEW, mg/mol", help_text="Grams per mole of active hydrogen, times 1000."
     )
+    # ageing weighted by temperature: for information beside the clocks that count
+    ageing_j_mol = models.BigIntegerField(
+        null=True,
+        blank=True,
+        verbose_name="ageing energy, J/mol",
+        help_text="The activation energy of this material's ageing, from its supplier or from tests of your own. Leave it empty when "
+        "nobody has stated one: none is published for prepreg, and 83 144 J/mol is a convention for medicines. It only informs.",
+    )
+    ageing_ref_mc = models.BigIntegerField(
+        null=True,
+        blank=True,
+        verbose_name="ageing reference, milli-°C",
+        help_text="The temperature that the equivalent life is stated at, such as 23000.",
+    )
     # planning, R38
     reorder_at = models.BigIntegerField(null=True, blank=True)
     needs_certificate = models.BooleanField(default=False)
@@ -143,6 +157,18 @@ class Material(models.Model):
                 name="usable_width_within_width",
             ),
             models.CheckConstraint(condition=_has(grade__in=["item", "lot", "box"]), name="material_grade_known"),
+            models.CheckConstraint(
+                condition=_has(ageing_j_mol__isnull=True, ageing_ref_mc__isnull=True)
+                | _has(
+                    ageing_j_mol__isnull=False,
+                    ageing_j_mol__gte=10_000,
+                    ageing_j_mol__lte=300_000,
+                    ageing_ref_mc__isnull=False,
+                    ageing_ref_mc__gte=-100_000,
+                    ageing_ref_mc__lte=100_000,
+                ),
+                name="ageing_has_energy_and_reference",
+            ),
             models.CheckConstraint(
                 condition=(_has(eew_mg_mol__isnull=True) | _above("eew_mg_mol")) & (_has(ahew_mg_mol__isnull=True) | _above("ahew_mg_mol")),
                 name="equivalent_weights_above_zero",

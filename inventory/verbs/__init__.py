@@ -19,6 +19,7 @@ MODULES = (
     "deciding",
     "voiding",
     "exposing",
+    "loggers",
 )
 
 for _name in MODULES:

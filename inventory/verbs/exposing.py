@@ -7,17 +7,15 @@ import json
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import Any
 
 from inventory.core.durations import parse_duration
-from inventory.core.fold import State, Step, fold
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.spans import day_text, duration
 from inventory.core.temperature import display_celsius, parse_celsius
-from inventory.models import Act, Item, Leg, LifeLimit, Location
+from inventory.models import Act, Item, LifeLimit, Location
+from inventory.reads.stays import Stay, stays_in
 from inventory.recording import Check, Claim, Line, Receipt, Transaction
-from inventory.recording.propagate import step_of
 
 from . import repeats
 from .arrivals import at_field
@@ -43,16 +41,6 @@ class Expose:
     line: str = ""
     air_time: str = ""
     air_warmest: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Stay:
-    """An item's time in the place that falls into the event: [from, to). `born_us`: when the item came into being."""
-
-    item: int
-    from_us: int
-    to_us: int
-    born_us: int
 
 
 @verb("expose", Expose, (QUALITY,), "Charge a freezer event", observable=False, confirm=True)
@@ -102,36 +90,6 @@ def _event(call: Call, p: Expose, place: Location) -> dict[str, Any]:
         event["air_warmest_mc"] = parse_celsius(p.air_warmest, "°C") if p.air_warmest.strip() else None
     event["evidence"] = required(p.evidence, "evidence", "Say what it rests on: the product probe's file.")
     return event
-
-
-def stays_in(place: Location, from_us: int, to_us: int) -> list[Stay]:
-    """Who was in the place during [from, to), each for how long, from the live records: also what is gone by now, but not what
-    was gone by then."""
-    visitors = Leg.objects.filter(location=place, act__voided_by__isnull=True, act__happened_us__lt=to_us).values("item_id")
-    legs = Leg.objects.filter(item__in=visitors, act__voided_by__isnull=True).exclude(act__kind="void").exclude(item__kind="lot")
-    history: dict[int, list[Step]] = defaultdict(list)
-    for leg in legs.select_related("act"):
-        history[leg.item_id].append(step_of(leg, (), False))
-    out = []
-    for item, steps in sorted(history.items()):
-        _, after = fold(steps)
-        keys = sorted(after)
-        out += [Stay(item, a, b, keys[0][0]) for a, b in _inside([(k[0], after[k]) for k in keys], place.pk, from_us, to_us)]
-    return out
-
-
-def _inside(states: Sequence[tuple[int, State]], place: int, from_us: int, to_us: int) -> list[tuple[int, int]]:
-    """The spans within [from, to) in which an item lay in the place, from its states in order of time."""
-    spans: list[tuple[int, int]] = []
-    for (at, state), (end, _) in pairwise([*states, (to_us, State())]):
-        a, b = max(at, from_us), min(end, to_us)
-        if state.location != place or state.gone or a >= b:
-            continue
-        if spans and spans[-1][1] == a:
-            spans[-1] = (spans[-1][0], b)
-        else:
-            spans.append((a, b))
-    return spans
 
 
 def _one_line(event: dict[str, Any], stays: Sequence[Stay]) -> None:

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+import uuid
+from datetime import date
+
 from django.db.models import Model
 
 from inventory.models import (
     Attachment,
     Block,
+    Calibration,
     CertValue,
     Disposition,
     Edge,
@@ -19,10 +23,14 @@ from inventory.models import (
     Kinetics,
     LifeLimit,
     LifeSpec,
+    LogReadings,
+    LogWithdrawal,
     Lot,
     Nonconformance,
+    Probe,
     Reading,
     Refusal,
+    TemperatureLog,
 )
 from layups.models import CureChart, CureRecipe, Defect, Design, Inspection, Part, Shipment
 from tests.ledger.shop import Shop
@@ -49,6 +57,12 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
     people = {"asked": asked, "approved": allowed, "asked_by": shop.ines, "approved_by": shop.marek}
     design = Design.objects.create(code=f"RUD{shop.site.pk}", name="Rudder blade", process="prepreg")
     built = Part.objects.create(item=part, design=design, number=f"RUD-{shop.site.pk}")
+    probe = Probe.objects.create(site=shop.site, name="F1-P", measures="product")
+    log = TemperatureLog.objects.create(
+        site=shop.site, key=uuid.uuid4(), probe=probe, measures="product", location=shop.place, sha256="0" * 64, name="log.csv", first_us=1,
+        last_us=2, readings=2, known_us=1, least_mc=-18_000, most_mc=-17_000, person=shop.ines, recorded_us=3,
+    )  # fmt: skip
+    days = {"done_on": date(2026, 1, 1), "due_on": date(2026, 6, 30)}
     cure = CureRecipe.objects.create(code=f"OVEN{shop.site.pk}", version=1, name="oven", text="dwell 80 ±5 °C for at least 1 h")
     made: list[Model] = [
         laid, leg, spec, shop.frozen, Lot.objects.get(item=lot), roll, shop.place, Edge.objects.get(act=laid), block, cause,
@@ -62,6 +76,10 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
             material=roll.material, version=1, name="shape", source="a paper", form="published", constants='{"set": "room"}',
             seed_ppm=100, gel_ppm=577_000, low_mc=20_000, high_mc=80_000, heat_j_kg=1, heat_capacity=1, tg0_mc=0, tg1_mc=9, lambda_ppm=1,
         ),
+        log,
+        Calibration.objects.create(probe=probe, **days),
+        LogReadings.objects.create(log=log, packed=b"x"),
+        LogWithdrawal.objects.create(log=log, reason="another probe's", person=shop.ines, at_us=4),
         Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
         Exemption.objects.create(block=block, item=part, act=exempt),
         Disposition.objects.create(item=part, meaning="rework", act=settled),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import uuid
 from collections.abc import Iterator
+from datetime import date
 from typing import Any
 
 import pytest
@@ -16,8 +17,10 @@ from inventory.models import (
     Customer,
     Delivery,
     Flag,
+    Job,
     Notice,
     Outbox,
+    Probe,
     Recipe,
     Role,
     Site,
@@ -78,6 +81,21 @@ CHECKS: dict[str, tuple[Row, ...]] = {
         {"clock": "heats", "limit_n": 0},
         {"clock": "fraction"},
     ),
+    "ageing_has_energy_and_reference": (
+        {"ageing_j_mol": 60_000},
+        {"ageing_ref_mc": 23_000},
+        {"ageing_j_mol": 60, "ageing_ref_mc": 23_000},
+        {"ageing_j_mol": 300_001, "ageing_ref_mc": 23_000},
+        {"ageing_j_mol": 60_000, "ageing_ref_mc": 100_001},
+    ),
+    "probe_measures_something": ({"measures": "draught"},),
+    "calibration_days_in_order": ({"due_on": date(2025, 12, 31)},),
+    "log_of_a_place_or_a_delivery": ({"location_id": None}, {"delivery_id": 1}),
+    "log_times_in_order": ({"last_us": 0},),
+    "log_temperatures_in_order": ({"most_mc": -18_001},),
+    "withdrawal_has_a_reason": ({"reason": ""},),
+    "job_state_known": ({"state": "asleep"},),
+    "job_progress_not_negative": ({"done": -1}, {"total": -1}),
     "recipe_limits_in_order": ({"low_ppm": 0}, {"low_ppm": 251_000}, {"target_ppm": 300_000}),
     "peroxide_has_a_cap": ({"kind": "peroxide"}, {"kind": "peroxide", "never_ppm": 260_000}),
     "role_known": ({"role": "captain"},),
@@ -180,6 +198,8 @@ def rows() -> dict[str, models.Model]:
             design=design, name="surface to bond", first_step="surface prepared", then_step="bonded", least_us=1, most_us=9,
             remedy="wipe", again="wiped",
         ),
+        Probe.objects.get(),
+        Job.objects.create(site=shop.site, key=uuid.uuid4(), kind="log", title="log.csv", person=shop.ines, device=shop.device, asked_us=1),
         CureRun.objects.create(site=shop.site, number="CR-311", location=shop.place),
         Consumable.objects.create(design=design, material=fabric, qty=1),
         CuredPly.objects.create(material=fabric, source="data sheet", e1_pa=1, fibre_volume_ppm=500_000),
