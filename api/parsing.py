@@ -9,7 +9,11 @@ from typing import IO, Any
 from rest_framework.exceptions import ParseError
 from rest_framework.parsers import JSONParser
 
+from inventory.core.reasons import BadInput
+
 MAX_DEPTH = 12
+MOST_BODY = 2_500_000
+"""Bytes that are read of a body, unless its view says another figure (`most_body`)."""
 
 
 class StrictJSONParser(JSONParser):
@@ -19,7 +23,10 @@ class StrictJSONParser(JSONParser):
         charset = _charset(media_type or "")
         if charset.lower().replace("_", "-") not in ("utf-8", "utf8"):
             raise ParseError("Send the body as UTF-8.")
-        raw = stream.read()
+        most = getattr((parser_context or {}).get("view"), "most_body", MOST_BODY)
+        raw = stream.read(most + 1)
+        if len(raw) > most:
+            raise BadInput("body.too_large", f"The body is larger than {most / 1e6:g} MB, which is the most that is read here.", "body")
         try:
             text = codecs.decode(raw, "utf-8", "strict")
         except UnicodeDecodeError:

@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, files, numbers, part_reads, reads, recipe_reads, run_reads, shelf
+from . import design_reads, files, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -32,6 +32,11 @@ urlpatterns = [
     path("recipes/", recipe_reads.Recipes.as_view(), name="api-recipes"),
     path("recipes/<str:recipe>/", recipe_reads.OneRecipe.as_view(), name="api-recipe"),
     path("recipes/<str:recipe>/forecast/", recipe_reads.RecipeForecast.as_view(), name="api-recipe-forecast"),
+    path("logs/", log_reads.Logs.as_view(), name="api-logs"),
+    path("logs/<str:log>/", log_reads.OneLog.as_view(), name="api-log"),
+    path("jobs/", log_reads.Jobs.as_view(), name="api-jobs"),
+    path("jobs/<str:job>/", log_reads.OneJob.as_view(), name="api-job"),
+    path("jobs/<str:job>/cancel/", log_reads.CancelJob.as_view(), name="api-job-cancel"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),

@@ -22,6 +22,7 @@ from inventory.verbs.moving import place_reasons
 
 from . import itemfacts
 from .door import Shop, page
+from .logs import LOGS, log_rows
 from .sheets import csv_response
 from .ways import item_link, joined, may, to
 
@@ -126,6 +127,9 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
         "measure": to("do", "measure", place=row.code, next=request.path) if may(shop, "measure") else "",
         "expose": to("do", "expose", place=row.code, next=request.path) if may(shop, "expose") else "",
         "held": held_mass(row),
+        "log_new": to("log-new", place=row.code) if may(shop, "take_log") else "",
+        "log_columns": LOGS,
+        "logs": log_rows(shop, location=row),
     }
     return render(request, "inventory/place.html", context)
 

@@ -23,8 +23,10 @@ from inventory.verbs.registry import Outcome
 from .deeds import attempt, told
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
+from .logs import LOGS, log_rows
 from .receiveforms import (
     KEPT,
+    ON_THE_WAY,
     ROW_FIELDS,
     ROW_WORDS,
     HeadForm,
@@ -147,7 +149,8 @@ def delivery(request: HttpRequest) -> HttpResponse:
         answer = attempt(request, "receive", form, lambda: said_of(form, named))
         if answer.outcome is not None:
             piece_told(request, answer.outcome)
-            return redirect(to("delivery", **{name: request.POST.get(name, "") for name in KEPT}))
+            said = {name: request.GET.get(name, "") for name in ON_THE_WAY}  # of the whole delivery, by its log
+            return redirect(to("delivery", **said, **{name: request.POST.get(name, "") for name in KEPT}))
     context = {
         "title": ("No – " if answer.reasons else "") + f"Delivery {named.number}",
         "heading": f"Delivery {named.number}",
@@ -157,6 +160,9 @@ def delivery(request: HttpRequest) -> HttpResponse:
         "late": late_form(request),
         "may": may(shop, "receive"),
         "columns": INSIDE,
+        "log_new": to("log-new", delivery=named.number) if named.row is not None and may(shop, "take_log") else "",
+        "log_columns": LOGS,
+        "logs": log_rows(shop, delivery=named.row) if named.row is not None else [],
         **inside(named, shop),
     }
     return render(request, "inventory/delivery.html", context, status=status_of(answer, form))
@@ -164,7 +170,7 @@ def delivery(request: HttpRequest) -> HttpResponse:
 
 def kept(request: HttpRequest, named: Named) -> dict[str, str]:
     """What the last piece said, or what the order says."""
-    found = {name: request.GET[name] for name in KEPT if request.GET.get(name)}
+    found = {name: request.GET[name] for name in (*KEPT, *ON_THE_WAY) if request.GET.get(name)}
     d = named.row
     if d is not None and d.expected_qty and d.expected_pieces and "quantity" not in found and d.expected_qty % d.expected_pieces == 0:
         found["quantity"] = display(d.expected_qty // d.expected_pieces, d.material.unit, exact=True)

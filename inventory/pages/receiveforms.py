@@ -14,6 +14,8 @@ MARKS = 3
 FROM = (("outer", "the outer end"), ("inner", "the core"))
 HEAD = ("lot", "made", "printed", "place", "owner")
 PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened")
+ON_THE_WAY = ("transport", "warmest", "coldest")
+"""What a logger's file says of a whole delivery: its page fills it in for each piece."""
 KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core")
 """What stays in the form for the next piece."""
 

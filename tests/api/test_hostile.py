@@ -71,6 +71,8 @@ def addresses() -> list[str]:
                 .replace("<str:number>", "RUD-1")
                 .replace("<str:design>", "RUD")
                 .replace("<str:recipe>", "LAM")
+                .replace("<str:job>", "1")
+                .replace("<str:log>", "1")
             )
     return out
 

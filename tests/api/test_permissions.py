@@ -23,7 +23,9 @@ adjust: owner quality storekeeper
 bag: builder owner quality
 baseline: quality
 book_box: builder owner quality storekeeper
+calibrate: owner quality
 certify: owner quality storekeeper
+charge_log: quality
 count: builder owner quality storekeeper
 countersign: owner quality
 cure_abort: builder owner quality
@@ -66,11 +68,13 @@ ship: owner quality storekeeper
 start_part: builder owner quality
 step: builder owner quality
 undo: builder owner quality storekeeper
+take_log: builder owner quality storekeeper
 unhold: quality
 unjoin: builder owner quality
 use: builder owner quality storekeeper
 void: quality
 window: builder quality
+withdraw_log: quality
 """
 
 
@@ -92,7 +96,7 @@ def test_the_auditor_reads_everything_and_does_nothing(set_clock: Callable[[int]
             assert vera.post(path, {}).status_code == 400, "she may compute; nothing was given"
         elif path == "recipes/LAM/forecast/":
             assert vera.get(f"{path}?resin=400&temperature=21").status_code == 200
-        elif path not in ("replay/", "openapi.json") and "RUD-1" not in path:
+        elif path not in ("replay/", "openapi.json") and "RUD-1" not in path and "/1/" not in path:
             assert vera.get(path).status_code == 200, path
     problem(vera.do("move", {"item": "G7-1", "place": "DRY"}), 403, "role.not_allowed")
 
