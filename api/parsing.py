@@ -7,7 +7,7 @@ import json
 from typing import IO, Any
 
 from rest_framework.exceptions import ParseError
-from rest_framework.parsers import JSONParser
+from rest_framework.parsers import BaseParser
 
 from inventory.core.reasons import BadInput
 
@@ -16,8 +16,11 @@ MOST_BODY = 2_500_000
 """Bytes that are read of a body, unless its view says another figure (`most_body`)."""
 
 
-class StrictJSONParser(JSONParser):
-    """Refuses what other readers would each take differently: a key twice, NaN and Infinity, a wrong charset, deep nesting."""
+class StrictJSONParser(BaseParser):
+    """Refuses what other readers would each take differently: a key twice, NaN and Infinity, a wrong charset, deep nesting. Reads
+    the body itself: the framework's own parser would read all of it first, by one limit for every address."""
+
+    media_type = "application/json"
 
     def parse(self, stream: IO[bytes], media_type: str | None = None, parser_context: Any = None) -> Any:
         charset = _charset(media_type or "")

@@ -63,7 +63,7 @@ def import_log(job: Job, tell: jobs.Tell) -> jobs.Finish:
         said["zone"],
         said["unit"],
         said["day_first"],
-        tuple(said["stated"]) if said["stated"] else None,  # type: ignore[arg-type]  # two instants, from JSON
+        tuple(said["stated"]) if said["stated"] else None,
         None if said["unit"] else _expected(said["place"]),
         [said["column"]] if said["column"] else [],
         tell=tell,
@@ -81,7 +81,7 @@ def import_log(job: Job, tell: jobs.Tell) -> jobs.Finish:
 
 def _expected(place: int | None) -> tuple[int, int] | None:
     """What a place may be at, by which a wrong unit is found out; None where its band says nothing."""
-    row = Location.objects.select_related("storage").filter(pk=place).first()
+    row = Location.objects.select_related("storage").filter(pk=place).first() if place is not None else None
     if row is None or row.storage.low_mc is None or row.storage.high_mc is None:
         return None
     return row.storage.low_mc - _COLDER_MC, row.storage.high_mc + _WARMER_MC

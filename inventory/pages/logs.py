@@ -15,6 +15,7 @@ from inventory import attachments
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
+from inventory.logs import why_no_evidence
 from inventory.models import Attachment, Item, Location, Probe, TemperatureLog
 from inventory.reads import logs as reads
 from inventory.reads.stays import stays_in
@@ -301,7 +302,7 @@ def charge(request: HttpRequest, number: int) -> HttpResponse:
         "peak": display_celsius(round(e.peak_mc, -1)),
         "air": f"{duration(air.us)} above the band, {display_celsius(round(air.most_mc, -1))} at most" if air else "",
         "against": [r for r in reads.against_charging(row, shop.zone, "") if r.code != "log.not_evidence"],
-        "not_evidence": reads.why_no_evidence(row, shop.zone),
+        "not_evidence": why_no_evidence(row, shop.zone),
         "columns": TOUCHED,
         "rows": [touched_row(items[s.item], s, shop) for s in stays],
         "form": form,
