@@ -30,7 +30,7 @@ COLUMNS = (
     Column("Arrived"),
     Column("Whose"),
     Column("State"),
-    Column(""),
+    Column("Then"),
 )
 DECIDED = (Column("What", lead=True), Column("Decision"), Column("Reference"), Column("Reason", wide=True), Column("Who"), Column("When"))
 CLOSED = {"disposition": "decided"}

@@ -59,7 +59,7 @@ def inbox(request: HttpRequest) -> HttpResponse:
         "waits": waiting_cards(shop, found.waiting),
         "cases": case_cards(shop, found.cases),
         "holds": hold_rows(shop, found.holds),
-        "hold_columns": (Column("What", lead=True), Column("Why", wide=True), Column("By"), Column("Since"), Column("")),
+        "hold_columns": (Column("What", lead=True), Column("Why", wide=True), Column("By"), Column("Since"), Column("Then")),
         "approvals": approval_rows(shop, found.approvals),
         "noticed": told[:NOTICED],
         "noticed_more": told[NOTICED:],
