@@ -11,7 +11,7 @@ from rest_framework.response import Response
 
 from inventory.core.gel_update import Factor
 from inventory.core.pot_forecast import Range
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, Reason
 from inventory.core.vessel_text import WORDS
 from inventory.models import Recipe
 from inventory.reads.forecasts import Clock, Look, Way, asked, look
@@ -164,12 +164,16 @@ def look_doc(found: Look) -> dict[str, Any]:
         "window": window and {"low_us": window.low_us, "high_us": window.high_us, "method": window.method},
         "missing": found.told.missing.text if found.told.missing else None,
         "ready_us": found.ready_us,
-        "cautions": list(found.cautions),
+        "cautions": [caution_doc(c) for c in found.cautions],
         "clocks": [clock_doc(clock) for clock in found.clocks],
         "no_peak": found.no_peak or None,
         "rests_on": list(found.rests),
         "ways": [way_doc(way) for way in found.ways],
     }
+
+
+def caution_doc(caution: Reason) -> dict[str, Any]:
+    return {"code": caution.code, "text": caution.text, "numbers": caution.numbers}
 
 
 def clock_doc(clock: Clock) -> dict[str, Any]:
@@ -185,7 +189,7 @@ def way_doc(way: Way) -> dict[str, Any]:
         "why_not": way.why or None,
         "peak_mc": range_doc(way.peak_mc),
         "peak_us": way.peak_us,
-        "cautions": list(way.cautions),
+        "cautions": [caution_doc(c) for c in way.cautions],
         "curve": [list(point) for point in way.curve],
     }
 

@@ -12,6 +12,8 @@ from inventory.worksheets.registry import Chart
 
 SIZE, EDGE = 360, 46
 WIDE, HIGH = 620, 320
+LINE, NEAR = 15.0, 130.0
+"""How far apart the names of two lines stand, downwards and across, at least one of them."""
 
 
 def svg(chart: Chart) -> SafeString:
@@ -85,10 +87,20 @@ def _lines(chart: Chart) -> SafeString:
         '<text x="{}" y="{}" text-anchor="middle">{}</text><text class="scale" x="{}" y="{}">{}</text>',
         (left + right) / 2, HIGH - 8, chart.x, left + 4, top + 12, chart.y,
     )  # fmt: skip
-    ends = ((*at(*series.points[-1]), series.name) for series in chart.series if len(chart.series) > 1)
+    ends = _apart([(*at(*series.points[-1]), series.name) for series in chart.series if len(chart.series) > 1])
     names = format_html_join("", '<text class="scale" x="{}" y="{}" text-anchor="end">{}</text>', ((x, y - 7, name) for x, y, name in ends))
     frame = '<svg class="chart" viewBox="0 0 {} {}" aria-hidden="true" focusable="false">{}{}{}{}{}{}</svg>'
     return format_html(frame, WIDE, HIGH, grid, xs, ys, shapes, names, axis)
+
+
+def _apart(ends: list[tuple[float, float, str]]) -> list[tuple[float, float, str]]:
+    """Names of lines that end close together stand one below the other."""
+    placed: list[tuple[float, float, str]] = []
+    for x, y, name in sorted(ends, key=lambda end: end[1]):
+        while any(abs(y - other) < LINE and abs(x - there) < NEAR for there, other, _ in placed):
+            y += LINE
+        placed.append((x, y, name))
+    return placed
 
 
 def _span(values: Sequence[float]) -> list[float]:

@@ -24,6 +24,17 @@ WAYS = (
     Column("Peak after", num=True),
     Column("Caution", wide=True),
 )
+SHORT = {
+    "pot.will_smoke": "will smoke",
+    "pot.could_smoke": "could smoke",
+    "pot.will_boil": "will boil",
+    "pot.could_boil": "could boil",
+    "pot.middle_runs_away": "its middle can run away",
+    "pot.middle_warmer": "its middle is warmer than told",
+    "pot.no_time": "over before it is ready",
+    "pot.over_test_mass": "over the test mass: sooner than shown",
+}
+"""What differs from way to way, in a few words; the whole sentences stand above the table."""
 CURVE = (Column("Minutes", num=True), Column("Temperature, °C", num=True), Column("Conversion, %", num=True))
 VESSELS = [("", "not said"), *WORDS.items()]
 MINUTE = 60e6
@@ -43,11 +54,11 @@ def shown(look: Look | None) -> dict[str, Any]:
     """What a page shows of it."""
     if look is None:
         return {}
-    first = look.ways[0]
+    first, missing = look.ways[0], look.told.missing
     return {
         "look": look,
         "peak_words": peak(first.peak_mc) if first.peak_mc is not None else "",
-        "ways": [row(way) for way in look.ways],
+        "ways": [row(way, missing.text if missing is not None else "") for way in look.ways],
         "ways_columns": WAYS,
         "drawn": drawn(look),
         "curve_columns": CURVE,
@@ -56,8 +67,9 @@ def shown(look: Look | None) -> dict[str, Any]:
     }
 
 
-def row(way: Way) -> list[object]:
-    said = " ".join(way.cautions) or way.why
+def row(way: Way, missing: str) -> list[object]:
+    """`missing`: why nobody can tell, which stands above already."""
+    said = [SHORT[c.code] for c in way.cautions if c.code in SHORT] or ([way.why] if way.why != missing else [])
     never = "never" if way.why.startswith("It does not gel") else ""
     return [
         way.name,
@@ -65,7 +77,7 @@ def row(way: Way) -> list[object]:
         duration(way.likely_us) if way.likely_us is not None else "",
         peak(way.peak_mc) if way.peak_mc is not None else "",
         duration(way.peak_us) if way.peak_us is not None else "",
-        said,
+        "; ".join(said),
     ]
 
 

@@ -12,7 +12,7 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from inventory.core.gel_update import COVERED, Factor
-from inventory.core.mixing import celsius
+from inventory.core.mixing import WORDS, celsius
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration
@@ -41,15 +41,6 @@ LIST = (
     Column("Kinetics"),
 )
 POINTS = (Column("Temperature", num=True, lead=True), Column("Dose", num=True), Column("Gel", num=True), Column("From"))
-VERSIONS = (
-    Column("Version"),
-    Column("What", wide=True),
-    Column("Source", wide=True),
-    Column("Fitted", wide=True),
-    Column("Heat", num=True),
-    Column("Gels at"),
-    Column("Glass"),
-)
 LESSONS = (
     Column("Pot"),
     Column("Gelled", wide=True),
@@ -60,6 +51,7 @@ LESSONS = (
     Column("Times as long, then", num=True),
     Column("Remark", wide=True),
 )
+GEL_WORDS = {"sheet": ", its rate fitted to the data sheet's pot life", "viscosity": ", or too thick to work if sooner"}
 TESTED_UG = 1_000_000_000  # a kilogram, for which doses are shown
 METHOD = (
     "Each gel is compared with what the system as it stands would have said of that pot. The ratios scatter about the system's own by "
@@ -103,6 +95,7 @@ def recipe(request: HttpRequest, code: str) -> HttpResponse:
     except Recipe.DoesNotExist:
         raise Http404 from None
     form = LookForm(request.GET if "resin" in request.GET else None)
+    form.fields["hardener"].label = WORDS[view.limits.kind].capitalize()
     look = looked(form, view, shop)
     context = {
         "title": f"{view.recipe.code} {view.recipe.name}",
@@ -115,8 +108,7 @@ def recipe(request: HttpRequest, code: str) -> HttpResponse:
         "points": [point_row(p.temp_mc, p.dose_ppm, p.low_us, p.high_us, p.source or "the recipe") for p in view.points],
         "points_columns": POINTS,
         "points_drawn": gel_chart(view),
-        "versions": [version_row(v) for v in view.versions],
-        "versions_columns": VERSIONS,
+        "versions": [version_facts(v) for v in view.versions],
         "lessons": [lesson_row(lesson, shop) for lesson in reversed(view.system.taught.lessons)],
         "lessons_columns": LESSONS,
         "now": now_words(view),
@@ -230,15 +222,20 @@ def gel_chart(view: RecipeView) -> SafeString | None:
     return charts.svg(Chart("Gel points", "line", "°C", "minutes to gel", lines, "")) if lines else None
 
 
-def version_row(found: Version) -> list[object]:
+def version_facts(found: Version) -> dict[str, Any]:
+    """One version as a heading with rows."""
     row, read = found.row, found.known
+    rows: list[tuple[str, str]] = [("Source", row.source)]
     if read is None:
-        return [row.version, row.name, row.source, found.why, "", "", ""]
-    what = f"{row.name}. {row.form}: {row.constants}" + (f" {row.note}" if row.note else "")
-    heat = f"{row.heat_j_kg / 1000:g} kJ/kg" if row.heat_j_kg else "not known"
-    gel = f"{row.gel_ppm / 10_000:g} %, {row.get_gel_by_display()}"
-    glass = f"{read.glass.tg0_mc / 1000:g} to {read.glass.tg1_mc / 1000:g} °C" if read.glass else "not known"
-    return [row.version, what, row.source, range_words(read), heat, gel, glass]
+        return {"version": row.version, "name": row.name, "rows": [*rows, ("Cannot be read", found.why)]}
+    rows += [
+        ("Fitted", range_words(read)),
+        ("Law", f"{row.form} {row.constants}"),
+        ("Heat of reaction", f"{row.heat_j_kg / 1000:g} kJ/kg" if row.heat_j_kg else "not known: no peak temperature is told"),
+        ("Gels", f"at {row.gel_ppm / 10_000:g} % conversion" + GEL_WORDS.get(row.gel_by, "")),
+        ("Glass temperature", f"{celsius(read.glass.tg0_mc)} uncured to {celsius(read.glass.tg1_mc)} cured" if read.glass else "not known"),
+    ]
+    return {"version": row.version, "name": row.name, "rows": [*rows, *([("Note", row.note)] if row.note else [])]}
 
 
 def lesson_row(lesson: Lesson, shop: Shop) -> list[object]:

@@ -11,7 +11,7 @@ from fractions import Fraction
 from inventory.core import potlife
 from inventory.core.mixing import PPM, celsius
 from inventory.core.pot_forecast import Forecast, Range, forecast
-from inventory.core.reasons import BadInput, told_at
+from inventory.core.reasons import BadInput, Reason, told_at
 from inventory.core.spans import duration
 from inventory.core.temperature import parse_celsius
 from inventory.core.units import parse
@@ -39,7 +39,7 @@ class Way:
     why: str = ""
     peak_mc: Range | None = None
     peak_us: int | None = None
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Reason, ...] = ()
     curve: tuple[tuple[int, int, int], ...] = ()
 
     @property
@@ -73,7 +73,7 @@ class Look:
     ready_us: int
     no_peak: str
     rests: tuple[str, ...]
-    cautions: tuple[str, ...]
+    cautions: tuple[Reason, ...]
 
 
 def look(system: PotSystem, batch: Batch) -> Look:
@@ -90,7 +90,7 @@ def look(system: PotSystem, batch: Batch) -> Look:
         system.ready_us,
         _no_peak(system, ways),
         tuple(_rests(system, batch)),
-        tuple(c.text for c in told.window.cautions) if told.window is not None else (),
+        told.window.cautions if told.window is not None else (),
     )
 
 
@@ -127,8 +127,7 @@ def _kinetic_ways(system: PotSystem, batch: Batch) -> list[Way]:
 
 
 def _way(told: Forecast) -> Way:
-    cautions = tuple(c.text for c in told.cautions)
-    over, peak, curve = told.over, told.peak_mc, told.curve
+    cautions, over, peak, curve = told.cautions, told.over, told.peak_mc, told.curve
     if over is None:
         return Way(told.name, why="It does not gel as far as its kinetics go.", cautions=cautions, curve=curve)
     return Way(told.name, told.stop_us, over.likely, over.high, "", peak, told.peak_us, cautions, curve)
@@ -145,8 +144,7 @@ def _plain_ways(system: PotSystem, batch: Batch) -> list[Way]:
         if told.window is None:
             found.append(Way(name, why=told.missing.text if told.missing else ""))
         else:
-            cautions = tuple(c.text for c in told.window.cautions)
-            found.append(Way(name, told.window.low_us, None, told.window.high_us, cautions=cautions))
+            found.append(Way(name, told.window.low_us, None, told.window.high_us, cautions=told.window.cautions))
     return found
 
 
@@ -178,9 +176,10 @@ def _gel(system: PotSystem, batch: Batch, told: potlife.Estimate) -> Clock:
         (one,) = forecast(system.chemistry, [pot], system.doubt)
         gel = one.gel
         return Clock("Gel", gel.low if gel else None, gel.high if gel else None, f"At {system.chemistry.gel:.0%} conversion, in this pot.")
-    if told.window is not None and system.core.kind == "peroxide":
+    if system.core.kind == "peroxide":
         note = "Between the measured gel points; outside them nobody can tell."
-        return Clock("Gel", told.window.low_us, told.window.high_us, note)
+        window = told.window
+        return Clock("Gel", window.low_us if window else None, window.high_us if window else None, note)
     seen = [lesson.gel.observed_us for lesson in system.taught.lessons if not lesson.apart]
     if seen:
         pots = f"{len(seen)} own pot{'s' if len(seen) > 1 else ''}"

@@ -54,7 +54,7 @@ def test_a_look_tells_window_curve_caution_and_ways_and_records_nothing(machine:
     assert cup["curve"] == sorted(cup["curve"]) and max(mc for _, mc, _ in cup["curve"]) == pytest.approx(
         cup["peak_mc"]["likely"], abs=2000
     )
-    assert any("smoke" in text for text in told["cautions"]) and told["no_peak"] is None
+    assert "pot.will_smoke" in [caution["code"] for caution in told["cautions"]] and told["no_peak"] is None
     pot, gel, laid = told["clocks"]
     assert laid["low_us"] > gel["low_us"] >= pot["low_us"], "thin on the laminate it stays cool, and open longer"
 
