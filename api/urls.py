@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, files, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
+from . import design_reads, files, labels, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -37,6 +37,8 @@ urlpatterns = [
     path("jobs/", log_reads.Jobs.as_view(), name="api-jobs"),
     path("jobs/<str:job>/", log_reads.OneJob.as_view(), name="api-job"),
     path("jobs/<str:job>/cancel/", log_reads.CancelJob.as_view(), name="api-job-cancel"),
+    path("labels/", labels.Labels.as_view(), name="api-labels"),
+    path("labels/<str:code>/", labels.Picture.as_view(), name="api-label"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),

@@ -55,6 +55,8 @@ class Environment:
     lock_timeout: int
     statement_timeout: int
     log_level: str
+    address: str
+    label_dpi: int
 
 
 def _flag(text: str) -> bool:
@@ -79,6 +81,15 @@ def _whole(low: int, high: int) -> Callable[[str], int]:
         return int(text)
 
     return whole
+
+
+def _one_of(*values: int) -> Callable[[str], int]:
+    def one(text: str) -> int:
+        if text not in map(str, values):
+            raise ValueError(f"write {', '.join(map(str, values[:-1]))} or {values[-1]}")
+        return int(text)
+
+    return one
 
 
 def _url(*schemes: str) -> Callable[[str], str]:
@@ -140,6 +151,10 @@ VARIABLES: dict[str, tuple[str, Callable[[str], object]]] = {
     "lock_timeout": ("2000", _whole(0, 600_000)),
     "statement_timeout": ("5000", _whole(0, 600_000)),
     "log_level": ("INFO", _level),
+    # Where the shop's pages are found from a telephone: what the codes on labels lead to. Empty: as the page was called.
+    "address": ("", _url("http", "https")),
+    # Dots an inch of a label printer that takes commands (ZPL); 0: there is none.
+    "label_dpi": ("0", _one_of(0, 203, 300)),
 }
 
 

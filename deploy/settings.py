@@ -122,6 +122,8 @@ FILE_UPLOAD_PERMISSIONS = 0o600
 FILE_UPLOAD_DIRECTORY_PERMISSIONS = 0o700
 SELVEDGE_HOME = ENV.home
 SELVEDGE_MAX_UPLOAD = ENV.max_upload
+SELVEDGE_ADDRESS = ENV.address
+SELVEDGE_LABEL_DPI = ENV.label_dpi
 # Certificates are kept by their hash and handed out by a view that asks who is reading; never served as a folder.
 MEDIA_ROOT = ENV.home / "uploads"
 STATIC_URL = "/static/"

@@ -26,7 +26,7 @@ FROZEN = (
     "inventory.Act", "inventory.Leg", "inventory.Refusal", "inventory.LifeSpec", "inventory.LifeLimit",
     "inventory.StorageClass", "inventory.Lot", "inventory.CertValue", "inventory.Attachment", "inventory.ItemCode",
     "inventory.Reading", "inventory.Extension", "inventory.Exemption", "inventory.Disposition", "inventory.Kinetics",
-    "inventory.Calibration", "inventory.TemperatureLog", "inventory.LogReadings", "inventory.LogWithdrawal",
+    "inventory.Calibration", "inventory.TemperatureLog", "inventory.LogReadings", "inventory.LogWithdrawal", "inventory.LabelPrint",
     "layups.Inspection", "layups.Defect", "layups.Shipment", "layups.CureRecipe", "layups.CureChart",
 )  # fmt: skip
 KEPT = (

@@ -11,7 +11,9 @@ class LayupsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Enter the verbs of building and the worksheets in their tables, and what parts need among what is needed."""
+        """Enter the verbs of building and the worksheets in their tables, and what parts need among what is needed and what
+        their labels say among what labels say."""
+        import layups.reads.labels
         import layups.reads.needs
         import layups.verbs
         import layups.worksheets  # noqa: F401

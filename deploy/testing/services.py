@@ -168,6 +168,15 @@ def chromium() -> str:
     raise DidNotRun("no Chromium: install it, or name it in SELVEDGE_TEST_CHROMIUM")
 
 
+def label_readers() -> None:
+    """Programs that render a PDF and read and write symbols. Raises DidNotRun with what is missing."""
+    packages = {"pdftoppm": "poppler-utils", "dmtxread": "dmtx-utils", "zint": "zint"}
+    if missing := [packages[name] for name in packages if not shutil.which(name)]:
+        install_with_apt(*missing)
+    if missing := [packages[name] for name in packages if not shutil.which(name)]:
+        raise DidNotRun(f"no {', '.join(missing)}: install them")
+
+
 def wait_for(ready: Callable[[], bool], server: "subprocess.Popen[bytes]", what: str, log: Path) -> None:
     """Until it answers. Raises DidNotRun with the end of its log."""
     until = time.monotonic() + READY

@@ -4,7 +4,7 @@ from deploy.testing import services
 from deploy.testing.legs import Bench, Counts, DidNotRun, Leg, read_report, report
 
 NOTHING_COLLECTED = 5
-PLAIN = "not browser and not redis_worker"
+PLAIN = "not browser and not redis_worker and not readers"
 # A file stays with one process: some build a whole shop once for all their tests.
 SHARED_OUT = ("-n", "2", "--dist", "loadfile")
 
@@ -54,11 +54,18 @@ def in_a_browser(bench: Bench, leg: Leg) -> Counts:
     return pytest(bench, leg, "tests", "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
 
 
+def labels_read_back(bench: Bench, leg: Leg) -> Counts:
+    """Printed labels, read by programs that share nothing with ours."""
+    services.label_readers()
+    return pytest(bench, leg, "tests/printing", "-m", "readers")
+
+
 CORE = Leg("core", 900, core)
 FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
 SUITES = (
     Leg("suite on SQLite", 1200, on_sqlite),
     Leg("suite on PostgreSQL", 1500, on_postgresql),
     Leg("Redis and a worker", 300, with_redis),
+    Leg("labels read back", 300, labels_read_back),
     Leg("browser", 600, in_a_browser),
 )

@@ -77,7 +77,8 @@ def _because(code: str, text: str, rule: PlaceRule, storage: Storage, **numbers:
     return Reason(code, f"{text}{sheet(storage.sds_url)}", base | numbers)
 
 
-def _list(codes: Iterable[str]) -> str:
+def hazard_words(codes: Iterable[str]) -> str:
+    """What a place takes or refuses, in words."""
     return ", ".join(sorted(_WORDS.get(code, code) for code in codes))
 
 
@@ -86,7 +87,7 @@ def _never_together(rule: PlaceRule, storage: Storage, neighbours: frozenset[str
     clash = {other for other in neighbours | rule.accepts if never_meet(storage.hazard, other)}
     if not clash:
         return None
-    text = f"{storage.name} not into {rule.name}: organic peroxides never with promoters, amines or acids (there: {_list(clash)})."
+    text = f"{storage.name} not into {rule.name}: organic peroxides never with promoters, amines or acids (there: {hazard_words(clash)})."
     return _because("place.never_together", text, rule, storage, there=", ".join(sorted(clash)))
 
 
@@ -97,10 +98,10 @@ def _taken(rule: PlaceRule, storage: Storage) -> Reason | None:
         text = f"{rule.name} does not take organic peroxides: {storage.name} goes only into a place kept for them, on hold too."
         return _because("place.peroxide_only_in_its_own", text, rule, storage)
     if storage.kinds & rule.refuses:
-        text = f"{rule.name} does not take {_list(storage.kinds & rule.refuses)}: put {storage.name} elsewhere."
+        text = f"{rule.name} does not take {hazard_words(storage.kinds & rule.refuses)}: put {storage.name} elsewhere."
         return _because("place.refuses", text, rule, storage)
     if rule.accepts and not storage.kinds & rule.accepts:
-        text = f"{rule.name} takes only {_list(rule.accepts)}: put {storage.name} elsewhere."
+        text = f"{rule.name} takes only {hazard_words(rule.accepts)}: put {storage.name} elsewhere."
         return _because("place.takes_only", text, rule, storage, accepts=", ".join(sorted(rule.accepts)))
     return None
 

@@ -16,6 +16,7 @@ from .derived import (
 )
 from .items import Attachment, CertValue, Delivery, Item, ItemCode, ItemKind, Lot
 from .kinetics import GelBy, Kinetics
+from .labels import LabelPrint
 from .ledger import Act, Leg, Refusal
 from .logs import Calibration, Job, JobState, LogReadings, LogWithdrawal, Probe, TemperatureLog
 from .materials import (
@@ -39,7 +40,7 @@ from .places import Location, LocationKind, Reading, StorageClass
 __all__ = [
     "Act", "Attachment", "Block", "Calibration", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer",
     "Delivery", "Device", "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item",
-    "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "Leg", "LifeLimit", "LifeSpec", "Location",
+    "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "LabelPrint", "Leg", "LifeLimit", "LifeSpec", "Location",
     "LocationKind", "LogReadings", "LogWithdrawal", "Lot", "Material", "MaterialKind", "Nonconformance", "Notice",
     "Outbox", "Person", "PotCurve", "Probe", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName",
     "Site", "StorageClass", "Supplier", "TemperatureLog", "Token", "Unit", "User", "Weave",

@@ -21,6 +21,7 @@ from inventory.verbs.registry import VERBS, Outcome
 
 from .doing import late_form, late_of, status_of
 from .door import Answer, Shop, ask, call_of
+from .labelling import offer_labels
 from .ways import item_url
 
 OFFERED_FOR = ("life.", "thaw.", "block.", "stock.", "roll.", "pot.", "owner.", "reserved.", "gone")
@@ -53,6 +54,7 @@ def told(request: HttpRequest, outcome: Outcome) -> None:
     messages.success(request, outcome.text)
     for reason in outcome.reasons:
         messages.warning(request, f"Stored although it breaks a rule: {reason.text}")
+    offer_labels(request, outcome)
 
 
 def deed_page(

@@ -13,6 +13,7 @@ from inventory.core.reasons import BadInput
 from inventory.verbs.registry import VERBS, Verb
 
 from .door import Answer, Shop, ask, ask_confirmed, call_of, page
+from .labelling import offer_labels
 from .signing import safe
 from .verbforms import form_class, instant_of, params_of
 from .ways import to
@@ -34,6 +35,7 @@ def do(request: HttpRequest, name: str) -> HttpResponse:
                 messages.success(request, answer.outcome.text)
                 for reason in answer.outcome.reasons:
                     messages.warning(request, f"Stored although it breaks a rule: {reason.text}")
+                offer_labels(request, answer.outcome)
                 return redirect(next_page(request, answer))
     else:
         form = cls(initial={k: v for k, v in request.GET.items() if k in cls.base_fields})

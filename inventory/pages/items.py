@@ -30,6 +30,7 @@ from .actions import buttons
 from .deeds import offered, other, told
 from .door import Answer, Shop, ask, call_of, page
 from .finding import goto, not_understood, place_of
+from .labelling import label_button
 from .places import places_for
 from .verbforms import instant_of
 from .ways import item_link, item_name, item_url, may, to
@@ -83,6 +84,7 @@ def context(request: HttpRequest, thing: Item, answer: Answer | None = None) -> 
         "extensions": itemfacts.extensions(thing),
         "answer": answer,
         "back": BACK,
+        "label": label_button(shop, thing),
         "trace": to("trace", thing.code) or to("trace", q=thing.code),
     }
     if p is not None:

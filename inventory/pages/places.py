@@ -22,6 +22,7 @@ from inventory.verbs.moving import place_reasons
 
 from . import itemfacts
 from .door import Shop, page
+from .labelling import label_button
 from .logs import LOGS, log_rows
 from .sheets import csv_response
 from .ways import item_link, joined, may, to
@@ -130,6 +131,7 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
         "log_new": to("log-new", place=row.code) if may(shop, "take_log") else "",
         "log_columns": LOGS,
         "logs": log_rows(shop, location=row),
+        "label": label_button(shop, row),
     }
     return render(request, "inventory/place.html", context)
 

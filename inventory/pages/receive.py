@@ -23,6 +23,7 @@ from inventory.verbs.registry import Outcome
 from .deeds import attempt, told
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
+from .labelling import label_url
 from .logs import LOGS, log_rows
 from .receiveforms import (
     KEPT,
@@ -163,6 +164,7 @@ def delivery(request: HttpRequest) -> HttpResponse:
         "log_new": to("log-new", delivery=named.number) if named.row is not None and may(shop, "take_log") else "",
         "log_columns": LOGS,
         "logs": log_rows(shop, delivery=named.row) if named.row is not None else [],
+        "labels": label_url(shop, delivery=named.number) if named.row is not None and named.row.arrived_us is not None else "",
         **inside(named, shop),
     }
     return render(request, "inventory/delivery.html", context, status=status_of(answer, form))

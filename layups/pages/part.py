@@ -11,6 +11,7 @@ from django.views.decorators.http import require_POST
 
 from inventory.pages.doing import status_of
 from inventory.pages.door import Answer, Shop, ask, call_of, page
+from inventory.pages.labelling import label_button
 from inventory.pages.ways import may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
@@ -102,6 +103,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "buttons": main,
         "more": more,
         "decisions": decisions,
+        "label": label_button(shop, row.item),
         "trace": words.trace_url(row.item.code),
         "records": to("records", item=row.item.code),
     }

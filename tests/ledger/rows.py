@@ -21,6 +21,7 @@ from inventory.models import (
     ItemCode,
     ItemState,
     Kinetics,
+    LabelPrint,
     LifeLimit,
     LifeSpec,
     LogReadings,
@@ -71,6 +72,9 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         CertValue.objects.create(lot=lot, name="areal mass", value="203", act=held),
         Attachment.objects.create(sha256="0" * 64, name="papers.pdf", media_type="application/pdf", size=1, person=shop.ines, stored_us=1),
         ItemCode.objects.create(site=shop.site, code="SECOND", item=roll),
+        LabelPrint.objects.create(
+            site=shop.site, key=uuid.uuid4(), item=roll, copies=1, person=shop.ines, device=laid.device, at_us=1, format="a", form="pdf", text=""
+        ),
         Reading.objects.create(location=shop.place, at_us=1, temp_mc=-20_000, recorded_us=1),
         Kinetics.objects.create(
             material=roll.material, version=1, name="shape", source="a paper", form="published", constants='{"set": "room"}',

@@ -104,6 +104,8 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "attachment_not_empty": ({"size": 0},),
     "storage_class_band_in_order": ({"low_mc": -17_999},),
     "location_limit_positive": ({"max_ug": 0},),
+    "label_of_one_thing": ({"location_id": 5}, {"item_id": None}),
+    "label_copies_positive": ({"copies": 0},),
     "reading_above_absolute_zero": ({"temp_mc": -273_151},),
     "act_not_in_the_future": ({"happened_us": 10**15 + 1},),
     "void_has_a_reason": ({"kind": "void", "reason": "", "voids_id": 1},),
@@ -158,6 +160,7 @@ KEYS: dict[str, Row] = {
     "inventory.Person.badge_sha256": {"badge_sha256": "b" * 64},
     "inventory.User.person": {"person_id": 5},
     "room_once_per_line": {"line_id": 5},
+    "label_once_per_print_and_place": {"location_id": 5, "item_id": None},
     "kinetics_version_once": {"recipe_id": 5, "material_id": None},
     "inventory.Act.voids": {"voids_id": 5, "kind": "void", "reason": "why"},
 }

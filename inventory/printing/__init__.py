@@ -1,0 +1,1 @@
+"""Labels on paper: facts of things, symbols, faces, pages to print, pictures, and what was printed."""
