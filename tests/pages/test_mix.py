@@ -220,3 +220,14 @@ def test_a_recorded_pot_shows_how_it_stands_its_method_and_the_gels_it_rests_on(
     gel = Act.objects.get(kind="gel").pk
     assert "cup, 120 mm across" in pot.text and "taught by 1 own gel" in pot.text
     assert f'href="/records/{gel}/"' in pot.source and "Will smoke" in pot.text
+
+
+def test_a_record_from_before_cautions_were_kept_still_shows_them(yard: Store) -> None:
+    from inventory.models import Edge, Recipe
+    from inventory.pages.potfacts import _cautions, window_words
+
+    recipe, poured = Recipe.objects.get(code="LAM"), [Edge(qty=2_000 * 10**6), Edge(qty=500 * 10**6)]
+    old = {"temp_mc": 21_000, "ratio_ppm": 250_000, "low_us": 33 * 60_000_000, "high_us": 34 * 60_000_000}
+    assert any("Over the test mass" in text for text in _cautions(recipe, old, poured))
+    assert _cautions(recipe, old | {"cautions": ["as recorded"]}, poured) == ("as recorded",)
+    assert window_words(old) == "33 min to 34 min"
