@@ -95,7 +95,7 @@ def mix(request: HttpRequest) -> HttpResponse:
     """GET recipe, c (labels of components that were scanned elsewhere)."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     data = request.POST if request.method == "POST" else request.GET
-    recipe = Recipe.objects.select_related("resin", "hardener").filter(code__iexact=data.get("recipe", "")[:24]).first()
+    recipe = Recipe.objects.select_related("resin", "hardener").filter(code__iexact=data.get("recipe", "").replace("\x00", "")[:24]).first()
     typed = rows_typed(request)
     recipe = recipe or guessed([row.item for row in typed if row.item is not None])
     rows = offered(shop, recipe, typed)

@@ -63,6 +63,8 @@ def recipes() -> list[Recipe]:
 
 def recipe_view(site: int, code: str) -> RecipeView:
     """One system. Raises Recipe.DoesNotExist."""
+    if "\x00" in code:  # which PostgreSQL does not take, not even to look for
+        raise Recipe.DoesNotExist
     recipe = Recipe.objects.select_related("resin", "hardener").get(code__iexact=code[:24])
     system = pot_system(site, recipe)
     resin, hardener = recipe.resin, recipe.hardener

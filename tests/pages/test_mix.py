@@ -19,7 +19,7 @@ def mix(browser: Browser, *parts: tuple[str, str], **more: str) -> Page:
 
 
 @pytest.mark.parametrize("who", ["Bram", "Ines", "Odile", "Marek", "Vera"])
-@pytest.mark.parametrize("path", ["/mix/", "/mix/?recipe=LAM", "/mix/?recipe=nothing", "/mix/?c=LA-7"])
+@pytest.mark.parametrize("path", ["/mix/", "/mix/?recipe=LAM", "/mix/?recipe=nothing", "/mix/?recipe=%00", "/mix/?c=LA-7"])
 def test_the_page_is_there_with_one_heading_and_the_caution(yard: Store, clock: Clock, who: str, path: str) -> None:
     page = Browser(yard, who).get(path)
     assert page.status == 200 and page.headings == 1
