@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from inventory import attachments, jobs
 from inventory.core.reasons import BadInput
+from inventory.core.tlog import MOST_TEXT
 from inventory.models import Job, TemperatureLog
 from inventory.reads import logs as reads
 from inventory.verbs.loggers import TakeLog
@@ -24,7 +25,6 @@ from .reads import CURSOR, LIMIT, Read, _answers, _free, text_param
 from .shapes import StrictSerializer, StrictText, serializer_of
 from .verbs import PROBLEMS, ReceiptSerializer, call_of, problems, receipt_doc
 
-MOST_TEXT = 5_000_000
 KEY = OpenApiParameter("Idempotency-Key", str, OpenApiParameter.HEADER, required=True, description="A UUID of the sender's.")
 
 

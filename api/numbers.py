@@ -11,14 +11,13 @@ from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from inventory.worksheets.registry import WORKSHEETS, Figure, Sheet, Worksheet
+from inventory.worksheets.registry import MOST, WORKSHEETS, Figure, Sheet, Worksheet
 
 from .auth import need_scope
+from .parsing import MOST_BODY
 from .reads import Read
 from .shapes import StrictSerializer, StrictText
 from .verbs import problems
-
-MOST = 4096
 
 
 @extend_schema_field({"oneOf": [{"type": "string", "maxLength": MOST}, {"type": "number"}]})
@@ -28,6 +27,11 @@ class FigureText(StrictText):
     def to_internal_value(self, data: Any) -> str:
         bare = isinstance(data, (int, float)) and not isinstance(data, bool)
         return super().to_internal_value(f"{Decimal(repr(data)):f}" if bare else data)
+
+
+@extend_schema_field({"type": "string"})
+class LongText(StrictText):
+    """A text that may be as long as a file."""
 
 
 class WorksheetView(Read):
@@ -51,7 +55,8 @@ def body_of(sheet: Worksheet) -> type[StrictSerializer]:
         about = f.metadata
         said = [about["label"], f"a bare number is in {about['usual']}" if about["usual"] else "", about["words"]]
         text = "; ".join(filter(None, said))
-        fields[f.name] = FigureText(required=False, allow_blank=True, default="", max_length=MOST, help_text=text)
+        kind = FigureText if about["most"] == MOST else LongText
+        fields[f.name] = kind(required=False, allow_blank=True, default="", max_length=about["most"], help_text=text)
     name = "".join(part.title() for part in sheet.name.split("-")) + "Figures"
     return type(name, (StrictSerializer,), {**fields, "__doc__": sheet.params.__doc__})
 
@@ -73,7 +78,10 @@ def view_of(name: str) -> Any:
         responses={200: OpenApiTypes.OBJECT, **problems(400, 401, 403, 406, 415)},
     )(post)
     title = "".join(part.title() for part in name.split("-"))
-    view: type[WorksheetView] = type(f"{title}Worksheet", (WorksheetView,), {"sheet": sheet, "body": body, "post": described})
+    most = max(f.metadata["most"] for f in dataclasses.fields(sheet.params))
+    room = {"most_body": 2 * most + MOST_BODY} if most > MOST else {}  # in JSON a sign may take several bytes
+    values = {"sheet": sheet, "body": body, "post": described, **room}
+    view: type[WorksheetView] = type(f"{title}Worksheet", (WorksheetView,), values)
     return view.as_view()
 
 

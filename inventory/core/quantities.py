@@ -69,6 +69,9 @@ UNITS: dict[str, dict[str, Fraction]] = {
     "share": {"%": _F("0.01"), "ppm": _F("1e-6"), "": _F(1)},
     "ratio": {"phr": _F("0.01"), "per 100": _F("0.01"), "%": _F("0.01"), "": _F(1)},
     "number": {"": _F(1)},
+    "conductivity": {"W/(m·K)": _F(1), "W/m/K": _F(1), "W/mK": _F(1), "W/(m K)": _F(1)},
+    "heat transfer": {"W/(m²·K)": _F(1), "W/m²/K": _F(1), "W/m²K": _F(1), "W/m2K": _F(1), "W/(m² K)": _F(1)},
+    "heat capacity": {"J/(kg·K)": _F(1), "J/kg/K": _F(1), "J/kgK": _F(1), "J/(kg K)": _F(1), "kJ/(kg·K)": _F(1000), "J/(g·K)": _F(1000)},
 }  # fmt: skip
 """For each dimension its units, with the factor to SI."""
 

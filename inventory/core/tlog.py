@@ -22,6 +22,8 @@ from inventory.core.spans import Zone
 from inventory.core.temperature import ABSOLUTE_ZERO_MC, HOTTEST_MC, display_celsius
 
 MAX_LINES = 2_000_000
+MOST_TEXT = 5_000_000
+"""Characters of a log that is handed in as text, or read while somebody waits."""
 TELL_EVERY = 4_096
 _MESSAGES = {
     "tlog.no_value": "No value.",

@@ -99,10 +99,10 @@ def weighted(
     if not known:
         text = "Fewer than two readings lie close enough together: there is no time between them to weight."
         return Reason("warmth.too_few", text, {"readings": int(at.size)})
-    speed = _speeds(values, ref_mc, ea_j_mol)
+    speed = speeds(values, ref_mc, ea_j_mol)
     plain = values.astype(np.float64)
     aged, warm = (float((_between(y, rule) * steps).sum()) for y in (speed, plain))
-    kinetic = _kinetic_mc(aged / known, ref_mc, ea_j_mol)
+    kinetic = kinetic_mc(aged / known, ref_mc, ea_j_mol)
     return Warmth(
         round(aged), ref_mc, kinetic, warm / known, _warmest(values, steps), known, tuple(gaps(at, most_us)) if at.size > 1 else (), rule
     )
@@ -123,7 +123,7 @@ def equivalent_many(logs: Sequence[Log], ref_mc: int, ea_j_mol: int, rule: str =
     return [_equivalent(at, mc, ref_mc, ea_j_mol, rule, longest_step_us(at, most_us)) for at, mc in logs]
 
 
-def _speeds(mc: Ints, ref_mc: int, ea: int) -> Floats:
+def speeds(mc: Ints, ref_mc: int, ea: int) -> Floats:
     """The rate at each temperature (m°C)."""
     import numpy as np
 
@@ -166,7 +166,7 @@ def _warmest(values: Ints, steps: Ints) -> int:
     return int(values[np.concatenate([live, [False]]) | np.concatenate([[False], live])].max())
 
 
-def _kinetic_mc(mean_rate: float, ref_mc: int, ea: int) -> float:
+def kinetic_mc(mean_rate: float, ref_mc: int, ea: int) -> float:
     """The temperature of a rate: 1/T = 1/Tref − R·ln(rate)/Ea."""
     return 1000 / (1000 / (ref_mc + ZERO_MC) - GAS * math.log(mean_rate) / ea) - ZERO_MC
 

@@ -26,9 +26,7 @@ REFRESH_S = 2
 
 
 def state_chip(job: Job) -> Any:
-    named = {"running": ("waiting", "running"), "cancelled": ("void", "stopped")}
-    code, note = named.get(job.state, (job.state, ""))
-    return shapes.chip(code, note)
+    return shapes.chip({"cancelled": "stopped"}.get(job.state, job.state))
 
 
 @page

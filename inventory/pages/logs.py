@@ -56,7 +56,9 @@ class LogForm(PageForm):
     """The file and its probe; what the file cannot say by itself may be said."""
 
     file = forms.FileField(
-        required=False, label="The logger’s file", help_text="CSV or text, as the logger writes it. It is kept as it is."
+        error_messages={"required": "Choose the logger’s file."},
+        label="The logger’s file",
+        help_text="CSV or text, as the logger writes it. It is kept as it is.",
     )
     probe = forms.CharField(max_length=60, label="Probe", help_text="The name on its label.", widget=forms.TextInput({"list": "probes"}))
     measures = forms.ChoiceField(
@@ -103,6 +105,7 @@ def new(request: HttpRequest) -> HttpResponse:
     initial = {name: request.GET[name] for name in LogForm.base_fields if name in request.GET}
     form = LogForm(request.POST, request.FILES) if request.method == "POST" else LogForm(initial=initial)
     kept = Attachment.objects.filter(sha256=sha, person__site=shop.site).first() if sha else None
+    form.fields["file"].required = kept is None
     answer = Answer()
     if request.method == "POST":
         answer = attempt(request, "take_log", form, lambda: taken(request, form, place, delivery, kept))
@@ -192,7 +195,7 @@ def figures(row: TemperatureLog, doc: dict[str, Any], view: reads.View) -> list[
     if row.mean_mc is not None and row.kinetic_mc is not None:
         found += [
             ("Mean", display_celsius(round(row.mean_mc, -1)), "over time"),
-            ("Mean kinetic", display_celsius(round(row.kinetic_mc, -1)), "by the pharmacopoeia’s 83.144 kJ/mol; a convention, no resin’s"),
+            ("Mean kinetic", display_celsius(round(row.kinetic_mc, -1)), "83.144 kJ/mol: a convention for medicines, no resin’s"),
         ]
     return found
 
@@ -335,7 +338,7 @@ def log_rows(shop: Shop, **of: Any) -> list[list[Any]]:
             words.instant(row.last_us, shop.zone, shop.now_us),
             row.readings,
             display_celsius(round(row.most_mc, -1)),
-            shapes.chip("void", "withdrawn") if hasattr(row, "withdrawn") else "",
+            shapes.chip("withdrawn") if hasattr(row, "withdrawn") else "",
         ]
         for row in rows
     ]

@@ -8,16 +8,18 @@ from typing import Any
 from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.views.decorators.http import require_safe
+from django.views.decorators.http import require_http_methods, require_safe
 
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
+from inventory.core.table import decode
 from inventory.templatetags.tables import Column
-from inventory.worksheets.registry import SECTIONS, WORKSHEETS, Sheet, Worksheet
+from inventory.worksheets.registry import MOST, SECTIONS, WORKSHEETS, Sheet, Worksheet
 
 from . import charts
 from .door import page
 
-MOST = 4096
+FILE = "_file"
+"""What the name of a file's field ends in."""
 
 
 @page
@@ -28,17 +30,20 @@ def numbers(request: HttpRequest) -> HttpResponse:
 
 
 @page
-@require_safe
+@require_http_methods(["GET", "HEAD", "POST"])
 def worksheet(request: HttpRequest, name: str) -> HttpResponse:
-    """GET with the worksheet's own figures; without any, those of its example."""
+    """GET with the worksheet's own figures; without any, those of its example. POST: the same, with a file in the place of a figure
+    that may be long."""
     found = WORKSHEETS.get(name)
     if found is None:
         raise Http404
-    form = form_class(found)(request.GET or {f.name: f.default for f in dataclasses.fields(found.params) if isinstance(f.default, str)})
+    said = request.POST if request.method == "POST" else request.GET
+    example = {f.name: f.default for f in dataclasses.fields(found.params) if isinstance(f.default, str)}
+    form = form_class(found)(said or example, request.FILES if request.method == "POST" else None)
     sheet = None
     if form.is_valid():
         try:
-            sheet = found.run(found.params(**form.cleaned_data))
+            sheet = found.run(found.params(**figures_of(form)))
         except BadInput as bad:
             form.add_error(bad.where if bad.where in form.fields else None, bad.reason.text)
     context = {
@@ -46,7 +51,8 @@ def worksheet(request: HttpRequest, name: str) -> HttpResponse:
         "worksheet": found,
         "form": form,
         **_groups(found, form),
-        "example": not request.GET,
+        "example": not said,
+        "by_file": any(bound.name.endswith(FILE) for bound in form),
         **(shown(sheet) if sheet else {}),
     }
     return render(request, "inventory/worksheet.html", context, status=422 if form.errors else 200)
@@ -55,6 +61,7 @@ def worksheet(request: HttpRequest, name: str) -> HttpResponse:
 def _groups(found: Worksheet, form: forms.Form) -> dict[str, Any]:
     """What stands in the example, and what may be added; the latter stands open once something is in it."""
     first = {f.name for f in dataclasses.fields(found.params) if f.default != ""}
+    first |= {f"{name}{FILE}" for name in first}
     more = [bound for bound in form if bound.name not in first]
     return {"needed": [b for b in form if b.name in first], "more": more, "open": any(b.value() or b.errors for b in more)}
 
@@ -66,9 +73,29 @@ def form_class(found: Worksheet) -> type[forms.Form]:
         about = f.metadata
         label = about["label"] + (f", {about['usual']}" if about["usual"] else "")
         widget = forms.Textarea({"rows": about["rows"]}) if about["rows"] > 1 else forms.TextInput()
-        needed = not about["optional"]
-        fields[f.name] = forms.CharField(label=label, help_text=about["words"], required=needed, max_length=MOST, widget=widget)
+        long = about["most"] > MOST
+        needed = not about["optional"] and not long
+        fields[f.name] = forms.CharField(label=label, help_text=about["words"], required=needed, max_length=about["most"], widget=widget)
+        if long:
+            words = f"In the place of what is typed above; at most {about['most'] / 1e6:g} MB."
+            fields[f"{f.name}{FILE}"] = forms.FileField(required=False, label=f"{label} as a file", help_text=words)
     return type(f"{found.params.__name__}Form", (forms.Form,), fields)
+
+
+def figures_of(form: forms.Form) -> dict[str, str]:
+    """What was typed, or what stands in the file that was chosen for it. BadInput worksheet.file_too_large, import.encoding."""
+    figures = {name: value for name, value in form.cleaned_data.items() if not name.endswith(FILE)}
+    for name in list(figures):
+        file = form.cleaned_data.get(f"{name}{FILE}")
+        if file is None:
+            continue
+        most = form.fields[name].max_length  # type: ignore[attr-defined]  # a text field
+        if file.size > most:
+            text = f"The file is larger than {most / 1e6:g} MB, which is the most that is read here: take a shorter time."
+            raise BadInput("worksheet.file_too_large", text, f"{name}{FILE}")
+        with told_at(f"{name}{FILE}"):
+            figures[name] = decode(file.read()).text
+    return figures
 
 
 def shown(sheet: Sheet) -> dict[str, Any]:

@@ -68,6 +68,10 @@ STATUS: dict[str, tuple[Promise, str, str]] = {
     "short": (_("too little"), "hourglass", "stop"),
     "expected": (_("expected"), "corners", "quiet"),
     "done": (_("done"), "tick", "fit"),
+    "running": (_("running"), "dial", "soon"),
+    "stopped": (_("stopped"), "struck", "quiet"),
+    "withdrawn": (_("withdrawn"), "struck", "quiet"),
+    "unproven": (_("not evidence"), "octagon", "stop"),
     "void": (_("void"), "struck", "quiet"),
     "unknown": (_("not known"), "query", "soon"),
 }

@@ -3,7 +3,7 @@ machines follow from the table in `registry`. Importing this package enters the 
 
 from importlib import import_module
 
-MODULES = ("textiles", "plies", "ratios", "batches", "dosing", "lives", "gelling", "learning", "incoming", "comparing", "pot")
+MODULES = ("textiles", "plies", "ratios", "batches", "dosing", "lives", "gelling", "learning", "incoming", "comparing", "pot", "cold")
 
 for _name in MODULES:
     import_module(f"{__name__}.{_name}")

@@ -17,9 +17,19 @@ from inventory.core.quantities import exact, of, read
 from inventory.core.reasons import BadInput, told_at
 from inventory.core.temperature import parse_celsius
 
-SECTIONS = ("Tow, fabric, ply and roll", "Resin and hardener", "Cure and pots", "Laminate and infusion", "Incoming values", "More")
+SECTIONS = (
+    "Tow, fabric, ply and roll",
+    "Resin and hardener",
+    "Cure and pots",
+    "Prepreg life",
+    "Laminate and infusion",
+    "Incoming values",
+    "More",
+)
 """The headings of the list, in their order."""
-TOW, RESIN, CURE, LAMINATE, INCOMING, MORE = SECTIONS
+TOW, RESIN, CURE, PREPREG, LAMINATE, INCOMING, MORE = SECTIONS
+MOST = 4096
+"""Characters of a figure, unless it says another number: one that takes more may be handed in as a file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,11 +118,19 @@ def worksheet(
 
 
 def figure(
-    label: str, dimension: str = "", usual: str = "", default: str | None = None, words: str = "", rows: int = 1, optional: bool = False
+    label: str,
+    dimension: str = "",
+    usual: str = "",
+    default: str | None = None,
+    words: str = "",
+    rows: int = 1,
+    optional: bool = False,
+    most: int = MOST,
 ) -> Any:
     """A parameter: its label, what it measures and in which unit a bare number counts, and an example that stands in the form. Without
     `default` it must be given; an empty default, or `optional`, means that it may be left out."""
     about = {"label": label, "dimension": dimension, "usual": usual, "words": words, "rows": rows, "optional": optional or default == ""}
+    about["most"] = most
     return field(metadata=about) if default is None else field(default=default, metadata=about)
 
 
