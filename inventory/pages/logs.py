@@ -203,7 +203,7 @@ def figures(row: TemperatureLog, doc: dict[str, Any], view: reads.View) -> list[
 def warm_row(row: TemperatureLog, w: reads.Warm, shop: Shop) -> list[Any]:
     e = w.excursion
     return [
-        display_celsius(w.line.mc),
+        display_celsius(w.line.mc).replace(" ", "\u00a0"),
         words.instant(e.start_us, shop.zone, shop.now_us),
         words.instant(e.end_us, shop.zone, shop.now_us),
         duration(e.end_us - e.start_us),
