@@ -69,7 +69,10 @@ class Late(forms.Form):
 
 
 def late_form(request: HttpRequest) -> Late:
-    return Late(request.POST) if request.method == "POST" else Late()
+    """As sent; or as the address says, where a page knows when it happened."""
+    if request.method == "POST":
+        return Late(request.POST)
+    return Late(initial={name: value for name, value in request.GET.items() if name in Late.base_fields})
 
 
 def attempt(request: HttpRequest, verb: Verb, form: forms.Form, shop: Shop) -> Answer:

@@ -23,10 +23,12 @@ from layups.core.windows import OVER, WAITS
 from layups.reads import schedules
 from layups.reads.lives import Life
 from layups.reads.part import Filled, LineView, PartPage
+from layups.reads.runs import MISSING
 from layups.tracing import LotIn, trace_back
 from layups.verbs.finding import plies_text
 
 from . import words
+from .runfacts import chart_word, differs_words
 
 LOTS = (
     Column("Material", lead=True),
@@ -295,3 +297,24 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
 def item_of_code(code: str) -> str:
     row = Item.objects.filter(code=code).first()
     return item_url(row) if row is not None else ""
+
+
+# --- its cures --------------------------------------------------------------------------------------
+
+
+def cures(page: PartPage, shop: Shop) -> list[dict[str, Any]]:
+    """Each run with its chart: where to hand one in, or to see where it failed."""
+    asks = page.part.design.cure_recipe_id is not None
+    found = []
+    for cure in page.cures:
+        verdict = cure.verdict or (MISSING if asks and page.state.cured is not None else "")
+        url = to("run", cure.run) if cure.run else words.part_url(page.part.number, page.item.code) + "chart/"
+        found.append(
+            {
+                "name": cure.run or "where it stood",
+                "url": url,
+                "state": words.state(chart_word(verdict)) if verdict else "",
+                "differs": differs_words(cure.differs, cure.run, shop, url)["text"] if cure.differs is not None else "",
+            }
+        )
+    return found

@@ -21,7 +21,7 @@ from inventory.reads.needs import needs
 from inventory.templatetags import shapes
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
-from layups.reads.needs import to_inspect
+from layups.reads.needs import to_chart, to_inspect
 from layups.reads.things import Thing, things_of
 
 from . import words
@@ -29,7 +29,7 @@ from .incoming import SHOWN, waiting_cards
 
 NOTICED = 6
 RECENT_US = 14 * 86_400_000_000
-COVERED = ("release.", "nonconformance", "approval", "part.inspect")
+COVERED = ("release.", "nonconformance", "approval", "part.inspect", "part.chart")
 """Needs that stand in a section of their own on this page."""
 
 
@@ -63,9 +63,10 @@ def inbox(request: HttpRequest) -> HttpResponse:
         "approvals": approval_rows(shop, found.approvals),
         "noticed": told[:NOTICED],
         "noticed_more": told[NOTICED:],
-        "to_test": [row_of(n) for n in to_inspect(look)],
+        "to_test": [row_of(n) for n in (*to_inspect(look), *to_chart(look))],
         "ways": [(label, to("decide", slug)) for label, slug, verb in OTHER if may(shop, verb)],
         "defects": to("defects"),
+        "runs": to("runs"),
         "refused": to("refusals"),
     }
     context["empty"] = not any(context[name] for name in ("waits", "cases", "approvals", "noticed", "to_test"))

@@ -95,6 +95,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "readings": facts.readings(p),
         "too_early": facts.too_early(p),
         "steps": past.steps(p, shop),
+        "cures": facts.cures(p, shop),
         "seats": seat_rows(p, shop),
         "seat_columns": SEATS,
         "finished": p.word in facts.DONE,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, designs, inbox, overview, part, parts, recalls, several, tracing
+from . import cases, decide, deeds, defects, designs, inbox, overview, part, parts, recalls, runs, several, tracing
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -12,7 +12,10 @@ urlpatterns = [
     path("parts/lay-many/", several.several, name="lay-many"),
     path("parts/<str:number>/", part.part, name="part"),
     path("parts/<str:number>/undo/", part.undo, name="part-undo"),
+    path("parts/<str:number>/chart/", runs.lone, name="part-chart"),
     path("parts/<str:number>/<slug:slug>/", deeds.deed, name="part-deed"),
+    path("runs/", runs.runs, name="runs"),
+    path("runs/<path:number>/", runs.run, name="run"),
     path("designs/", designs.designs, name="designs"),
     path("designs/<str:code>/", designs.design, name="design"),
     path("quality/", inbox.inbox, name="quality"),

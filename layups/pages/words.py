@@ -27,6 +27,7 @@ STATES: dict[str, tuple[str, str, str]] = {
     "window_waits": ("too early", "hourglass", "soon"),
     "window_open": ("open", "tick", "fit"),
     "window_over": ("over", "octagon", "stop"),
+    "missing": ("chart missing", "corners", "soon"),
     "box": ("by the box", "dot", "quiet"),
     SHELF: (SHELF, "tick", "fit"),
     WORK: (WORK, "corners", "soon"),

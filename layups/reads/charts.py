@@ -121,17 +121,18 @@ class Differs:
         return None if self.start is None else self.chart_us - self.start.happened_us
 
 
+def differs(part: Part, doc: Mapping[str, Any], start: Act | None) -> Differs | None:
+    """By a verdict and the start that is on record for the same cure."""
+    at = doc.get("heated_us")
+    off = isinstance(at, int) and (start is None or abs(start.happened_us - at) > OFF_BY_US)
+    return Differs(part, start, at) if off and isinstance(at, int) else None
+
+
 def differing(parts: Sequence[Part], docs: Mapping[int, dict[str, Any]], number: str) -> list[Differs]:
     """By the verdicts that count, by part. One query."""
-    told = {p.pk: docs[p.pk].get("heated_us") for p in parts if p.pk in docs}
-    starts = starts_of(told, number)
-    found = []
-    for part in parts:
-        at = told.get(part.pk)
-        start = starts.get(part.pk)
-        if isinstance(at, int) and (start is None or abs(start.happened_us - at) > OFF_BY_US):
-            found.append(Differs(part, start, at))
-    return found
+    starts = starts_of(docs, number)
+    found = [differs(part, docs[part.pk], starts.get(part.pk)) for part in parts if part.pk in docs]
+    return [d for d in found if d is not None]
 
 
 # --- kinetics ----------------------------------------------------------------------------------------

@@ -50,7 +50,7 @@ def designs() -> list[DesignView]:
 
 def design_view(code: str) -> DesignView:
     """Raises Design.DoesNotExist."""
-    (view,) = _views([Design.objects.get(code=code)])
+    (view,) = _views([Design.objects.select_related("cure_recipe").get(code=code)])
     return view
 
 

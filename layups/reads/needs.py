@@ -1,4 +1,4 @@
-"""What parts ask of people: cured ones that nobody has tested yet."""
+"""What parts ask of people: cured ones that nobody has tested yet, and cures whose chart was not handed in."""
 
 from __future__ import annotations
 
@@ -8,6 +8,8 @@ from collections.abc import Iterator
 from inventory.reads.looking import QUALITY, Look, Need, provider, roles_of
 from layups.core.verdicts import HARDNESS
 from layups.models import Inspection, Part
+
+from . import charts
 
 MOST = 20
 """Parts that are named one by one; a longer list ends with how many more there are."""
@@ -30,3 +32,20 @@ def to_inspect(look: Look) -> Iterator[Need]:
         yield Need(
             "today", "part.inspect", f"{len(waiting) - MOST} more parts wait for their test.", roles_of(QUALITY), ("part", p.item.code), at
         )
+
+
+@provider
+def to_chart(look: Look) -> Iterator[Need]:
+    """Cured, here, and its design asks for a chart that nobody handed in. Two questions for any number of parts."""
+    rows = Part.objects.select_related("item__state", "design__cure_recipe").filter(item__site=look.site, item__state__gone="")
+    rows = rows.exclude(design__cure_recipe=None).order_by("pk")
+    cured = [(p, at) for p in rows if (at := json.loads(p.item.state.doc).get("cured")) is not None]
+    there = charts.newest_of(p.pk for p, _ in cured) if cured else {}
+    waiting = [(p, at) for p, at in cured if p.pk not in there]
+    for p, at in waiting[:MOST]:
+        text = f"{p.number} is cured and its chart is missing: {p.design.cure_recipe}. Hand in the logger's file of its run."
+        yield Need("today", "part.chart", text, roles_of(QUALITY), ("part", p.item.code), at)
+    if len(waiting) > MOST:
+        p, at = waiting[MOST]
+        text = f"{len(waiting) - MOST} more parts wait for the chart of their cure."
+        yield Need("today", "part.chart", text, roles_of(QUALITY), ("part", p.item.code), at)

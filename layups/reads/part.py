@@ -17,7 +17,7 @@ from layups.core import schedule
 from layups.core.schedule import Line
 from layups.models import Defect, Inspection, Part, Shipment
 
-from . import schedules
+from . import charts, schedules
 from .assemblies import Seat, components_of, seats_of
 from .fetching import Fetch, fetch
 from .lives import Life, lives_of
@@ -56,6 +56,16 @@ class LineView:
 
 
 @dataclass(frozen=True, slots=True)
+class CureView:
+    """A cure of the part: in which run ("": where it stood), what the chart that counts says ("": none was handed in), and a start of
+    heating that the chart puts elsewhere."""
+
+    run: str
+    verdict: str
+    differs: charts.Differs | None
+
+
+@dataclass(frozen=True, slots=True)
 class PartPage:
     """Everything that the page of a part shows. `beside`: what went in beside the schedule (consumables, boxes of the bay);
     `lives`: what must still be alive when heating begins; `windows`: those between steps that run; `room`: what the
@@ -81,6 +91,7 @@ class PartPage:
     seats: tuple[Seat, ...]
     components: tuple[Seat, ...]
     steps: tuple[tuple[Act, dict[str, Any]], ...]
+    cures: tuple[CureView, ...]
 
     @property
     def missing(self) -> list[LineView]:
@@ -89,7 +100,7 @@ class PartPage:
 
 def part_page(site: Site, item: int, now_us: int) -> PartPage:
     """Raises Part.DoesNotExist. `now_us`: the instant at which lives and what to fetch are judged."""
-    part = Part.objects.select_related("item", "design", "customer").get(pk=item, item__site=site)
+    part = Part.objects.select_related("item", "design__cure_recipe", "customer").get(pk=item, item__site=site)
     stored = ItemState.objects.select_related("location").get(pk=item)
     state = fold.from_doc(body_of(stored.doc))
     lines = schedules.lines_of([part.design_id]).get(part.design_id, ())
@@ -99,7 +110,7 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
     tighter = tighter_for([part])[part.pk]
     views = tuple(LineView(x, _wanted(x), tuple(by_seq[x.seq]), schedule.is_filled(x, there)) for x in lines)
     upcoming = tuple(x.seq for x in lines if not x.box and not schedule.is_filled(x, there))[:1]
-    word = word_of(state, part, bool(pieces_among([item])))
+    word, steps = word_of(state, part, bool(pieces_among([item]))), _steps(item)
     return PartPage(
         item=part.item,
         part=part,
@@ -119,7 +130,8 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         shipments=tuple(Shipment.objects.filter(part=item, act__voided_by__isnull=True).select_related("customer", "act")),
         seats=tuple(seats_of([item], ever=True).get(item, ())),
         components=tuple(components_of([item], ever=True).get(item, ())),
-        steps=_steps(item),
+        steps=steps,
+        cures=_cures(part, steps),
     )
 
 
@@ -169,3 +181,18 @@ def _steps(item: int) -> tuple[tuple[Act, dict[str, Any]], ...]:
     kinds = ("step", "bag", "cure_on", "cure_abort", "cure_off")
     legs = Leg.objects.filter(item=item, act__kind__in=kinds, act__voided_by__isnull=True).select_related("act__person")
     return tuple((leg.act, body_of(leg.act.body)) for leg in legs.order_by("act__happened_us", "seq"))
+
+
+def _cures(part: Part, steps: tuple[tuple[Act, dict[str, Any]], ...]) -> tuple[CureView, ...]:
+    """The runs that it was loaded or heated in, in their order, with their charts. Two queries."""
+    newest = charts.newest_of([part.pk]).get(part.pk, {})
+    docs = charts.verdicts_of(newest.values())
+    by_number = {row.run.number if row.run is not None else "": row for row in newest.values()}
+    starts = {body.get("run", ""): act for act, body in steps if act.kind == "cure_on"}
+    loaded = [body["run"] for act, body in steps if act.kind == "step" and body.get("step") == charts.LOADED]
+    found = []
+    for number in dict.fromkeys([*loaded, *starts, *by_number]):
+        row = by_number.get(number)
+        differs = charts.differs(part, docs.get((row.act_id, part.pk), {}), starts.get(number)) if row is not None else None
+        found.append(CureView(number, row.verdict if row is not None else "", differs))
+    return tuple(found)

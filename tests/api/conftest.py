@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 import pytest
 
-EDGES = ("inventory.clock", "api.verbs", "api.reads", "api.replay", "api.auth", "api.labels", "inventory.pages.door")
+EDGES = ("inventory.clock", "api.verbs", "api.reads", "api.replay", "api.auth", "api.files", "api.labels", "inventory.pages.door")
 
 
 @pytest.fixture

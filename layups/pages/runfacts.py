@@ -1,0 +1,195 @@
+"""What the page of a cure run shows: its parts, the stages, where the chart offends, and what to put right."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.http import HttpRequest
+from django.urls import reverse
+from django.utils.html import format_html
+
+from inventory.core.spans import duration, local
+from inventory.core.temperature import display_celsius
+from inventory.pages.door import Shop
+from inventory.pages.ways import may, to
+from inventory.templatetags import words as said
+from inventory.templatetags.tables import Column
+from layups.core.cure import PASSES
+from layups.core.cure_chart import sentence
+from layups.reads.charts import Differs
+from layups.reads.runs import MISSING, Drawn, PartIn, Record, RunPage, drawn
+
+from . import curedrawing, words
+
+PARTS = (Column("Part", lead=True), Column("Chart"), Column("Recipe"), Column("Heating began"), Column("By the chart"))
+STAGES = (
+    Column("Stage", lead=True),
+    Column("Asked", wide=True),
+    Column("Verdict"),
+    Column("From"),
+    Column("Until"),
+    Column("Held", num=True),
+)
+OFFENCES = (
+    Column("No.", lead=True), Column("Stage"), Column("What"), Column("From"), Column("Until"), Column("In words", wide=True),
+)  # fmt: skip
+THERMO = (
+    Column("Thermocouple", lead=True),
+    Column("Readings", num=True),
+    Column("Peak", num=True),
+    Column("From"),
+    Column("Until"),
+    Column("Not read", num=True),
+)
+FILES = (Column("File", lead=True), Column("Verdict"), Column("Counts for"), Column("By"), Column("When"), Column(""))
+
+
+def chart_word(verdict: str) -> str:
+    """The state's word for a verdict."""
+    return {PASSES: "passed", "fails": "failed", MISSING: "missing"}.get(verdict, "unknown")
+
+
+def context_of(request: HttpRequest, found: RunPage, url: str) -> dict[str, Any]:
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    record, chosen = _chosen(request, found)
+    shown = drawn(record.act, chosen.part) if record is not None and chosen is not None else None
+    return {
+        "run": found,
+        "place": found.run.location.name if found.run is not None else "",
+        "state": words.state(chart_word(found.verdict)) if found.verdict else "",
+        "columns": PARTS,
+        "parts": [part_cells(p, url, shop) for p in found.parts],
+        "differs": [differs_words(d, found.number, shop, url) for d in found.differs],
+        "file_columns": FILES,
+        "files": [file_cells(r, url, shop) for r in found.records],
+        "chosen": chosen.part.number if chosen is not None else "",
+        "record": record,
+        **(_shown(shown, record, shop) if shown is not None and record is not None else {}),
+    }
+
+
+def _chosen(request: HttpRequest, found: RunPage) -> tuple[Record | None, PartIn | None]:
+    """The chart and the part that the address names; else the newest that counts, of the part that is worst off."""
+    by_part = [p for p in found.parts if p.chart is not None]
+    part = next((p for p in found.parts if p.part.number == request.GET.get("part")), None)
+    record = next((r for r in found.records if str(r.act.pk) == request.GET.get("chart")), None)
+    if record is not None:
+        judged = record.body["verdicts"]
+        part = part if part is not None and part.part.number in judged else next((p for p in found.parts if p.part.number in judged), None)
+        return record, part
+    if part is None or part.chart is None:
+        part = min(by_part, key=lambda p: ("fails", "cannot tell", PASSES).index(p.verdict), default=None)
+    wanted = part.chart.act_id if part is not None and part.chart is not None else None
+    return next((r for r in found.records if r.act.pk == wanted), None), part
+
+
+def _shown(shown: Drawn, record: Record, shop: Shop) -> dict[str, Any]:
+    doc = shown.doc
+    marks = curedrawing.marks_of(doc)
+    return {
+        "says": sentence(doc) if doc else "",
+        "picture": curedrawing.picture(doc, shown.traces, shop.zone) if doc else "",
+        "why_not": shown.why,
+        "recipe": doc.get("recipe", ()),
+        "stage_columns": (*STAGES, *(Column(t["name"]) for t in doc.get("thermocouples", ())[:8])),
+        "stages": [stage_cells(s, doc, shop) for s in doc.get("stages", ())],
+        "offence_columns": OFFENCES,
+        "offences": [cells for mark in marks for cells in offence_cells(mark, shop)],
+        "thermo_columns": THERMO,
+        "thermo": [thermo_cells(t, shop) for t in doc.get("thermocouples", ())],
+        "cured": cured_words(doc.get("cured", {})),
+        "conversion": curedrawing.conversion(shown.along, shop.zone),
+        "uncalibrated": record.body["uncalibrated"],
+        "notes": record.body["notes"],
+        "left": record.body["left"],
+        "without": record.body["without"],
+    }
+
+
+def part_cells(p: PartIn, url: str, shop: Shop) -> list[Any]:
+    recipe = p.doc.get("recipe")
+    asked = f"{recipe[0]} v{recipe[1]}" if recipe else str(p.part.design.cure_recipe or "")
+    began = second(p.start.happened_us, shop) if p.start is not None else "not on record"
+    chart = second(p.doc.get("heated_us"), shop) if p.doc.get("heated_us") is not None else "never heated to its band" if p.doc else ""
+    verdict: Any = words.state(chart_word(p.verdict)) if p.verdict else "none asked for"
+    if p.chart is not None:
+        verdict = format_html('{} <a href="{}?part={}">Show it</a>', verdict, url, p.part.number)
+    return [words.part_link(p.part.number, p.part.item.code), verdict, asked or "none", began, chart]
+
+
+def second(us: int | None, shop: Shop) -> Any:
+    """To the second, on the shop's clock."""
+    if us is None:
+        return ""
+    moment = local(us, shop.zone)
+    return format_html('<time datetime="{}" class="when">{}</time>', moment.isoformat(timespec="seconds"), f"{moment:%d %b %H:%M:%S}")
+
+
+def differs_words(d: Differs, number: str, shop: Shop, url: str) -> dict[str, Any]:
+    """What the chart says against the record, and the two steps that put it right: void it, and tell when it began."""
+    at, later = local(d.chart_us, shop.zone), d.later_us
+    began = f"{d.part.number}: by the chart heating began at {at:%H:%M:%S} on {at:%d %b}"
+    if later is None:
+        text = f"{began}, and no start of cure is on record."
+    elif later > 0:
+        text = f"{began}, {duration(later)} later than the record says. Out time ran until then and is counted too short."
+    else:
+        text = f"{began}, {duration(-later)} earlier than the record says. Out time is counted longer than it ran."
+    query = {"run": number, "parts": d.part.number, "already": "1", "happened_at": f"{at:%Y-%m-%dT%H:%M:%S}", "next": url}
+    query["why_late"] = f"by the chart of run {number}" if number else "by its chart"
+    void = to("decide", "void", record=d.start.pk, next=url) if d.start is not None and may(shop, "void") else ""
+    tell = to("do", "cure_on", **query) if may(shop, "cure_on") else ""
+    return {"text": text, "void": void, "tell": tell, "start": d.start}
+
+
+def stage_cells(s: dict[str, Any], doc: dict[str, Any], shop: Shop) -> list[Any]:
+    span = s["span"]
+    each = [words.state(chart_word(s["each"].get(t["name"], PASSES))) for t in doc["thermocouples"][:8]]
+    ends = [second(span[0], shop), second(span[1], shop), exact(span[1] - span[0])] if span else ["–", "–", "–"]
+    return [s["name"], s["asked"], words.state(chart_word(s["verdict"])), *ends, *each]
+
+
+def offence_cells(mark: curedrawing.Mark, shop: Shop) -> list[list[Any]]:
+    """A row for each stretch, so that every instant is exact."""
+    o = mark.offence
+    what = f"{o['word']} {o['thermocouple']}".strip()
+    spans = o["spans"] or [None]
+    rows = [
+        [str(mark.number), mark.stage, what, *([second(s[0], shop), second(s[1], shop)] if s else ["–", "–"]), o["text"] if not n else ""]
+        for n, s in enumerate(spans)
+    ]
+    if o["count"] > len(o["spans"]):
+        rows.append([str(mark.number), mark.stage, what, "", "", f"and {o['count'] - len(o['spans'])} more stretches"])
+    return rows
+
+
+def thermo_cells(t: dict[str, Any], shop: Shop) -> list[Any]:
+    unread = exact(t["unread_us"]) if t["unread_us"] else "–"
+    return [t["name"], str(t["readings"]), display_celsius(t["peak_mc"]), second(t["from_us"], shop), second(t["until_us"], shop), unread]
+
+
+def exact(us: int) -> str:
+    minutes, seconds = divmod(us // 1_000_000, 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours} h {minutes:02d} min {seconds:02d} s" if hours else f"{minutes} min {seconds:02d} s"
+
+
+def cured_words(cured: dict[str, Any]) -> dict[str, Any]:
+    if not cured or "none" in cured:
+        return {"none": cured.get("none", "")}
+    lines = []
+    for name, words_ in (("lagging", "where it was coldest"), ("leading", "where it was hottest")):
+        if found := cured.get(name):
+            glass = f", glass temperature {display_celsius(round(found['glass_mc'], -2))}" if found["glass_mc"] is not None else ""
+            lines.append((words_, f"{found['ppm'] / 10_000:.1f} %{glass}"))
+    return {"lines": lines, "by": cured["by"], "of": cured["of"], "reasons": cured["reasons"]}
+
+
+def file_cells(r: Record, url: str, shop: Shop) -> list[Any]:
+    name: Any = r.body["file"][1]
+    if r.file is not None:
+        name = format_html('<a href="{}">{}</a>', reverse("attachment", args=[r.file.pk]), name)
+    state = words.state("void", r.void.reason) if r.void is not None else words.state(chart_word(r.body["verdict"]))
+    counts = ", ".join(r.counts_for) if r.counts_for else "nothing" if r.void is not None else "nothing: a newer one counts"
+    ways = format_html('<a href="{}?chart={}">Show it</a> <a href="{}">Record {}</a>', url, r.act.pk, to("record", r.act.pk), r.act.pk)
+    return [name, state, counts, r.act.person.name, said.instant(r.act.happened_us, shop.zone, shop.now_us), ways]
