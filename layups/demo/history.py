@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from functools import partial
 
-from . import fixture, spares, truths
+from . import cures, fixture, spares, truths
 from .boards import MASTS, PAIRS, RUNS, Boards, Masts, Rods
 from .boats import assemble, boats
 from .canoes import Canoes
@@ -33,6 +33,7 @@ def write(yard: Yard) -> Hands:
     named_deliveries(hands, shelf)
     fixture.named_things(hands)
     truths.named(hands, shelf)
+    cures.name_recipe(hands)
     for _, job in sorted(jobs(hands, shelf), key=lambda j: j[0]):
         job()
     for boat in boats():

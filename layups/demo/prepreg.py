@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 from layups.verbs import curing
 
+from . import cures
 from .hands import Hands, minutes
 from .supply import Shelf
 
@@ -125,6 +126,7 @@ class Prepreg:
         if day == TRIPPED:  # the oven tripped twelve minutes into a first start: void, and the clocks never stopped
             h.call(h.at(day, "15:45"), who, "cure_on", curing.CureOn(run), run)
             h.abort(h.at(day, "15:57"), who, run, "34")
+        cures.hand_in(h, day, run, [number for number in parts if number.startswith(cures.DESIGN)], day == TRIPPED)
         for n, number in enumerate(parts):
             if number.startswith("RUD"):
                 h.test(h.at(day + 1, "09:00") + minutes(n), "Odile", number, "tap test", passed=True)
