@@ -88,13 +88,14 @@ def _shown(shown: Drawn, record: Record, shop: Shop) -> dict[str, Any]:
     marks = curedrawing.marks_of(doc)
     return {
         "says": sentence(doc) if doc else "",
+        "day_us": day_of(doc),
         "picture": curedrawing.picture(doc, shown.traces, shop.zone) if doc else "",
         "why_not": shown.why,
         "recipe": doc.get("recipe", ()),
         "stage_columns": (*STAGES, *(Column(t["name"]) for t in doc.get("thermocouples", ())[:8])),
         "stages": [stage_cells(s, doc, shop) for s in doc.get("stages", ())],
         "offence_columns": OFFENCES,
-        "offences": [cells for mark in marks for cells in offence_cells(mark, shop)],
+        "offences": [cells for mark in marks for cells in offence_cells(mark, doc, shop)],
         "thermo_columns": THERMO,
         "thermo": [thermo_cells(t, shop) for t in doc.get("thermocouples", ())],
         "cured": cured_words(doc.get("cured", {})),
@@ -117,12 +118,13 @@ def part_cells(p: PartIn, url: str, shop: Shop) -> list[Any]:
     return [words.part_link(p.part.number, p.part.item.code), verdict, asked or "none", began, chart]
 
 
-def second(us: int | None, shop: Shop) -> Any:
-    """To the second, on the shop's clock."""
+def second(us: int | None, shop: Shop, day_us: int | None = None) -> Any:
+    """To the second, on the shop's clock; without the day where that is the day of `day_us`."""
     if us is None:
         return ""
     moment = local(us, shop.zone)
-    return format_html('<time datetime="{}" class="when">{}</time>', moment.isoformat(timespec="seconds"), f"{moment:%d %b %H:%M:%S}")
+    day = "" if day_us is not None and local(day_us, shop.zone).date() == moment.date() else f"{moment:%d %b} "
+    return format_html('<time datetime="{}" class="when">{}{}</time>', moment.isoformat(timespec="seconds"), day, f"{moment:%H:%M:%S}")
 
 
 def differs_words(d: Differs, number: str, shop: Shop, url: str) -> dict[str, Any]:
@@ -145,22 +147,34 @@ def differs_words(d: Differs, number: str, shop: Shop, url: str) -> dict[str, An
 def stage_cells(s: dict[str, Any], doc: dict[str, Any], shop: Shop) -> list[Any]:
     span = s["span"]
     each = [words.state(chart_word(s["each"].get(t["name"], PASSES))) for t in doc["thermocouples"][:8]]
-    ends = [second(span[0], shop), second(span[1], shop), exact(span[1] - span[0])] if span else ["–", "–", "–"]
+    day = day_of(doc)
+    ends = [second(span[0], shop, day), second(span[1], shop, day), exact(span[1] - span[0])] if span else ["–", "–", "–"]
     return [s["name"], s["asked"], words.state(chart_word(s["verdict"])), *ends, *each]
 
 
-def offence_cells(mark: curedrawing.Mark, shop: Shop) -> list[list[Any]]:
+def offence_cells(mark: curedrawing.Mark, doc: dict[str, Any], shop: Shop) -> list[list[Any]]:
     """A row for each stretch, so that every instant is exact."""
     o = mark.offence
     what = f"{o['word']} {o['thermocouple']}".strip()
-    spans = o["spans"] or [None]
+    spans, day = o["spans"] or [None], day_of(doc)
     rows = [
-        [str(mark.number), mark.stage, what, *([second(s[0], shop), second(s[1], shop)] if s else ["–", "–"]), o["text"] if not n else ""]
+        [
+            str(mark.number),
+            mark.stage,
+            what,
+            *([second(s[0], shop, day), second(s[1], shop, day)] if s else ["–", "–"]),
+            o["text"] if not n else "",
+        ]
         for n, s in enumerate(spans)
     ]
     if o["count"] > len(o["spans"]):
         rows.append([str(mark.number), mark.stage, what, "", "", f"and {o['count'] - len(o['spans'])} more stretches"])
     return rows
+
+
+def day_of(doc: dict[str, Any]) -> int | None:
+    """The instant at which the chart began: its day goes without saying."""
+    return min((t["from_us"] for t in doc.get("thermocouples", ())), default=None)
 
 
 def thermo_cells(t: dict[str, Any], shop: Shop) -> list[Any]:

@@ -35,7 +35,11 @@ class ChartForm(forms.Form):
     """The file first; the rest only where it has to be said."""
 
     attachment = forms.CharField(required=False, widget=forms.HiddenInput, max_length=64)
-    file = forms.FileField(required=False, label="The chart", help_text="CSV or text, as the logger exports it: a column a thermocouple.")
+    file = forms.FileField(
+        label="The chart",
+        help_text="CSV or text, as the logger exports it: a column a thermocouple.",
+        error_messages={"required": "Hand in the chart first: choose its file."},
+    )
     columns = forms.CharField(
         required=False,
         max_length=20_000,
@@ -103,7 +107,8 @@ def run_url(number: str) -> str:
 
 def _page(request: HttpRequest, found: RunPage, title: str, url: str, about: dict[str, Any]) -> HttpResponse:
     shop: Shop = request.shop  # type: ignore[attr-defined]
-    form, answer = ChartForm(request.POST or None, request.FILES or None), Answer()
+    form, answer = ChartForm(*((request.POST, request.FILES) if request.method == "POST" else ())), Answer()
+    form.fields["file"].required = not request.POST.get("attachment")
     if request.method == "POST":
         answer = _hand_in(request, form, about)
         if answer.outcome is not None:

@@ -62,7 +62,7 @@ def test_quality_drops_a_chart_and_sees_where_it_failed(day: Day) -> None:
     # By shape and word, and the exact instants in the table: the region runs over the whole chart, from 08:00:00.
     assert '<rect class="off"' in page.source and '<path class="off-line"' in page.source
     assert re.search(r">\d not reached TC2 °C</text>", page.source)
-    assert "30 Mar 08:00:00" in page.text
+    assert "dwell not reached TC2 °C 08:00:00" in page.text
     assert page.source.count('<path class="line l') == 2
     assert "dwell 118 to 124 °C for 60 to 80 min failed" in page.text
     desk = odile.get("/quality/")
