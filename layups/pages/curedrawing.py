@@ -46,7 +46,7 @@ def marks_of(doc: dict[str, Any]) -> list[Mark]:
 def picture(doc: dict[str, Any], traces: Sequence[Trace], zone: Zone) -> SafeString:
     """The temperatures over the time of the day."""
     if not traces:
-        return format_html("")
+        return SafeString("")
     marks = marks_of(doc)
     lines = [(t.name, *thinned(t, _POINTS)) for t in traces]
     top = 16.0 + LANE * min(len([m for m in marks if m.offence["spans"]]), LANES)
@@ -72,7 +72,7 @@ def conversion(lines: Sequence[Along], zone: Zone) -> SafeString:
     """The degree of cure over the time of the day, in per cent."""
     shown = [line for line in lines if line.alpha]
     if not shown:
-        return format_html("")
+        return SafeString("")
     start, end = min(line.at_us[0] for line in shown), max(line.at_us[-1] for line in shown)
     rows = [0.0, 20.0, 40.0, 60.0, 80.0, 100.0]
     at = _scale(start, end, rows, 16.0)
