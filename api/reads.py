@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
 from typing import Any
 
@@ -18,6 +19,7 @@ from inventory.clock import now_us
 from inventory.core.reasons import BadInput
 from inventory.models import Act, Block, Finding, Item, ItemState, Location, Material, Refusal
 from inventory.reads import quality, stock
+from inventory.reads.ageing import aged
 from inventory.reads.expiring import COLUMNS, expiring
 from inventory.reads.needs import needs
 from inventory.recording import Who
@@ -139,6 +141,8 @@ class OneItem(Read):
         from .documents import reading_doc
 
         doc["life"] = [reading_doc(r) for r in p.readings] if rows else []
+        if rows and (by_warmth := aged(item, self.now)) is not None:
+            doc["weighted_by_temperature"] = dataclasses.asdict(by_warmth) | {"text": by_warmth.text}
         doc["further_codes"] = list(item.further_codes.values_list("code", flat=True))
         doc["history"] = [
             {

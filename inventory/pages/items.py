@@ -18,6 +18,7 @@ from inventory.core import codes
 from inventory.core.exposure import FROZEN_MC
 from inventory.core.spans import HOUR_US, local_date
 from inventory.models import Act, Attachment, Item, Leg
+from inventory.reads.ageing import aged
 from inventory.reads.looking import clocks
 from inventory.templatetags import shapes, words
 from inventory.templatetags.tables import Column
@@ -96,6 +97,7 @@ def context(request: HttpRequest, thing: Item, answer: Answer | None = None) -> 
             "instead": instead_of(p, against, shop),
             "readings": itemfacts.shown_readings(p),
             "against": against,
+            "aged": aged(thing, shop.now_us) if not p.state.gone else None,
         }
     if thing.kind == "lot":
         out |= lot_facts(thing, shop)

@@ -50,3 +50,15 @@ def _inside(states: Sequence[tuple[int, State]], place: int, from_us: int, to_us
         else:
             spans.append((a, b))
     return spans
+
+
+def places_of(item: int, until_us: int) -> list[tuple[int, int, int]]:
+    """(place, from, to) of one thing, in order of time, until an instant or until it was gone."""
+    legs = Leg.objects.filter(item=item, act__voided_by__isnull=True).exclude(act__kind="void").select_related("act")
+    _, after = fold([step_of(leg, (), False) for leg in legs])
+    states = [(key[0], after[key]) for key in sorted(after)]
+    found = []
+    for (at, state), (end, _) in pairwise([*states, (until_us, State())]):
+        if state.location is not None and not state.gone and at < min(end, until_us):
+            found.append((state.location, at, min(end, until_us)))
+    return found
