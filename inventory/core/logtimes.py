@@ -45,8 +45,39 @@ class Stamp(NamedTuple):
 def stamp(text: str) -> Stamp | None:
     """A cell with date and time, or None when it is none."""
     found = _STAMP.fullmatch(text)
-    if not found:
-        return None
+    return _read(found) if found else None
+
+
+class Stamps:
+    """`stamp` of many cells. A log has few dates and few times of day, in many combinations, so what was read of each half is kept.
+
+    It is the same reading: where A+B and C+D were both read with their date ending at the same place, A+D is a date and a time as well,
+    since what follows a date never begins with a figure, and each half means by itself what it means."""
+
+    _MOST = 200_000
+
+    def __init__(self) -> None:
+        self._dates: dict[str, tuple[int, int, int, bool, str]] = {}
+        self._clocks: dict[str, tuple[int, int | None]] = {}
+        self._at = 0
+
+    def __call__(self, text: str) -> Stamp | None:
+        at = self._at
+        date_, clock = self._dates.get(text[:at]), self._clocks.get(text[at:])
+        if date_ is not None and clock is not None:
+            return Stamp._make(date_ + clock)
+        found = _STAMP.fullmatch(text)
+        read = _read(found) if found else None
+        if found is None or read is None:
+            return None
+        at = found.end(4)
+        if at != self._at or len(self._clocks) > self._MOST:
+            self._at, self._dates, self._clocks = at, {}, {}
+        self._dates[text[:at]], self._clocks[text[at:]] = read[:5], read[5:]
+        return read
+
+
+def _read(found: re.Match[str]) -> Stamp | None:
     first, sign, middle, third, hour, minute, second, part, half, zone = found.groups()
     month = _MONTH.get(middle[:3].lower()) if middle.isalpha() else int(middle)
     hours = int(hour)

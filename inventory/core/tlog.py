@@ -12,7 +12,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from fractions import Fraction
-from itertools import pairwise
+from itertools import islice, pairwise
+from typing import Any
 
 from inventory.core import logtimes
 from inventory.core.logcolumns import NOTHING, NUMBER, SAMPLE, Layout, cells_of, layout
@@ -152,22 +153,28 @@ def to_mc(cell: str, unit: str) -> int | str | None:
 def _read(lines: Sequence[str], plan: Layout, units: Sequence[str], tell: Callable[[int, int], None] | None = None) -> _Lines:
     found = _Lines([], [], [], [])
     seen: dict[tuple[str, str], int | str | None] = {}
+    stamps = logtimes.Stamps()
+    clock, alone = max(plan.time), len(plan.time) == 1 and not plan.elapsed_us
     width = max(*plan.time, *(c for c, _, _ in plan.probes)) + 1
     wide = 0
     for number, cells in _rows(lines, plan):
         if tell and number % TELL_EVERY == 0:
             tell(number, len(lines))
-        time = _time(cells, plan) if len(cells) > max(plan.time) else None
+        size = len(cells)
+        time = (_time(cells, plan, stamps) if not alone else stamps(cells[clock])) if size > clock else None
         if time is None:
             found.left.append(_left(number, "", "tlog.not_a_time", plan.delimiter.join(cells)))
             continue
-        if len(cells) > plan.width > 1:
+        if size > plan.width > 1:
             wide += len([c for c in cells if c.strip()]) > plan.width
-        if len(cells) < width:
+        if size < width:
             found.left.append(_left(number, "", "tlog.cells", plan.delimiter.join(cells)))
         found.number.append(number)
         found.time.append(time)
-        found.values.append([_value(cells, number, *probe, found.left, seen) for probe in plan.probes])
+        known: list[Any] = [seen.get((cells[c], unit)) for c, _, unit in plan.probes] if size >= width else [None]
+        if None in known or str in map(type, known):  # a figure for the first time, or none: worked out, or told
+            known = [_value(cells, number, *probe, found.left, seen) for probe in plan.probes]
+        found.values.append(known)
     if wide and plan.delimiter == ",":
         text = (
             "The lines have more cells than the heading: a comma parts the cells and the decimals alike. Export with ; between the cells."
@@ -183,15 +190,15 @@ def _read(lines: Sequence[str], plan: Layout, units: Sequence[str], tell: Callab
 
 
 def _rows(lines: Sequence[str], plan: Layout) -> Iterator[tuple[int, list[str]]]:
-    for number in range(plan.first_line, len(lines)):
-        if lines[number].strip(" ;,|\t"):
-            yield number + 1, cells_of(lines[number], plan.delimiter)
+    for number, line in enumerate(islice(lines, plan.first_line, None), start=plan.first_line + 1):
+        if line.strip(" ;,|\t"):
+            yield number, cells_of(line, plan.delimiter)
 
 
-def _time(cells: Sequence[str], plan: Layout) -> logtimes.Stamp | int | None:
-    text = " ".join(cells[c] for c in plan.time)
+def _time(cells: Sequence[str], plan: Layout, stamps: logtimes.Stamps) -> logtimes.Stamp | int | None:
+    text = cells[plan.time[0]] if len(plan.time) == 1 else " ".join(cells[c] for c in plan.time)
     if not plan.elapsed_us:
-        return logtimes.stamp(text)
+        return stamps(text)
     found = NUMBER.fullmatch(text)
     if not found or not (found[2] or found[4]) or found[1] not in ("", "+"):
         return None

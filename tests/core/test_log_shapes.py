@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from inventory.core.logtimes import Stamps, stamp
 from inventory.core.tlog import read_log
 
 pytestmark = pytest.mark.core
@@ -86,3 +87,21 @@ def test_the_nights_of_the_change_itself_are_read_back_equal(change: datetime) -
     rows = [f"{datetime.fromtimestamp(t, ZoneInfo(CPH)):%d.%m.%Y %H:%M};-18,5" for t in at]
     (probe,) = read_log("\n".join(["Time;Temp °C", *rows]), CPH).probes
     assert list(probe.at_us) == [t * 1_000_000 for t in at]
+
+
+halves = st.sampled_from([
+    "2026-03-30", "30.03.2026", "30 Mar 2026", "3/4/26", " 2026/1/2", "30-Mar-26", "2026-13-40", "99.99.9999", "2026-03-3", "x", "",
+    "30 Foo 2026",
+])  # fmt: skip
+rests = st.sampled_from([
+    " 08:00", "T08:00:01Z", ", 8:15 PM", " 08:00:00,5", " 25:00", " 13:00 PM", " 08:61", " 08:00+02:00", "08:00", "", " x", " 6 08:00",
+    "26 08:00",
+    "  23:59:59.999999 UTC-7 ", "\t08:00",
+])  # fmt: skip
+
+
+@given(st.lists(st.tuples(halves, rests), min_size=1, max_size=60))
+def test_times_that_are_remembered_by_halves_are_read_as_each_by_itself(cells: list[tuple[str, str]]) -> None:
+    read = Stamps()
+    for date, clock in cells:
+        assert read(date + clock) == stamp(date + clock), date + clock
