@@ -2,7 +2,7 @@
 
 from importlib import import_module
 
-MODULES = ("infusion", "laminate")
+MODULES = ("charting", "curing", "infusion", "laminate")
 
 for _name in MODULES:
     import_module(f"{__name__}.{_name}")
