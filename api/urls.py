@@ -7,7 +7,7 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import design_reads, files, labels, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
+from . import demand_reads, design_reads, files, labels, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -29,6 +29,7 @@ urlpatterns = [
     path("files/", files.Files.as_view(), name="api-files"),
     path("designs/", design_reads.Designs.as_view(), name="api-designs"),
     path("designs/<str:design>/", design_reads.OneDesign.as_view(), name="api-design"),
+    path("designs/<str:design>/demand/", demand_reads.DesignDemand.as_view(), name="api-design-demand"),
     path("recipes/", recipe_reads.Recipes.as_view(), name="api-recipes"),
     path("recipes/<str:recipe>/", recipe_reads.OneRecipe.as_view(), name="api-recipe"),
     path("recipes/<str:recipe>/forecast/", recipe_reads.RecipeForecast.as_view(), name="api-recipe-forecast"),

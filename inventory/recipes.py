@@ -19,6 +19,11 @@ def core_kind(recipe: Recipe) -> Any:
     return "acid" if recipe.hardener.hazard == "acid" else "isocyanate"
 
 
+def core_ratio(recipe: Recipe) -> judging.Recipe:
+    """Its ratio alone, without temperatures and additives: no query, when resin and hardener were read with it."""
+    return judging.Recipe(core_kind(recipe), recipe.low_ppm, recipe.target_ppm, recipe.high_ppm, recipe.never_ppm)
+
+
 def core_recipe(recipe: Recipe, place: Location | None = None) -> judging.Recipe:
     additives = [a.material.code for a in recipe.additives.select_related("material").order_by("place", "pk")]
     lowest = [t for t in (recipe.min_temp_mc, place.min_mix_mc if place and recipe.kind == "peroxide" else None) if t is not None]

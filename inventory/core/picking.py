@@ -8,7 +8,7 @@ enough, in one piece, thawed in time, alive until the last checkpoint.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
@@ -34,7 +34,7 @@ class Candidate:
 @dataclass(frozen=True, slots=True)
 class Want:
     """What is needed: `amount` in base `base`, to be used at `at_us`, alive until `until_us` (the last checkpoint, such
-    as the planned start of cure; None: until it is used)."""
+    as the planned start of cure; None: until it is used). `opened_us`: by when it must have thawed; None: at `at_us`."""
 
     amount: int
     base: str
@@ -42,6 +42,7 @@ class Want:
     until_us: int | None = None
     in_one_piece: bool = True
     zone: Zone = "UTC"
+    opened_us: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,7 +130,51 @@ def _not_enough(candidate: Candidate, want: Want) -> Reason | None:
 
 
 def _not_thawed(candidate: Candidate, want: Want) -> Reason | None:
-    if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= want.at_us:
+    opened = want.at_us if want.opened_us is None else want.opened_us
+    if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= opened:
         return None
     text = f"{candidate.mark} may be opened from {day_text(candidate.thaw_ready_us, want.zone)}, not before."
     return Reason("pick.not_thawed", text, {"mark": candidate.mark, "ready_us": candidate.thaw_ready_us, "at_us": want.at_us})
+
+
+# --- more than one roll holds -----------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """So much of one candidate; `pieces` of it, 0 where it is not taken by the piece."""
+
+    candidate: Candidate
+    amount: int
+    pieces: int = 0
+
+
+def draw(order: Sequence[Candidate], amount: int) -> tuple[list[Take], int]:
+    """An amount that may be made up of several candidates, in their order; and what is still missing."""
+    takes = []
+    for candidate in order:
+        taken = min(candidate.usable, amount)
+        if taken > 0:
+            takes.append(Take(candidate, taken))
+            amount -= taken
+    return takes, amount
+
+
+def draw_pieces(
+    order: Sequence[Candidate], sizes: Mapping[int, int], runs: Callable[[Candidate], Sequence[int]]
+) -> tuple[list[Take], dict[int, int]]:
+    """Pieces (`sizes`: how many of each length) laid into the clear runs of the candidates, in their order, the longest first; and those
+    that are still missing. Longest first is a good fit and not always the best one."""
+    left = {size: n for size, n in sorted(sizes.items(), reverse=True) if n > 0}
+    takes = []
+    for candidate in order:
+        amount = pieces = 0
+        for run in runs(candidate):
+            for size in left:
+                fitting = min(left[size], run // size)
+                left[size] -= fitting
+                run -= fitting * size
+                amount, pieces = amount + fitting * size, pieces + fitting
+        if pieces:
+            takes.append(Take(candidate, amount, pieces))
+    return takes, {size: n for size, n in left.items() if n}

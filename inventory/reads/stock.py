@@ -52,6 +52,11 @@ class Piece:
         return rollmap.longest_clear(max(self.state.qty, 0), self.marks).length_um if self.marks else self.usable
 
     @property
+    def runs(self) -> tuple[int, ...]:
+        """Lengths of the stretches without bad metres or splices, from the outer end."""
+        return tuple(p.length_um for p in rollmap.clear_pieces(max(self.state.qty, 0), self.marks)) if self.marks else (self.usable,)
+
+    @property
     def marks(self) -> rollmap.Marks:
         return tuple(rollmap.Mark(a, b, kind) for a, b, kind in self.state.marks)
 
@@ -131,21 +136,22 @@ def choose(
 ) -> Choice:  # fmt: skip
     """First expired, first out, among what is fit (R5): with why an older one was passed over."""
     found = pieces(on_hand(site, item__material=material), zone, now_us, tighter)
-    candidates = [
-        Candidate(
-            mark=str(p.item),
-            expires_us=_expires(p) if tighter else p.stored.ends_us,
-            usable=p.usable,
-            longest=p.longest,
-            against=(*p.against, *_spoken_for(p, customer, job)),
-            thaw_ready_us=p.thaw_ready_us,
-            ref=p,
-        )
-        for p in found
-        if p.item.unit == material.unit and p.item.kind != "lot"
-    ]
+    mine = [p for p in found if p.item.unit == material.unit and p.item.kind != "lot"]
+    candidates = [candidate_of(p, bool(tighter), customer, job, p.thaw_ready_us) for p in mine]
     want = Want(amount, material.unit, now_us, until_us, one_piece and material.unit == "um", zone)
     return pick(candidates, want)
+
+
+def candidate_of(p: Piece, tightened: bool, customer: int | None, job: str, thaw_ready_us: int | None) -> Candidate:
+    return Candidate(
+        mark=str(p.item),
+        expires_us=_expires(p) if tightened else p.stored.ends_us,
+        usable=p.usable,
+        longest=p.longest,
+        against=(*p.against, *_spoken_for(p, customer, job)),
+        thaw_ready_us=thaw_ready_us,
+        ref=p,
+    )
 
 
 def _expires(p: Piece) -> int | None:
@@ -198,10 +204,11 @@ class Stock:
 
 def usable_now(site: int, zone: str, now_us: int) -> list[Stock]:
     """How much usable stock of each material there is. Kits, remnants and mixes are spoken for and do not count."""
-    return sums(site, pieces([s for s in on_hand(site) if _counts(s)], zone, now_us))
+    return sums(site, pieces([s for s in on_hand(site) if counts(s)], zone, now_us))
 
 
-def _counts(row: ItemState) -> bool:
+def counts(row: ItemState) -> bool:
+    """Stock, as against what was cut or mixed for something."""
     return row.item.kind not in ("kit", "mix") and row.item.material is not None and row.item.unit == row.item.material.unit
 
 
@@ -209,7 +216,7 @@ def sums(site: int, judged: Iterable[Piece]) -> list[Stock]:
     """The sums over pieces that were judged already, one for each material, and what is on order."""
     out: dict[int, Stock] = {m.pk: Stock(m) for m in Material.objects.all()}
     for p in judged:
-        if not _counts(p.stored):
+        if not counts(p.stored):
             continue
         stock = out[p.item.material_id or 0]
         stock.pieces += 1

@@ -93,6 +93,12 @@ class Ply(models.Model):
         ordering = ["design", "seq"]
         constraints = [
             models.UniqueConstraint(fields=["design", "seq"], name="ply_seq_once"),
+            models.UniqueConstraint(
+                fields=["design"],
+                condition=models.Q(wets=True),
+                name="ply_wets_once",
+                violation_error_message="One line's resin wets the plies.",
+            ),
             models.CheckConstraint(
                 condition=models.Q(angle__isnull=True) | models.Q(angle__gte=-90, angle__lte=90), name="ply_angle_in_range"
             ),

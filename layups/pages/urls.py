@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, designs, inbox, overview, part, parts, recalls, runs, several, tracing
+from . import cases, decide, deeds, defects, demand, designs, inbox, overview, part, parts, recalls, runs, several, tracing
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -18,6 +18,7 @@ urlpatterns = [
     path("runs/<path:number>/", runs.run, name="run"),
     path("designs/", designs.designs, name="designs"),
     path("designs/<str:code>/", designs.design, name="design"),
+    path("designs/<str:code>/demand/", demand.demand, name="design-demand"),
     path("quality/", inbox.inbox, name="quality"),
     path("quality/case/<int:pk>/", cases.case, name="nonconformance"),
     path("quality/<slug:slug>/", decide.decide, name="decide"),

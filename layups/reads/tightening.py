@@ -35,6 +35,15 @@ def tighter_for(parts: Iterable[Part]) -> dict[int, tuple[Tighter, ...]]:
     }
 
 
+def tighter_for_design(design: int) -> tuple[Tighter, ...]:
+    """What holds for every part of a design, whoever it is for; one query."""
+    return tuple(
+        Tighter(row.material_id, row.limit, row.whose, row.months, row.limit_us, row.limit_n)
+        for row in _ASKED.all({design}, set())
+        if row.customer_id is None
+    )
+
+
 def carried(rules: Iterable[Tighter]) -> dict[str, object]:
     """What a part's leg carries, so that it is judged by these limits for ever."""
     docs = [rule.to_doc() for rule in rules]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 
-from tests.ledger.bench import Bench
+from tests.ledger.bench import Bench, clock
 
 from .client import Machine, body, token_for
 
@@ -25,3 +27,47 @@ def test_machines_read_the_same() -> None:
     assert body(machine.get("designs/HAP/"))["numbers"] is None, "a core alone is no laminate"
     missing = machine.get("designs/NOPE/")
     assert missing.status_code == 404 and body(missing)["code"] == "code.unknown"
+
+
+def test_a_demand_comes_with_what_to_fetch_to_miss_and_to_buy(set_clock: Callable[[int], None]) -> None:
+    set_clock(clock("08:00"))
+    bench = Bench()
+    bench.roll("G7-1", at=clock("06:00"))
+    machine = Machine(token_for(bench, "Bram", "read"))
+    doc = body(machine.get("designs/CAN/demand/?parts=2&cure=2026-04-01T17:00:00%2B02:00"))
+    glass = next(row for row in doc["materials"] if row["material"] == "GB-600")
+    assert glass["needed"] == {"value": 30_600_000, "unit": "um", "text": "30.60 m"}
+    assert glass["pieces"] == [{"length": {"value": 5_100_000, "unit": "um", "text": "5.10 m"}, "count": 6}]
+    assert glass["lines"][0]["yield_ppm"] == round(5.70 / (5.10 * 1.25) * 1_000_000)
+    assert not glass["fetch"] and glass["passed_over"][0]["reasons"], "it waits for release"
+    assert doc["mixes_of_one_part"][1]["computed"]["value"] < doc["mixes_of_one_part"][1]["mixed"]["value"] == 14_413_000_000
+    assert doc["weight_of_one_part"]["fibre"]["value"] == 3 * 570 * 602_000 * 10
+    sheet = machine.get("designs/CAN/demand/?format=csv").content.decode().splitlines()
+    assert sheet[0] == "material,unit,needed,from_stock,fetch,missing,on_order_in_time,buy"
+    assert "GB-600,um,15300000,0,,15300000,0,15300000" in sheet
+
+
+@pytest.mark.parametrize(
+    ("query", "code"),
+    [
+        ("parts=0", "demand.parts"),
+        ("parts=1001", "demand.parts"),
+        ("parts=-1", "demand.parts"),
+        ("parts=%D9%A3", "demand.parts"),
+        ("cure=2026-04-01T17:00", "time.no_offset"),
+        ("cure=soon", "time.form"),
+        ("cure=2020-01-01T00:00:00Z", "demand.cure_over"),
+        ("format=xml", "format.unknown"),
+    ],
+)
+def test_what_cannot_be_asked_of_a_demand_is_told(query: str, code: str, set_clock: Callable[[int], None]) -> None:
+    set_clock(clock("08:00"))
+    answer = Machine(token_for(Bench(), "Bram", "read")).get(f"designs/CAN/demand/?{query}")
+    assert (answer.status_code, body(answer)["code"]) == (400, code)
+
+
+def test_no_demand_of_a_design_that_is_not_there() -> None:
+    machine = Machine(token_for(Bench(), "Bram", "read"))
+    for design in ("NOPE", "%00", "x" * 3000):
+        answer = machine.get(f"designs/{design}/demand/")
+        assert (answer.status_code, body(answer)["code"]) == (404, "code.unknown")

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from inventory.core.picking import Candidate, Choice, Want, pick, why_not
+from inventory.core.picking import Candidate, Choice, Want, draw, draw_pieces, pick, why_not
 from inventory.core.reasons import BadInput, Reason
 
 pytestmark = pytest.mark.core
@@ -131,3 +131,40 @@ def test_the_answer_is_complete_and_does_not_depend_on_the_order_of_the_question
         assert all(end is None or (p.candidate.expires_us or 0) <= end for p in choice.passed_over)
     else:
         assert not choice.unfit
+
+
+def test_several_rolls_make_up_an_amount_in_their_order_and_say_what_is_missing() -> None:
+    takes, missing = draw([roll("A", 1, 3 * M), roll("B", 2, 5 * M)], 6 * M)
+    assert [(t.candidate.mark, t.amount) for t in takes] == [("A", 3 * M), ("B", 3 * M)] and missing == 0
+    assert draw([roll("A", 1, 3 * M)], 4 * M)[1] == M
+    assert draw([], M) == ([], M)
+
+
+def test_pieces_are_cut_from_clear_runs_the_longest_first() -> None:
+    runs = {"A": (4 * M, 3 * M), "B": (50 * M,)}
+    takes, missing = draw_pieces([roll("A", 1, 7 * M), roll("B", 2, 50 * M)], {5 * M: 1, 3 * M: 4}, lambda c: runs[c.mark])
+    assert [(t.candidate.mark, t.amount, t.pieces) for t in takes] == [("A", 6 * M, 2), ("B", 11 * M, 3)] and not missing
+    takes, missing = draw_pieces([roll("A", 1, 7 * M)], {5 * M: 1, 3 * M: 4}, lambda c: runs[c.mark])
+    assert missing == {5 * M: 1, 3 * M: 2}, "seven metres in two runs hold no five"
+
+
+@given(st.lists(st.lists(st.integers(0, 60), max_size=4), max_size=6), st.dictionaries(st.integers(1, 30), st.integers(0, 8), max_size=5))
+def test_no_piece_is_cut_twice_or_from_nothing(rolls: list[list[int]], sizes: dict[int, int]) -> None:
+    order = [roll(str(n), n, sum(r)) for n, r in enumerate(rolls)]
+    takes, missing = draw_pieces(order, sizes, lambda c: rolls[int(c.mark)])
+    assert all(0 < t.amount <= t.candidate.usable for t in takes)
+    wanted = sum(size * n for size, n in sizes.items())
+    assert sum(t.amount for t in takes) + sum(size * n for size, n in missing.items()) == wanted
+    assert sum(t.pieces for t in takes) + sum(missing.values()) == sum(sizes.values())
+    left = {size for size, n in missing.items() if n}
+    if left:  # none of what is missing would still fit into an untouched roll
+        used = {t.candidate.mark for t in takes}
+        assert all(max(rolls[int(c.mark)], default=0) < min(left) for c in order if c.mark not in used)
+
+
+def test_what_thaws_in_time_for_the_plan_is_no_reason_against_it() -> None:
+    frozen = roll("U", None, 9 * M, ready=MON_0800 + 8 * HOUR)
+    plan = Want(M, "um", MON_0800, MON_0800 + 9 * HOUR, True, ZONE, MON_0800 + 9 * HOUR)
+    assert why_not(frozen, plan) == ()
+    late = Want(M, "um", MON_0800, MON_0800 + 7 * HOUR, True, ZONE, MON_0800 + 7 * HOUR)
+    assert [r.code for r in why_not(frozen, late)] == ["pick.not_thawed"]

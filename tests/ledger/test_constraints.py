@@ -161,6 +161,7 @@ KEYS: dict[str, Row] = {
     "inventory.User.person": {"person_id": 5},
     "room_once_per_line": {"line_id": 5},
     "label_once_per_print_and_place": {"location_id": 5, "item_id": None},
+    "ply_wets_once": {"wets": True, "recipe_id": 5},
     "kinetics_version_once": {"recipe_id": 5, "material_id": None},
     "inventory.Act.voids": {"voids_id": 5, "kind": "void", "reason": "why"},
 }
