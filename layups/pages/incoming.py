@@ -9,7 +9,8 @@ from typing import Any
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
-from inventory.models import CertLimit, Item
+from inventory.logs import standing
+from inventory.models import CertLimit, Item, TemperatureLog
 from inventory.pages.door import Shop
 from inventory.pages.ways import item_link, may, to
 from inventory.reads import quality, release
@@ -42,10 +43,21 @@ def waiting_cards(shop: Shop, groups: Sequence[quality.Group]) -> list[Waits]:
     limits: dict[int, list[CertLimit]] = {}
     for need in CertLimit.objects.filter(material__in={i.material_id for i in items.values()}).order_by("pk"):
         limits.setdefault(need.material_id, []).append(need)
-    return [waiting_card(shop, g, items, papers, limits) for g in groups]
+    logs: dict[str, list[TemperatureLog]] = {}
+    named = {g.delivery for g in groups if g.delivery}
+    for log in standing().filter(site=shop.site, delivery__number__in=named).order_by("pk") if named else ():
+        logs.setdefault(log.delivery.number if log.delivery else "", []).append(log)
+    return [waiting_card(shop, g, items, papers, limits, logs.get(g.delivery or "", [])) for g in groups]
 
 
-def waiting_card(shop: Shop, g: quality.Group, items: dict[int, Item], papers: release.Papers, limits: dict[int, list[CertLimit]]) -> Waits:
+def waiting_card(
+    shop: Shop,
+    g: quality.Group,
+    items: dict[int, Item],
+    papers: release.Papers,
+    limits: dict[int, list[CertLimit]],
+    logs: Sequence[TemperatureLog] = (),
+) -> Waits:
     shown = [items[w.item] for w in g.pieces[:SHOWN] if w.item in items]
     needed = limits.get(shown[0].material_id or 0, []) if shown else []
     columns = (
@@ -59,7 +71,9 @@ def waiting_card(shop: Shop, g: quality.Group, items: dict[int, Item], papers: r
     reasons = tuple(dict.fromkeys(r.text for w in g.pieces[:SHOWN] for r in w.why))
     names = ", ".join(w.name for w in g.pieces[:SHOWN])
     title = f"{g.delivery or 'Without a delivery'}: {g.material}, {names}"
-    return Waits(title, f"Papers of {names}", g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g))
+    return Waits(
+        title, f"Papers of {names}", g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g, logs)
+    )
 
 
 def limit_words(n: CertLimit) -> str:
@@ -101,13 +115,17 @@ def journey_words(journey: dict[str, int] | None) -> str:
     return ", ".join(told)
 
 
-def ways_of(shop: Shop, g: quality.Group) -> tuple[tuple[str, str, str], ...]:
-    """What settles it: (label, address, style)."""
+def ways_of(shop: Shop, g: quality.Group, logs: Sequence[TemperatureLog] = ()) -> tuple[tuple[str, str, str], ...]:
+    """What settles it: (label, address, style). A transport rests on the logs of its delivery, where there are any."""
     names = "\n".join(w.code for w in g.pieces)
     codes = set(g.codes)
     out = []
     if any(c.startswith("transport.") for c in codes) and may(shop, "accept_transport"):
-        out.append(("Accept the transport", to("decide", "transport", items=names), "primary"))
+        rests = "; ".join(f"log {log.pk} of {log.probe} ({log.name})" for log in logs)
+        out.append(("Accept the transport", to("decide", "transport", items=names, evidence=rests), "primary"))
+        out += [(f"See log {log.pk}", to("log", log.pk), "") for log in logs[-3:]]
+        if not logs and g.delivery and may(shop, "take_log"):
+            out.append(("The logger’s file", to("log-new", delivery=g.delivery), ""))
     if may(shop, "release"):
         out.append(("Release", to("decide", "release", items=names), "" if codes else "primary"))
     if any(c.startswith("certificate.") for c in codes):

@@ -10,6 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from inventory import jobs
 from inventory.models import Act, Calibration, Delivery, Job, Probe, TemperatureLog
+from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
 from tests.ledger.bench import HOUR, MINUTE
 from tests.ledger.loggers import csv_of
 from tests.ledger.test_logs import BEGIN, END, PROBE, air, product
@@ -168,6 +169,19 @@ def test_the_file_of_a_delivery_fills_in_how_long_it_was_too_warm(store: Store) 
     form = ines.get(use)
     assert 'value="9 h 20"' in form.source and 'value="-3.1 °C"' in form.source
     assert f"/logs/{log.pk}/" in ines.get("/receive/delivery/?number=D-119").links()
+
+
+def test_a_transport_rests_on_the_log_of_its_delivery(store: Store) -> None:
+    odile = Browser(store, "Odile")
+    pieces = (ReceivedPiece("50 m", "T-7", transport="9 h 20", warmest="-3.1 °C"),)
+    said = Receive("D-119", (ReceivedLot("T26-031", pieces, "2026-03-02"),), "Kestrow Prepreg", "PP-T", "QUARF")
+    store.do(store.at(0, "07:10"), "Ines", "receive", said)
+    assert "/logs/new/?delivery=D-119" in odile.get("/quality/").links()
+    log = taken(store, odile, csv_of(BEGIN, END, product), place="", delivery="D-119", probe="box 4")
+    links = odile.get("/quality/").links()
+    assert f"/logs/{log.pk}/" in links and "/logs/new/?delivery=D-119" not in links
+    form = odile.get(next(link for link in links if link.startswith("/quality/transport/")))
+    assert f"log {log.pk} of box 4 (probe.csv)" in form.source
 
 
 @pytest.mark.parametrize(
