@@ -49,7 +49,7 @@ class RecordSerializer(StrictSerializer):
     happened_at = StrictText(max_length=64, help_text="RFC 3339 by the device's clock.")
     seq = StrictInteger(min_value=0, max_value=2**53, help_text="The device's own count, rising.")
     params = serializers.DictField()
-    by = StrictText(max_length=LONGEST, required=False, allow_blank=True, help_text="Whose it is, if not the caller's: their pass.")
+    by = StrictText(max_length=LONGEST, required=False, help_text="Whose it is, if not the caller's: their pass.")
 
 
 _BATCH: dict[str, Any] = {"many": True, "max_length": MOST, "allow_empty": False}  # the list takes these, not its rows

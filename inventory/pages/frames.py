@@ -20,6 +20,7 @@ PLACES: tuple[tuple[str, str, frozenset[str]], ...] = (
     ("Trace", "trace", frozenset()),
     ("Records", "records", frozenset()),
     ("Numbers", "numbers", frozenset()),
+    ("Floor", "floor", frozenset()),
     ("Overview", "overview", frozenset({"owner", "quality", "auditor"})),
 )
 

@@ -196,6 +196,12 @@ class Tablet:
     def reasons(self) -> list[str]:
         return sorted(self.page.eval_on_selector_all("#answer [data-code]", "all => all.map((one) => one.dataset.code)"))
 
+    def undo(self) -> None:
+        self.page.locator("#notes").get_by_role("button", name="Undo").first.click()
+
+    def online(self) -> None:
+        self.page.evaluate("window.dispatchEvent(new Event('online'))")
+
     def says(self, selector: str, words: str) -> None:
         """Waits until it says so."""
         self.page.wait_for_function("([s, w]) => document.querySelector(s)?.textContent.includes(w)", arg=[selector, words])

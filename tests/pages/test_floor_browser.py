@@ -81,7 +81,7 @@ def test_b6_and_b7_a_ply_and_the_film_are_noted_without_a_network_and_each_count
     assert [state for _, state in tablet.noted()] == ["accepted", "waiting", "waiting"] and qty("T-2") == 23_750_000
     line.mend()
     tablet.clock("08:45")
-    tablet.page.evaluate("window.dispatchEvent(new Event('online'))")
+    tablet.online()
     tablet.states("accepted", "accepted", "accepted")
     assert qty("T-2") == 22_900_000 and qty("FK-12") == 0
     acts = list(Act.objects.filter(kind="lay", recorded_us=yard.at(0, "08:45")).order_by("happened_us"))
@@ -102,7 +102,7 @@ def test_an_answer_that_is_lost_a_reload_and_a_killed_browser_lose_nothing_and_c
         tablet.scan(place)
     line.mend()
     line.swallow("POST /api/replay/")
-    tablet.page.evaluate("window.dispatchEvent(new Event('online'))")
+    tablet.online()
     assert line.swallowed.wait(20), "the service has it, and the tablet does not know"
     moves = Act.objects.filter(kind="move", stance="observed")
     assert moves.count() == 2
@@ -122,7 +122,7 @@ def test_an_answer_that_is_lost_a_reload_and_a_killed_browser_lose_nothing_and_c
     assert [s for _, s in tablet.noted()] == ["waiting"] * 4, "the page opens without a network, with all that was noted"
     line.mend()
     tablet.clock("09:00")
-    tablet.page.evaluate("window.dispatchEvent(new Event('online'))")
+    tablet.online()
     tablet.page.wait_for_function("() => /Not signed in|●/.test(document.querySelector('#net').textContent)")
     if "Not signed in" in tablet.page.inner_text("#net"):
         assert "Sign in to send what waits" in tablet.page.inner_text("#care")
@@ -130,3 +130,179 @@ def test_an_answer_that_is_lost_a_reload_and_a_killed_browser_lose_nothing_and_c
     tablet.states("accepted", "accepted", "accepted", "accepted")
     assert moves.count() == 4
     assert [a.legs.get().location.code for a in moves.order_by("happened_us", "device_seq")] == ["BAY1", "RACK", "BAY1", "RACK"]
+
+
+def test_two_people_share_a_tablet_without_a_network_and_each_has_their_own_records(tablet: Tablet, line: Line, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    assert "Tove: the next records carry this name" in wait_for(tablet, yard.yard.badge["Tove"], "Tove")
+    line.cut()
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    assert "not known on this tablet" in wait_for(tablet, yard.yard.badge["Odile"], "not known"), "she never showed it here"
+    assert tablet.page.inner_text("#who") == "Tove"
+    line.mend()
+    wait_for(tablet, yard.yard.badge["Odile"], "Odile:")
+    wait_for(tablet, yard.yard.badge["Tove"], "Tove:")
+    tablet.states("accepted")
+    line.cut()
+    tablet.clock("08:50")
+    wait_for(tablet, yard.yard.badge["Odile"], "Odile:")
+    tablet.scan(yard.label("C-13"))
+    tablet.scan("BAY1")
+    wait_for(tablet, yard.yard.badge["Tove"], "Tove:")
+    tablet.scan(yard.label("C-13"))
+    tablet.scan("RACK")
+    line.mend()
+    tablet.clock("09:00")
+    tablet.online()
+    tablet.states("accepted", "accepted", "accepted")
+    acts = Act.objects.filter(stance="observed", kind="move").order_by("pk")
+    assert [(a.person.name, a.user.username) for a in acts if a.user] == [("Tove", "bram"), ("Odile", "bram"), ("Tove", "bram")]
+    kept = tablet.page.evaluate(KEPT)
+    assert not [badge for badge in yard.yard.badge.values() if badge in kept] and PASSWORD not in kept
+
+
+KEPT = """async () => {
+  const asked = (request) => new Promise((done) => { request.onsuccess = () => done(request.result); });
+  const db = await asked(indexedDB.open('selvedge-floor'));
+  const all = (name) => asked(db.transaction([name]).objectStore(name).getAll());
+  return JSON.stringify([await all('people'), await all('meta'), await all('queue'), {...localStorage}, {...sessionStorage}]);
+}"""
+
+
+def wait_for(tablet: Tablet, code: str, words: str) -> str:
+    """A badge takes a moment."""
+    tablet.scan(code)
+    tablet.says("#answer", words)
+    return tablet.answer()
+
+
+def test_what_was_not_sent_is_struck_what_was_sent_is_voided_and_after_a_minute_quality_is_asked(
+    tablet: Tablet, line: Line, yard: Floor
+) -> None:
+    tablet.sign_in("bram")
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    tablet.states("accepted")
+    tablet.undo()
+    tablet.states("undone")
+    act = Act.objects.get(kind="move", stance="observed")
+    assert Act.objects.get(voids=act).person.name == "Bram" and ItemState.objects.get(item__mark="C-12").location.code == "RACK"
+    line.cut()
+    tablet.scan(yard.label("C-13"))
+    tablet.scan("BAY1")
+    tablet.says("#net", "No network")
+    print("DBG", tablet.page.inner_text("#notes"))
+    tablet.undo()
+    tablet.states("undone", "struck")
+    tablet.scan(yard.label("C-13"))
+    tablet.scan("BAY1")
+    tablet.clock("08:33")
+    tablet.says("#notes", "ask quality to void it")
+    line.mend()
+    tablet.online()
+    tablet.states("undone", "struck", "accepted")
+    assert Act.objects.filter(kind="move", stance="observed").count() == 2, "what was struck was never sent"
+
+
+def test_what_may_have_arrived_is_not_struck_but_taken_back_once_its_answer_is_here(tablet: Tablet, line: Line, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    line.swallow("POST /api/replay/")
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    assert line.swallowed.wait(20)
+    tablet.says("#net", "No network")
+    tablet.undo()
+    tablet.says("#notes", "taken back as soon as the network is there")
+    assert ItemState.objects.get(item__mark="C-12").location.code == "BAY1"
+    line.mend()
+    tablet.online()
+    tablet.states("undone")
+    assert Act.objects.filter(kind="move", stance="observed").count() == 1
+    assert ItemState.objects.get(item__mark="C-12").location.code == "RACK"
+
+
+def test_what_the_service_does_not_take_stays_until_somebody_clears_it(tablet: Tablet, line: Line, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    line.cut()
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    yard.yard.place["BAY1"].__class__.objects.filter(code="BAY1").update(retired_us=1)
+    tablet.scan(yard.label("C-13"))
+    tablet.scan("CLEAN")
+    line.mend()
+    tablet.online()
+    tablet.states("refused", "accepted")
+    assert "place.retired" in str(tablet.page.eval_on_selector_all("#notes [data-code]", "all => all.map((one) => one.dataset.code)"))
+    tablet.page.reload()
+    tablet.ready()
+    tablet.states("refused", "accepted")
+    tablet.page.get_by_role("button", name="Clear it").click()
+    tablet.states("accepted")
+
+
+def test_two_tabs_at_once_send_each_scan_once_and_both_know_it(tablet: Tablet, line: Line, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    first, second = tablet.page, tablet.context.new_page()
+    tablet.watch(second)
+    tablet.page = second
+    tablet.goto("/floor/")
+    tablet.ready()
+    line.cut()
+    for page, mark in ((first, "C-12"), (second, "C-13")):
+        tablet.page = page
+        page.bring_to_front()
+        tablet.scan(yard.label(mark))
+        tablet.scan("BAY1")
+    line.mend()
+    for page in (first, second):
+        page.evaluate("window.dispatchEvent(new Event('online'))")
+    for page in (first, second):
+        page.bring_to_front()
+        tablet.page = page
+        tablet.states("accepted", "accepted")
+    assert Act.objects.filter(kind="move", stance="observed").count() == 2
+    tablet.page = first
+    assert "48.00 m · Wet layup bay" in tablet.scan(yard.label("C-13")), "the first tab knows what the second one moved"
+
+
+def test_signing_out_takes_the_list_and_the_people_and_leaves_what_was_not_sent(tablet: Tablet, line: Line, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    line.cut()
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    tablet.page.get_by_role("button", name="Sign out of this tablet").click()
+    tablet.says("#who", "Nobody")
+    assert "no list" in tablet.scan(yard.label("C-12"))
+    line.mend()
+    tablet.online()
+    tablet.page.wait_for_timeout(500)
+    assert [s for _, s in tablet.noted()] == ["waiting"] and Act.objects.filter(stance="observed", kind="move").count() == 0
+    kept = tablet.page.evaluate(KEPT)
+    assert "seal" not in kept and "T25" not in kept
+    tablet.sign_in("tove")
+    tablet.states("refused")
+    assert "show the badge at this tablet" in tablet.page.inner_text("#notes"), "it was Bram's, and Bram is not here"
+    wait_for(tablet, yard.yard.badge["Bram"], "Bram:")
+    tablet.page.get_by_role("button", name="Send it again").click()
+    tablet.states("accepted")
+    assert Act.objects.get(stance="observed", kind="move").person.name == "Bram"
+
+
+def test_a_tablet_whose_clock_is_wrong_says_so_and_its_times_are_corrected(tablet: Tablet, line: Line, yard: Floor) -> None:
+    """Twenty minutes fast: its 08:52 is 08:32."""
+    tablet.fast_s = 1200
+    tablet.clock("08:31")
+    tablet.sign_in("bram")
+    tablet.says("#care", "20 min fast")
+    line.cut()
+    tablet.clock("08:32")
+    tablet.scan(yard.label("C-12"))
+    tablet.scan("BAY1")
+    line.mend()
+    tablet.clock("08:40")
+    tablet.online()
+    tablet.states("accepted")
+    act = Act.objects.get(kind="move", stance="observed")
+    assert (act.happened_us, act.claimed_us) == (yard.at(0, "08:32"), yard.at(0, "08:52"))
+    assert "scanned 08:52, arrived 08:40, counted from 08:32 by the service's clock" in tablet.page.inner_text("#notes")

@@ -174,6 +174,7 @@ test("entries go out in the order of their numbers, a batch at a time, those of 
   const said = queue.body(batch, more, "tablet 1", 9000, { 5: "word" }, 7);
   assert.deepEqual(said.records.map((r) => [r.key, r.seq, r.happened_at, r.by]), [["k1", 1, "1970-01-01T00:00:01.000Z", "word"], ["k2", 2, "1970-01-01T00:00:02.000Z", "word"]]);
   assert.deepEqual([said.sent_at, said.more], ["1970-01-01T00:00:09.000Z", true]);
+  assert.ok(queue.body(batch, more, "t", 0, {}, 7).records[0].by, "without a word it is still not the caller's");
   assert.equal("by" in queue.body(batch, more, "t", 0, {}, 5).records[0], false, "the caller needs no word");
 });
 

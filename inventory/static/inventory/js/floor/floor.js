@@ -26,13 +26,20 @@ function say(good, title, reasons = [], know = []) {
   shown({ good, title, reasons: reasons.map((r) => (typeof r === "string" ? { code: "", text: r } : r)), know });
 }
 
+/** What is on the disk: another tab may have noted, fetched, or changed hands meanwhile. */
 async function reload() {
-  state.entries = await store.all(state.db, "queue");
+  const [entries, me, meta] = await Promise.all([store.all(state.db, "queue"), store.get(state.db, "meta", "who"), store.get(state.db, "meta", "list")]);
+  Object.assign(state, { entries, me: me ?? null });
+  if (meta && meta.cursor !== state.list.meta?.cursor) {
+    state.list = apply(empty(), { meta, put: await store.all(state.db, "rows"), sweep: null });
+    view.parts(state);
+  }
   drawn();
 }
 
 /** Write an entry to the disk; only then it counts as noted. */
 async function note(deed, against = []) {
+  await reload();
   if (!state.me) return say(false, "Nobody is known to work here", ["Show your badge, or sign in once with a network: a record needs a name."]);
   const made = { ...deed, key: freshKey(), site: state.list.meta.site.id, person: { id: state.me.id, name: state.me.name }, against, at: Date.now() };
   made.effect = { ...deed.effect, at: state.now() };
@@ -172,13 +179,10 @@ const link = connect(state, {
 
 async function start() {
   state.db = await store.open();
-  const [rows, meta, me, skew, part] = await Promise.all([
-    store.all(state.db, "rows"), ...["list", "who", "skew", "part"].map((key) => store.get(state.db, "meta", key)),
-  ]);
-  if (meta) apply(state.list, { meta, put: rows, sweep: null });
-  Object.assign(state, { me: me ?? null, skew: skew ?? 0, part: part ?? null });
-  view.parts(state);
+  const [skew, part] = await Promise.all(["skew", "part"].map((key) => store.get(state.db, "meta", key)));
+  Object.assign(state, { skew: skew ?? 0, part: part ?? null });
   await reload();
+  view.parts(state);
   document.querySelector("main form[data-scan]").addEventListener("submit", (event) => {
     event.preventDefault();
     const box = event.target.querySelector("input");

@@ -21,12 +21,15 @@ export function connect(state, page) {
   let failures = 0;
   let busy = null;
   let again = false;
+  const others = new BroadcastChannel("selvedge-floor"); // further tabs of this page
+  others.onmessage = () => page.reload();
 
+  /** Onto what is known of them: a round that runs beside a badge must not take its seal away. */
   async function keepPerson(me, badge) {
-    const before = await store.get(state.db, "people", me.person.id);
-    const kept = await remembered(me.person, me.word, badge, before);
-    await store.put(state.db, "people", kept);
-    return kept;
+    const fresh = await remembered(me.person, me.word, badge);
+    await store.within(state.db, ["people"], "readwrite", async ({ people }) => {
+      people.put({ ...(await store.promised(people.get(fresh.id))), ...fresh });
+    });
   }
 
   async function become(person) {
@@ -60,6 +63,7 @@ export function connect(state, page) {
 
   async function round() {
     await left();
+    await page.reload();
     const kept = await store.get(state.db, "meta", "list");
     const me = await send.who(state.device);
     if (kept?.site && kept.site.id !== me.site) {
@@ -80,7 +84,8 @@ export function connect(state, page) {
         await round();
         return true;
       });
-      if (done === null) await page.reload(); // another tab is at it
+      if (done) others.postMessage("changed");
+      else await page.reload(); // another tab is at it, and says when it has done
       failures = 0;
     } catch (error) {
       failures += 1;
@@ -119,6 +124,7 @@ export function connect(state, page) {
   }
 
   function later() {
+    others.postMessage("changed");
     navigator.serviceWorker?.ready.then((worker) => worker.sync?.register("floor-send")).catch(() => {});
     return start();
   }

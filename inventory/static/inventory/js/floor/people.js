@@ -17,9 +17,9 @@ export function freshSalt(random = globalThis.crypto) {
   return hex(random.getRandomValues(new Uint8Array(16)));
 }
 
-/** The person as kept: with a seal where they showed a badge, else as before. */
-export async function remembered(person, word, badge, before) {
-  const kept = { ...before, id: person.id, name: person.name, roles: person.roles, word };
+/** What is to be kept of a person: a seal too where they showed a badge. */
+export async function remembered(person, word, badge) {
+  const kept = { id: person.id, name: person.name, roles: person.roles, word };
   if (!badge || !globalThis.crypto?.subtle) return kept;
   const salt = freshSalt();
   return { ...kept, salt, seal: await sealed(badge, salt) };

@@ -36,7 +36,7 @@ export function body(batch, more, device, sentAt, passes, caller) {
     happened_at: new Date(e.at).toISOString(),
     seq: e.seq,
     params: e.params,
-    ...(e.person.id !== caller ? { by: passes[e.person.id] ?? "" } : {}),
+    ...(e.person.id !== caller ? { by: passes[e.person.id] || "no word" } : {}), // never empty: that would mean the caller
   }));
   return { device, sent_at: new Date(sentAt).toISOString(), records, more };
 }

@@ -99,6 +99,10 @@ export function chosen(row, lines) {
   return (open.length ? open : right).slice(0, 1);
 }
 
+function capital(text) {
+  return text[0].toUpperCase() + text.slice(1);
+}
+
 function lineReasons(row, part, lines, wanted) {
   if (row.kind === "mix" || !lines.length) return [];
   const material = row.material ?? "nobody knows what it is";
@@ -107,7 +111,7 @@ function lineReasons(row, part, lines, wanted) {
     const needs = next ? `${next.name} of ${part.number} needs ${next.wants}` : `nothing is open in ${part.number}`;
     return [reason("ply.wrong_material", `${nameOf(row)} is ${material}; ${needs}.`)];
   }
-  return wanted.filter((line) => !line.open).map((line) => reason("ply.filled", `${line.name} of ${part.number} is filled already.`));
+  return wanted.filter((line) => !line.open).map((line) => reason("ply.filled", `${capital(line.name)} of ${part.number} is filled already.`));
 }
 
 /** How much goes in by the schedule, in the thing's unit; null when somebody has to say it. */
