@@ -24,7 +24,7 @@ from . import curedrawing, words
 PARTS = (Column("Part", lead=True), Column("Chart"), Column("Recipe"), Column("Heating began"), Column("By the chart"))
 STAGES = (
     Column("Stage", lead=True),
-    Column("Asked", wide=True),
+    Column("Asked"),
     Column("Verdict"),
     Column("From"),
     Column("Until"),
@@ -97,7 +97,7 @@ def _shown(shown: Drawn, record: Record, shop: Shop) -> dict[str, Any]:
         "offence_columns": OFFENCES,
         "offences": [cells for mark in marks for cells in offence_cells(mark, doc, shop)],
         "thermo_columns": THERMO,
-        "thermo": [thermo_cells(t, shop) for t in doc.get("thermocouples", ())],
+        "thermo": [thermo_cells(t, day_of(doc), shop) for t in doc.get("thermocouples", ())],
         "cured": cured_words(doc.get("cured", {})),
         "conversion": curedrawing.conversion(shown.along, shop.zone),
         "uncalibrated": record.body["uncalibrated"],
@@ -149,7 +149,16 @@ def stage_cells(s: dict[str, Any], doc: dict[str, Any], shop: Shop) -> list[Any]
     each = [words.state(chart_word(s["each"].get(t["name"], PASSES))) for t in doc["thermocouples"][:8]]
     day = day_of(doc)
     ends = [second(span[0], shop, day), second(span[1], shop, day), exact(span[1] - span[0])] if span else ["–", "–", "–"]
-    return [s["name"], s["asked"], words.state(chart_word(s["verdict"])), *ends, *each]
+    return [s["name"], asked_lines(s["asked"]), words.state(chart_word(s["verdict"])), *ends, *each]
+
+
+def asked_lines(asked: str) -> Any:
+    """What is asked of a stage in two short lines: what, and for how long or over which window."""
+    for word in (" for ", " over "):
+        head, found, tail = asked.partition(word)
+        if found:
+            return format_html('<span class="nb">{}</span><br><span class="nb">{}{}</span>', head, found.lstrip(), tail)
+    return asked
 
 
 def offence_cells(mark: curedrawing.Mark, doc: dict[str, Any], shop: Shop) -> list[list[Any]]:
@@ -177,9 +186,16 @@ def day_of(doc: dict[str, Any]) -> int | None:
     return min((t["from_us"] for t in doc.get("thermocouples", ())), default=None)
 
 
-def thermo_cells(t: dict[str, Any], shop: Shop) -> list[Any]:
+def thermo_cells(t: dict[str, Any], day: int | None, shop: Shop) -> list[Any]:
     unread = exact(t["unread_us"]) if t["unread_us"] else "–"
-    return [t["name"], str(t["readings"]), display_celsius(t["peak_mc"]), second(t["from_us"], shop), second(t["until_us"], shop), unread]
+    return [
+        t["name"],
+        str(t["readings"]),
+        display_celsius(t["peak_mc"]),
+        second(t["from_us"], shop, day),
+        second(t["until_us"], shop, day),
+        unread,
+    ]
 
 
 def exact(us: int) -> str:
