@@ -7,7 +7,20 @@ from django.urls import path, re_path
 from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
-from . import demand_reads, design_reads, files, labels, log_reads, numbers, part_reads, reads, recipe_reads, run_reads, shelf
+from . import (
+    demand_reads,
+    design_reads,
+    files,
+    labels,
+    log_reads,
+    numbers,
+    part_reads,
+    reads,
+    recipe_reads,
+    run_reads,
+    shelf,
+    value_reads,
+)
 from .nowhere import Nowhere
 from .replay import Replay
 from .schema_view import Description
@@ -41,6 +54,7 @@ urlpatterns = [
     path("labels/", labels.Labels.as_view(), name="api-labels"),
     path("labels/<str:code>/", labels.Picture.as_view(), name="api-label"),
     path("materials/", reads.Materials.as_view(), name="api-materials"),
+    path("materials/<str:code>/values/", value_reads.Values.as_view(), name="api-values"),
     path("places/", reads.Places.as_view(), name="api-places"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),
     path("refusals/", reads.Refusals.as_view(), name="api-refusals"),

@@ -70,6 +70,17 @@ def _above(field: str, floor: object = 0) -> models.Q:
     return models.Q(**{f"{field}__isnull": False, f"{field}__gt": floor})
 
 
+THREADS = ("filaments", "filament_nm", "fibre_mg_cm3", "ends_per_m", "picks_per_m", "fill_tex_ug_m")
+
+
+def _none_or_above(*fields: str) -> models.Q:
+    """Each field is empty or above zero."""
+    found = models.Q()
+    for field in fields:
+        found &= models.Q(**{f"{field}__isnull": True}) | models.Q(**{f"{field}__gt": 0})
+    return found
+
+
 class Material(models.Model):
     """A purchased or made substance with a specification (domain §2). Lengths in µm, masses in µg, temperatures in
     milli-°C, areal weight in mg/m², linear density in µg/m, density in mg/cm³, times in µs."""
@@ -93,6 +104,17 @@ class Material(models.Model):
     density_mg_cm3 = models.BigIntegerField(null=True, blank=True)
     thickness_um = models.BigIntegerField(null=True, blank=True)
     sheet_length_um = models.BigIntegerField(null=True, blank=True)
+    # threads, to see whether a certificate's figure can be
+    filaments = models.BigIntegerField(null=True, blank=True, help_text="Of a tow or yarn: 3000 for 3K.")
+    filament_nm = models.BigIntegerField(null=True, blank=True, verbose_name="filament diameter, nm", help_text="7000 for 7 µm.")
+    fibre_mg_cm3 = models.BigIntegerField(
+        null=True, blank=True, verbose_name="density of the fibre, mg/cm³", help_text="Of the fibre alone: 1790 for 1.79 g/cm³."
+    )
+    ends_per_m = models.BigIntegerField(null=True, blank=True, verbose_name="ends a metre", help_text="510 for 5.1 per cm.")
+    picks_per_m = models.BigIntegerField(null=True, blank=True, verbose_name="picks a metre", help_text="Empty for a unidirectional.")
+    fill_tex_ug_m = models.BigIntegerField(
+        null=True, blank=True, verbose_name="linear density of a pick, µg/m", help_text="When it is not that of an end: 200000 for 200 tex."
+    )
     # storage, R35, and thaw, R15
     hazard = models.CharField(max_length=16, blank=True, help_text="peroxide, promoter, amine, acid, isocyanate or empty.")
     min_store_mc = models.BigIntegerField(null=True, blank=True)
@@ -138,6 +160,7 @@ class Material(models.Model):
             models.CheckConstraint(condition=models.Q(kind__in=MaterialKind.values), name="material_kind_known"),
             models.CheckConstraint(condition=models.Q(unit__in=Unit.values), name="material_unit_known"),
             models.CheckConstraint(condition=models.Q(weave__in=["", *Weave.values]), name="material_weave_known"),
+            models.CheckConstraint(condition=_none_or_above(*THREADS), name="material_threads_above_zero"),
             models.CheckConstraint(
                 condition=~_has(kind__in=SHEET_KINDS) | (_above("width_um") & _above("areal_mg_m2")),
                 name="fabric_has_width_and_areal_weight",

@@ -161,6 +161,7 @@ def facts(row: Material) -> list[tuple[str, Any]]:
         ("EEW", f"{row.eew_mg_mol / 1000:g} g/mol" if row.eew_mg_mol else ""),
         ("AHEW", f"{row.ahew_mg_mol / 1000:g} g/mol" if row.ahew_mg_mol else ""),
         ("Linear density", f"{row.tex_ug_m / 1000:g} tex" if row.tex_ug_m else ""),
+        ("Threads", threads(row)),
     ]
     found += [("Hazard", row.hazard), ("Keep", keep_words(row)), ("Thaw, whole", limit_text(row.thaw_roll_us) if row.thaw_roll_us else "")]
     found += [
@@ -170,6 +171,14 @@ def facts(row: Material) -> list[tuple[str, Any]]:
     ]
     found += [("Reorder at", display(row.reorder_at, row.unit) if row.reorder_at else ""), ("Notes", row.notes)]
     return [(name, value) for name, value in found if value]
+
+
+def threads(row: Material) -> str:
+    """What certificates are checked against, in a line."""
+    said = [f"{row.filaments} filaments" if row.filaments else "", f"{row.filament_nm / 1000:g} µm" if row.filament_nm else ""]
+    said += [f"fibre {row.fibre_mg_cm3 / 1000:g} g/cm³" if row.fibre_mg_cm3 else ""]
+    counts = [f"{count / 100:g}" for count in (row.ends_per_m, row.picks_per_m) if count]
+    return ", ".join([text for text in said if text] + ([f"{' × '.join(counts)} /cm"] if counts else []))
 
 
 def keep_words(row: Material) -> str:

@@ -13,6 +13,7 @@ from inventory.core.codes import visible
 from inventory.core.numerals import leading_number, shown
 from inventory.core.reasons import BadInput
 from inventory.models import Act, CertLimit, CertValue, Item, Lot
+from inventory.reads.histories import cautions
 from inventory.reads.release import judged, papers_of
 from inventory.recording import Line, Transaction
 
@@ -58,7 +59,7 @@ def certify(call: Call, p: Certify) -> Outcome:
     body: dict[str, Any] = {"values": [[str(item or ""), name, value] for item, name, value in values], **file}
     lines = [Line(lot.pk), *(Line(pk) for pk in pieces)]
     receipts = call.record([call.claim("certify", lines, p, body=body, effects=(keep,))], "certify")
-    return _outcome(lot, receipts)
+    return _outcome(lot, receipts, [(name, value) for _, name, value in values])
 
 
 def _read(call: Call, lot: Lot, said: PaperValue) -> tuple[Item | None, str, str]:
@@ -102,14 +103,18 @@ def _once_each(values: list[tuple[Item | None, str, str]]) -> None:
             raise BadInput("certificate.name_twice", f"{name} is given twice{f' for {item}' if item else ''}: keep one.", "values")
 
 
-def _outcome(lot: Lot, receipts: list[Any]) -> Outcome:
-    """How the papers of the lot and its pieces stand now."""
+def _outcome(lot: Lot, receipts: list[Any], values: list[tuple[str, str]]) -> Outcome:
+    """How the papers of the lot and its pieces stand now, and what is to be asked about them."""
     pieces = list(Item.objects.select_related("material").filter(lot=lot.pk, kind__in=PIECES, legs__act__kind="receive").distinct())
     lines = judged(pieces, papers_of(pieces))
     rows = [line_data(item, line) for item in pieces for line in lines[item.pk]]
     bad = sorted({f"{row['item']}: {row['text']}" for row in rows if row["verdict"] == "outside"})
     text = f"Papers of lot {lot.number} entered. " + (" ".join(bad) if bad else "What is stated is within its limits.")
-    return Outcome(text, receipts, {"lot": lot.number, "lines": rows})
+    asked = cautions(lot, values) if values else []
+    if asked:
+        text += f" To be asked: {' '.join(reason.text for reason in asked)}"
+    told = [{"code": reason.code, "text": reason.text, "numbers": reason.numbers} for reason in asked]
+    return Outcome(text, receipts, {"lot": lot.number, "lines": rows, "cautions": told})
 
 
 PIECES = ("roll", "spool", "drum", "can", "box", "sheet")

@@ -44,6 +44,8 @@ def gels(p: Gels) -> Sheet:
             seen.append(gel_update.SeenGel(str(n), n, int(min(predicted, LONG) * US), int(min(observed, LONG) * US)))
         except BadInput as bad:
             raise BadInput(bad.reason.code, f"Line {n}: {bad.reason.text}", "gels") from None
+    if not seen:
+        raise BadInput("worksheet.needed", "Enter at least one gel: predicted and observed.", "gels")
     doubt = maybe(p, "doubt")
     with told_at({"prior": "doubt", "gels": "gels"}):
         told = gel_update.update(seen, gel_update.PRIOR if doubt is None else float(doubt))
@@ -85,8 +87,6 @@ HOW = (
 
 
 def _says(now: gel_update.Factor) -> str:
-    if not now.gels:
-        return "No gel yet: the prediction stands, with its doubt."
     apart = now.factor_ppm / PPM
     word = f"{abs(apart - 1) * 100:.0f} % {'longer' if apart > 1 else 'shorter'} than predicted"
     sure = now.low_ppm > PPM or now.high_ppm < PPM

@@ -13,6 +13,9 @@ MM, M, KG, CELSIUS = 1_000, 1_000_000, 10**9, 1_000
 PREPREG_KEPT = {"max_store_mc": -18 * CELSIUS, "declared_mc": -18 * CELSIUS}
 WET = "polyester vinylester epoxy"
 
+TOW_3K = {"filaments": 3_000, "filament_nm": 6_900, "fibre_mg_cm3": 1_790}
+TOW_12K = {"filaments": 12_000, "filament_nm": 6_900, "fibre_mg_cm3": 1_800}
+
 # code: (name, kind, unit, supplier's first word, what else its kind needs)
 Row = tuple[str, str, str, str, dict[str, Any]]
 
@@ -55,6 +58,10 @@ FIBRES: dict[str, Row] = {
             "areal_mg_m2": 204_000,
             "weave": "twill",
             "suits": "epoxy",
+            **TOW_3K,
+            "tex_ug_m": 200_000,
+            "ends_per_m": 510,
+            "picks_per_m": 510,
             "notes": "200 tex, 5.1 × 5.1 /cm, epoxy sizing.",
         },
     ),
@@ -70,7 +77,7 @@ FIBRES: dict[str, Row] = {
         "tow",
         "um",
         "Tow",
-        {"tex_ug_m": 800_000, "density_mg_cm3": 1_800, "suits": "epoxy", "notes": "Spool 4 kg = 5 000 m. Keep the bag closed."},
+        {"tex_ug_m": 800_000, "density_mg_cm3": 1_800, **TOW_12K, "suits": "epoxy", "notes": "Spool 4 kg = 5 000 m. Keep the bag closed."},
     ),
     "ROV-2400": ("E-glass roving 2 400 tex", "tow", "um", "Tow", {"tex_ug_m": 2_400_000, "density_mg_cm3": 2_600, "suits": WET}),
 }

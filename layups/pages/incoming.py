@@ -72,7 +72,14 @@ def waiting_card(
     names = ", ".join(w.name for w in g.pieces[:SHOWN])
     title = f"{g.delivery or 'Without a delivery'}: {g.material}, {names}"
     return Waits(
-        title, f"Papers of {names}", g.pieces[0].since_us, reasons, columns, rows, max(0, len(g.pieces) - SHOWN), ways_of(shop, g, logs)
+        title,
+        f"Papers of {names}",
+        g.pieces[0].since_us,
+        reasons,
+        columns,
+        rows,
+        max(0, len(g.pieces) - SHOWN),
+        ways_of(shop, g, shown, logs),
     )
 
 
@@ -115,7 +122,7 @@ def journey_words(journey: dict[str, int] | None) -> str:
     return ", ".join(told)
 
 
-def ways_of(shop: Shop, g: quality.Group, logs: Sequence[TemperatureLog] = ()) -> tuple[tuple[str, str, str], ...]:
+def ways_of(shop: Shop, g: quality.Group, shown: Sequence[Item], logs: Sequence[TemperatureLog] = ()) -> tuple[tuple[str, str, str], ...]:
     """What settles it: (label, address, style). A transport rests on the logs of its delivery, where there are any."""
     names = "\n".join(w.code for w in g.pieces)
     codes = set(g.codes)
@@ -133,6 +140,8 @@ def ways_of(shop: Shop, g: quality.Group, logs: Sequence[TemperatureLog] = ()) -
             out.append(("Enter the papers", to("papers", lot=g.pieces[0].code), ""))
         if may(shop, "dispose"):
             out += [(f"Decide on {w.name}", to("decide", "decide", item=w.code), "") for w in g.pieces[:1]]
+    if shown and shown[0].material is not None:
+        out.append(("Values by lot", to("values", shown[0].material.code), ""))
     if "history.unknown" in codes and may(shop, "baseline"):
         out.append(("Set a starting value", to("decide", "start-value", item=g.pieces[0].code), ""))
     if may(shop, "return_supplier"):

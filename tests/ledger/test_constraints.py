@@ -28,6 +28,7 @@ from inventory.models import (
     Token,
     User,
 )
+from inventory.models.materials import THREADS
 from layups.models import Consumable, CuredPly, CureRun, Design, Infusion, Part, Ply, RoomLimit, TighterLimit, Window
 from tests.ledger.rows import one_of_each
 from tests.ledger.shop import Shop
@@ -41,6 +42,7 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "material_kind_known": ({"kind": "cloth"},),
     "material_unit_known": ({"unit": "yd"},),
     "material_weave_known": ({"weave": "knit"},),
+    "material_threads_above_zero": tuple({field: 0} for field in THREADS),
     "fabric_has_width_and_areal_weight": (
         {"width_um": None, "usable_width_um": None},
         {"areal_mg_m2": None},
