@@ -21,11 +21,11 @@ from .reads import Read, _answers
 
 class Values(Read):
     @extend_schema(operation_id="material_values", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
-    def get(self, request: Request, code: str) -> Response:
+    def get(self, request: Request, material: str) -> Response:
         """Each certificate value of a material, lot by lot in the order in which the lots came (oldest first): the control chart with its
         four run rules, the newest lot beside those before it, and a B-basis value; or why there is none ("Too little data: 3 of 8
         lots.")."""
-        row = Material.objects.filter(code__iexact=code).first() if "\x00" not in code and len(code) <= 200 else None
+        row = Material.objects.filter(code__iexact=material).first() if "\x00" not in material and len(material) <= 200 else None
         if row is None:
             raise BadInput("code.unknown", "There is no material with this code.", "path")
         return Response({"material": row.code, "values": [history_doc(history) for history in histories(self.who.site, row.pk)]})

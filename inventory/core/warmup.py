@@ -39,6 +39,8 @@ class Roll:
             if not (math.isfinite(value) and value > 0):
                 word = name.removesuffix("_m").replace("_", " ")
                 raise BadInput("warmup.not_above_zero", f"The {word} of the roll must be above zero: enter it.", name)
+        if not 1e-9 < self.biot < 1e9:
+            raise BadInput("warmup.no_roll", "No roll conducts so: check size, conductivity and surface, and their units.", "conductivity")
 
     @property
     def biot(self) -> float:

@@ -48,7 +48,8 @@ class TemperatureLog:
 )
 def temperature_log(p: TemperatureLog) -> Sheet:
     energy = round(number(p, "energy"))
-    log = read_log(p.log, _zone(p), p.unit.strip(), probes=[p.column.strip()] if p.column.strip() else [])
+    with told_at({"file": "log", "probes": "column", "unit": "unit", "zone": "zone"}):
+        log = read_log(p.log, _zone(p), p.unit.strip(), probes=[p.column.strip()] if p.column.strip() else [])
     full = [probe for probe in log.probes if probe.at_us]
     if len(full) > 1:
         names = ", ".join(f"“{probe.name}”" for probe in full)
@@ -154,7 +155,7 @@ def warm_up(p: WarmUp) -> Sheet:
     start, air = celsius(p.start, "start"), celsius(p.air, "air")
     dew = _dew(p.air, "air", number(p, "humidity"))
     wanted = celsius(p.wanted, "wanted") if p.wanted.strip() else dew + thaw.NEAR_DEW_MC
-    fields = {"radius_m": "outer", "heat_capacity": "capacity", "order": "wanted"}
+    fields = {"radius_m": "outer", "heat_capacity": "capacity", "order": "wanted", "roll": "outer"}
     with told_at(fields):
         roll = warmup.Roll(outer / 2, number(p, "conductivity"), number(p, "density"), number(p, "capacity"), number(p, "film"))
         found = warmup.warm_through(roll, start, air, wanted, p.method.strip().lower())
