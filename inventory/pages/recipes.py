@@ -44,12 +44,10 @@ POINTS = (Column("Temperature", num=True, lead=True), Column("Dose", num=True), 
 LESSONS = (
     Column("Pot"),
     Column("Gelled", wide=True),
-    Column("Bench", num=True),
     Column("After", num=True),
     Column("Predicted", num=True),
     Column("Believed", num=True),
-    Column("Times as long, then", num=True),
-    Column("Remark", wide=True),
+    Column("Factor then", num=True),
 )
 GEL_WORDS = {"sheet": ", its rate fitted to the data sheet's pot life", "viscosity": ", or too thick to work if sooner"}
 TESTED_UG = 1_000_000_000  # a kilogram, for which doses are shown
@@ -111,6 +109,7 @@ def recipe(request: HttpRequest, code: str) -> HttpResponse:
         "versions": [version_facts(v) for v in view.versions],
         "lessons": [lesson_row(lesson, shop) for lesson in reversed(view.system.taught.lessons)],
         "lessons_columns": LESSONS,
+        "apart": [(str(lesson.gel.item), lesson.apart) for lesson in view.system.taught.lessons if lesson.apart],
         "now": now_words(view),
         "method": METHOD,
         "trouble": view.system.trouble,
@@ -243,12 +242,10 @@ def lesson_row(lesson: Lesson, shop: Shop) -> list[object]:
     return [
         words.code_link(str(gel.item), item_url(gel.item)),
         words.code_link(words.instant(gel.happened_us, shop.zone, shop.now_us, "near"), reverse("record", args=[gel.act])),
-        celsius(gel.temp_mc) if gel.temp_mc is not None else "",
         duration(gel.observed_us),
         duration(lesson.predicted_us) if lesson.predicted_us else "",
         f"{lesson.weight_ppm / 10_000:.0f} %" if lesson.weight_ppm is not None else "left out",
         factor_words(after) if after is not None else "",
-        lesson.apart,
     ]
 
 
