@@ -217,3 +217,15 @@ def test_it_asks_as_often_for_ten_gels_as_for_two(pots: Pots) -> None:
             pot_system(pots.store.site.pk, recipe)
         counts.append(len(caught))
     assert counts[0] == counts[1] <= 4
+
+
+def test_a_pot_that_stands_apart_becomes_no_gel_point(pots: Pots) -> None:
+    for n, minutes in enumerate((27, 26, 27, 25, 26, 240)):
+        start = pots.at(day=n - 8)
+        pot = pots.mix("PE", "2000 g", "X", "30 g", start, temperature="20")
+        pots.gel(pot, start + minutes * MINUTE_US)
+    known = system(pots, "PE")
+    assert [lesson.gel.observed_us // MINUTE_US for lesson in known.taught.lessons if lesson.apart] == [240]
+    assert len(known.core.own) == 5
+    window = estimate(known, Batch(2_030 * 10**6, 20_000, 15_000)).window
+    assert window is not None and (window.low_us, window.high_us) == (25 * MINUTE_US, 27 * MINUTE_US)
