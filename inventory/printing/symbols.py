@@ -20,4 +20,5 @@ def matrix(symbology: str, payload: str) -> Matrix:
     else:
         made = zxingcpp.create_barcode(payload, zxingcpp.BarcodeFormat.DataMatrix, force_square=True)
     image: Any = made.to_image(scale=1, add_quiet_zones=False)  # a buffer, which its types do not say
-    return tuple(tuple(value < 128 for value in row) for row in memoryview(image).tolist())
+    rows: Any = memoryview(image).tolist()
+    return tuple(tuple(value < 128 for value in row) for row in rows)

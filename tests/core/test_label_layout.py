@@ -10,7 +10,7 @@ import pytest
 from inventory.core.label_formats import FORMATS, Format
 from inventory.core.label_layout import ASCENT, DOT, DOTS_LEAST, LINE, STYLES, Box, Layout, lay_out
 from inventory.core.label_text import broken, fitted
-from inventory.core.labels import label
+from inventory.core.labels import Field, label
 from inventory.core.reasons import BadInput
 from inventory.printing.drawn import Drawn, draw
 from inventory.printing.faces import face, measure_with, own_face, printable, shows
@@ -57,6 +57,15 @@ def test_modules_are_whole_dots_and_at_least_three_of_them(name: str, fmt: Forma
     assert all(t.size >= min(STYLES[t.role].least, 1.8) - 1e-9 for t in drawn(name, fmt).layout.texts if t.role != "code")
 
 
+def test_the_quiet_zones_are_those_of_the_standards() -> None:
+    """4 modules around a QR code (ISO/IEC 18004), 1 around a DataMatrix (ISO/IEC 16022); from memory."""
+    for name, wide in (("roll", 4), ("kit", 1)):
+        layout = drawn(name, FORMATS["roll-50x25"]).layout
+        x, y, module, _ = layout.symbol
+        assert (x - layout.kept_white.x) / module == pytest.approx(wide) == (y - layout.kept_white.y) / module
+        assert layout.kept_white.width == pytest.approx((layout.modules + 2 * wide) * module)
+
+
 @pytest.mark.parametrize(("name", "fmt"), ALL, ids=lambda v: v if isinstance(v, str) else v.name)
 def test_what_is_needed_stands_on_every_size_and_no_date_is_cut(name: str, fmt: Format) -> None:
     found = drawn(name, fmt)
@@ -92,6 +101,14 @@ def test_what_cannot_fit_is_told_rather_than_printed_half() -> None:
     full = label(dataclasses.replace(THINGS["roll"], readings=THINGS["roll"].readings * 40), ZONE, NOW, ADDRESS)
     with pytest.raises(BadInput, match="larger"):
         lay_out(full, 22, 12, 29, MEASURE)
+
+
+def test_half_a_date_is_never_printed() -> None:
+    whole = label(THINGS["kit"], ZONE, NOW, ADDRESS)
+    for role in ("life", "more", "stop", "bad"):
+        wide = dataclasses.replace(whole, fields=(Field(role, "W" * 70, needed=True),))
+        with pytest.raises(BadInput, match="larger"):
+            lay_out(wide, 50, 25, 14, MEASURE)
 
 
 def test_text_shrinks_before_it_is_broken_and_is_cut_last() -> None:

@@ -73,7 +73,8 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         Attachment.objects.create(sha256="0" * 64, name="papers.pdf", media_type="application/pdf", size=1, person=shop.ines, stored_us=1),
         ItemCode.objects.create(site=shop.site, code="SECOND", item=roll),
         LabelPrint.objects.create(
-            site=shop.site, key=uuid.uuid4(), item=roll, copies=1, person=shop.ines, device=laid.device, at_us=1, format="a", form="pdf", text=""
+            site=shop.site, key=uuid.uuid4(), item=roll, copies=1, person=shop.ines, device=laid.device,
+            at_us=1, format="a", form="pdf", text="",
         ),
         Reading.objects.create(location=shop.place, at_us=1, temp_mc=-20_000, recorded_us=1),
         Kinetics.objects.create(

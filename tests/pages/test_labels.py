@@ -8,11 +8,13 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from inventory.core import spans
 from inventory.core.label_formats import FORMATS
 from inventory.models import Act, Item, LabelPrint
 
 from .browsing import Browser
 from .store import Store
+from .test_mix import mix
 
 pytestmark = pytest.mark.django_db
 SIZE = "roll-100x50"
@@ -172,3 +174,12 @@ def test_show_sends_the_page_round_and_prints_nothing(ines: Browser) -> None:
     page = ines.post("/labels/", {"things": "U-3", "size": "sheet-8", "copies": "3", "start": "5", "show": "1"})
     assert page.status == 200 and "3 labels" in page.text and 'value="5"' in page.source
     assert not LabelPrint.objects.exists()
+
+
+def test_a_mixed_pot_leads_straight_to_its_label_with_the_stop_time_and_the_caution(bram: Browser, yard: Store) -> None:
+    mixed = mix(bram, ("LA-7", "400.0"), ("LB-5", "100.0"))
+    link = next((found for found in mixed.links() if found.startswith("/labels/")), "")
+    assert link and "Print its label" in mixed.text, mixed.text[:400]
+    alt = re.findall(r'alt="(Label: [^"]+)"', bram.get(link).source)[0]
+    stop = spans.clock_text(yard.doc("M-1")["stop"], yard.zone)
+    assert f"Stop {stop}, 30 Mar 2026" in alt and "It heats itself" in alt and "Recipe: LAM" in alt
