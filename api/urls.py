@@ -19,6 +19,7 @@ from . import (
     recipe_reads,
     run_reads,
     shelf,
+    trial,
     value_reads,
 )
 from .nowhere import Nowhere
@@ -30,6 +31,7 @@ urlpatterns = [
     path("openapi.json", Description.as_view(), name="api-schema"),
     *(path(f"verbs/{name}/", view_of(name), name=f"api-do-{name}") for name in sorted(VERBS)),
     *(path(f"numbers/{name}/", numbers.view_of(name), name=f"api-numbers-{name}") for name in sorted(WORKSHEETS)),
+    path("numbers/layup/", trial.LayupTrial.as_view(), name="api-numbers-layup"),
     path("replay/", Replay.as_view(), name="api-replay"),
     path("items/", reads.Items.as_view(), name="api-items"),
     path("items/<str:code>/", reads.OneItem.as_view(), name="api-item"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, demand, designs, inbox, overview, part, parts, recalls, runs, several, tracing
+from . import cases, decide, deeds, defects, demand, designs, inbox, overview, part, parts, recalls, runs, several, tracing, trying
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -16,6 +16,7 @@ urlpatterns = [
     path("parts/<str:number>/<slug:slug>/", deeds.deed, name="part-deed"),
     path("runs/", runs.runs, name="runs"),
     path("runs/<path:number>/", runs.run, name="run"),
+    path("layup/", trying.layup, name="layup"),
     path("designs/", designs.designs, name="designs"),
     path("designs/<str:code>/", designs.design, name="design"),
     path("designs/<str:code>/demand/", demand.demand, name="design-demand"),

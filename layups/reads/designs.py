@@ -17,7 +17,7 @@ from .rooms import bands_of
 from .schedules import lines_of
 from .windows import windows_of
 
-_FORMS = {"ud": UD, "plain": FABRIC, "twill": FABRIC, "satin": FABRIC, "biaxial": FABRIC, "mat": MAT}
+FORMS = {"ud": UD, "plain": FABRIC, "twill": FABRIC, "satin": FABRIC, "biaxial": FABRIC, "mat": MAT}
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def _layer(line: Line, material: Material | None) -> tuple[Layer, str]:
         return Layer(0, CORE, code), ""
     if material is None:
         return Layer(angle, UD, code), f"{line.name} is a mix: its direction is not known."
-    form = _FORMS.get(material.weave or material.kind)
+    form = FORMS.get(material.weave or material.kind)
     if form == MAT:
         return Layer(0, MAT, code), ""
     if line.angle is None:

@@ -6,9 +6,10 @@ from collections.abc import Collection, Iterable
 
 from inventory.models import Material
 from layups.core.laminate import DRY, IMPREGNATED, SOLID, Numbers, Stuff, numbers_of
+from layups.core.notation import CORE
 from layups.models import CuredPly
 
-from .designs import Laminate
+from .designs import FORMS, Laminate
 
 BRINGS_RESIN = ("prepreg", "thermoplastic", "film")
 SHEETS = ("fabric", "ud", "mat", *BRINGS_RESIN)
@@ -32,6 +33,11 @@ def stuff_of(row: Material) -> Stuff:
     cured: CuredPly | None = getattr(row, "cured", None)
     figures = {name: getattr(cured, name) for name in _FIGURES} if cured is not None else {}
     return Stuff(row.code, made, row.areal_mg_m2, row.thickness_um, row.density_mg_cm3, **figures)
+
+
+def form_of(row: Material) -> str | None:
+    """How the notation writes a ply of it; None where it is not stated how its fibres run."""
+    return CORE if row.kind == "core" else FORMS.get(row.weave or row.kind)
 
 
 def laminate_numbers(laminate: Laminate) -> Numbers:

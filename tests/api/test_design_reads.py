@@ -71,3 +71,23 @@ def test_no_demand_of_a_design_that_is_not_there() -> None:
     for design in ("NOPE", "%00", "x" * 3000):
         answer = machine.get(f"designs/{design}/demand/")
         assert (answer.status_code, body(answer)["code"]) == (404, "code.unknown")
+
+
+def test_a_layup_is_tried_by_a_machine() -> None:
+    machine = Machine(token_for(Bench(), "Vera", "read"))
+    asked = {"layup": "[0:PP-U/90:PP-U]s", "area": "0.5 m²", "loss": 10, "parts": 2}
+    doc = body(machine.post("numbers/layup/", asked))
+    assert (doc["in_plane"], doc["symmetric"], doc["balanced"], doc["missing"]) == ("orthotropic", True, True, [])
+    assert doc["figures"]["thickness"]["value"] == pytest.approx(4 * 0.153)
+    (row,) = doc["demand"]["materials"]
+    assert row["pieces"][0]["count"] == 8 and row["buy"] == row["needed"]
+    assert body(machine.post("numbers/layup/", {"layup": "[0]", "material": "PP-U"}))["demand"] is None
+    for change, code, where in (
+        ({"layup": "[0"}, "layup.unreadable", "layup"),
+        ({"layup": "[0:X]"}, "try.unknown", "layup"),
+        ({"parts": 1.5}, "demand.parts", "parts"),
+        ({"loss": ""}, "try.needed", "loss"),
+        ({"cure": "2026-04-01"}, "time.no_offset", "cure"),
+    ):
+        answer = machine.post("numbers/layup/", asked | change)
+        assert (answer.status_code, body(answer)["code"], body(answer)["where"]) == (400, code, where)
