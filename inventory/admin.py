@@ -266,7 +266,8 @@ class Legs(Record):
 
 RECORDS = (
     m.Attachment, m.Block, m.CertValue, m.Delivery, m.Disposition, m.Edge, m.Exemption, m.Extension, m.Finding, m.Flag, m.Item,
-    m.ItemCode, m.ItemState, m.Job, m.Lot, m.Nonconformance, m.Notice, m.Outbox, m.PotCurve, m.Reading, m.Refusal, m.TemperatureLog,
+    m.ItemCode, m.ItemState, m.Job, m.Lot, m.Nonconformance, m.Notice, m.Outbox, m.PotCurve, m.Reading, m.Refusal, m.SupplierLabel,
+    m.TemperatureLog,
 )  # fmt: skip
 for _model in RECORDS:
     admin.site.register(_model, Record)

@@ -16,6 +16,7 @@ from .derived import (
 )
 from .items import Attachment, CertValue, Delivery, Item, ItemCode, ItemKind, Lot
 from .kinetics import GelBy, Kinetics
+from .label_kinds import KnownBy, SupplierLabel
 from .labels import LabelPrint
 from .ledger import Act, Leg, Refusal
 from .logs import Calibration, Job, JobState, LogReadings, LogWithdrawal, Probe, TemperatureLog
@@ -40,8 +41,8 @@ from .places import Location, LocationKind, Reading, StorageClass
 __all__ = [
     "Act", "Attachment", "Block", "Calibration", "CertLimit", "CertValue", "Checkpoint", "Clock", "Customer",
     "Delivery", "Device", "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item",
-    "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "LabelPrint", "Leg", "LifeLimit", "LifeSpec", "Location",
+    "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "KnownBy", "LabelPrint", "Leg", "LifeLimit", "LifeSpec", "Location",
     "LocationKind", "LogReadings", "LogWithdrawal", "Lot", "Material", "MaterialKind", "Nonconformance", "Notice",
     "Outbox", "Person", "PotCurve", "Probe", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName",
-    "Site", "StorageClass", "Supplier", "TemperatureLog", "Token", "Unit", "User", "Weave",
+    "Site", "StorageClass", "Supplier", "SupplierLabel", "TemperatureLog", "Token", "Unit", "User", "Weave",
 ]  # fmt: skip

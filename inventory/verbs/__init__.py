@@ -12,6 +12,7 @@ MODULES = (
     "receiving",
     "opening",
     "expecting",
+    "label_kinds",
     "certifying",
     "releasing",
     "holding",

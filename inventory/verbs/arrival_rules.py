@@ -27,6 +27,7 @@ def rules(call: Call, arrival: Arrival) -> list[Check]:
         lambda tx: delivery_reasons(call, arrival),
         lambda tx: mark_reasons(call, arrival),
         lambda tx: label_reasons(call, arrival),
+        lambda tx: serial_reasons(call, arrival),
         lambda tx: lot_reasons(call, arrival),
         lambda tx: put_reasons(tx, arrival),
     ]
@@ -117,6 +118,26 @@ def label_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
     for code, mark in sorted({*on_items, *further}):
         text = f"The label {code} is on {mark or 'something'} already: put a fresh label on this one."
         yield Reason("receive.label_taken", text, {"code": code, "mark": given[code].mark}, cap=True)
+
+
+def serial_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
+    """A serial number of a lot is one piece: scanned again it is the same one. What never was there may come again."""
+    for lot in arrival.lots:
+        serials = {piece.serial.casefold() for piece in lot.pieces if piece.serial}
+        if lot.row is None or not serials:
+            continue
+        rows = Item.objects.select_related("state", "delivery").filter(site=call.who.site, lot=lot.row.pk).exclude(supplier_serial="")
+        for item in rows.annotate(folded=Lower("supplier_serial")).filter(folded__in=sorted(serials)):
+            if not never_there(item):
+                yield _came_before(item, lot, arrival)
+
+
+def _came_before(item: Item, lot: OneLot, arrival: Arrival) -> Reason:
+    number = item.delivery.number if item.delivery else ""
+    here = number.casefold() == arrival.number.casefold()
+    where = f"already in this delivery ({number})" if here and number else f"here already, received with {number or 'the opening stock'}"
+    text = f"Serial number {item.supplier_serial} of lot {lot.number} is {where} as {item}: nothing was added."
+    return Reason("receive.serial_here", text, {"serial": item.supplier_serial, "lot": lot.number, "item": item.pk}, cap=True)
 
 
 def lot_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:

@@ -193,7 +193,7 @@ def _lot(rows: Rows, into: Arrival, said: ReceivedLot, number: str, name: str) -
 
 
 def _once_each(lots: tuple[OneLot, ...]) -> None:
-    """No mark and no label twice in one go."""
+    """No mark, no label, and no serial number of a lot twice in one go."""
     for what, names in (
         ("mark", [piece.mark for lot in lots for piece in lot.pieces if piece.mark]),
         ("code", [piece.given for lot in lots for piece in lot.pieces if piece.given]),
@@ -203,3 +203,9 @@ def _once_each(lots: tuple[OneLot, ...]) -> None:
             if name.casefold() in seen:
                 raise BadInput(f"receive.{what}_twice", f"{name} is listed twice: every piece has its own {what}.", what, given=name)
             seen.add(name.casefold())
+    for lot in lots:
+        serials = [piece.serial.casefold() for piece in lot.pieces if piece.serial]
+        twice = next((serial for n, serial in enumerate(serials) if serial in serials[:n]), None)
+        if twice is not None:
+            text = f"Serial number {twice} of lot {lot.number} is listed twice: one of them is another piece."
+            raise BadInput("receive.serial_twice", text, "serial", given=twice)

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core import rollmap
-from inventory.core.codes import visible
+from inventory.core.codes import MAX_CHARS, visible
 from inventory.core.durations import parse_duration
+from inventory.core.labelfill import package
 from inventory.core.packs import usual_kind
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration, parse_date_text, start_of_day_us
@@ -28,6 +29,7 @@ WARM_MC = 25_000
 
 KINDS = ("roll", "spool", "drum", "can", "box", "sheet")
 _HISTORY = frozenset({"above", "fraction", "cycles", "heats"})
+MOST_LABELS = 8
 _YES = frozenset({"yes", "open", "opened"})
 
 
@@ -131,8 +133,20 @@ class _Reader:
         self._not_older_than_made(sum(spent.values()))
         if self.opening and out_us is None and any(limit.clock in _HISTORY for limit in self.limits):
             body["unknown"] = True
+        body |= self._label()
         opened = self._opened()
         return body | ({"opened_us": opened} if opened is not None else {})
+
+    def _label(self) -> dict[str, Any]:
+        """What the supplier's labels were, as they were scanned, and which package of how many it is."""
+        out: dict[str, Any] = {}
+        if self.p.package.strip():
+            out["package"] = list(package(self.p.package))
+        if len(self.p.labels) > MOST_LABELS or any(len(label) > MAX_CHARS for label in self.p.labels):
+            raise BadInput("piece.labels", f"One piece has at most {MOST_LABELS} labels of {MAX_CHARS} characters each.", "labels")
+        if self.p.labels:
+            out["labels"] = list(self.p.labels)
+        return out
 
     def _marks(self) -> list[list[Any]]:
         if self.material.unit != "um":

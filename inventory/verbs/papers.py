@@ -24,7 +24,8 @@ class ReceivedPiece:
     `core`: mass of the core or can, empty. `marks`: flaws on the roll, measured from its `marks_from` end ("outer" or
     "inner"). `out_time`: out time already used, as the label states it. `transport`: how long the logger read above the
     specification's line on the way, `warmest` and `coldest` what it read at most and at least. `opened`: the day when it
-    was first opened, or "yes" when it is open and nobody knows since when."""
+    was first opened, or "yes" when it is open and nobody knows since when. `package`: which package of how many ("2 of 5").
+    `labels`: the supplier's labels as they were scanned, untouched."""
 
     quantity: str
     mark: str = ""
@@ -39,6 +40,8 @@ class ReceivedPiece:
     warmest: str = ""
     coldest: str = ""
     opened: str = ""
+    package: str = ""
+    labels: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

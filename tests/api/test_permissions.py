@@ -43,11 +43,13 @@ expect: owner storekeeper
 expose: quality
 extend: owner quality
 extend_ask: quality
+forget_label: owner quality storekeeper
 gel: builder quality storekeeper
 heat: builder quality
 hold: quality
 inspect: builder owner quality
 join: builder owner quality
+know_label: owner quality storekeeper
 lay: builder owner quality
 measure: builder quality storekeeper
 mix: builder quality storekeeper

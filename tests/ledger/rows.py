@@ -31,6 +31,7 @@ from inventory.models import (
     Probe,
     Reading,
     Refusal,
+    SupplierLabel,
     TemperatureLog,
 )
 from layups.models import CureChart, CureRecipe, Defect, Design, Inspection, Part, Shipment
@@ -85,6 +86,9 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         Calibration.objects.create(probe=probe, **days),
         LogReadings.objects.create(log=log, packed=b"x"),
         LogWithdrawal.objects.create(log=log, reason="another probe's", person=shop.ines, at_us=4),
+        SupplierLabel.objects.create(
+            supplier=lot.batch.supplier, material=roll.material, known_by="part", value="PW-200", told_by=shop.ines, told_us=1
+        ),
         Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
         Exemption.objects.create(block=block, item=part, act=exempt),
         Disposition.objects.create(item=part, meaning="rework", act=settled),
