@@ -10,6 +10,8 @@ _TINY = 1e-300
 
 def two_tails(t: float, degrees: float) -> float:
     """How often so large a |t| comes by chance."""
+    if t * t < 1:  # by the part that t makes up: near nothing the other one has lost it
+        return 1 - incomplete_beta(t * t / (degrees + t * t), 0.5, degrees / 2)
     return incomplete_beta(degrees / (degrees + t * t), degrees / 2, 0.5)
 
 

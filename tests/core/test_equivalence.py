@@ -7,7 +7,7 @@ import random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
@@ -18,6 +18,10 @@ from inventory.core.reasons import BadInput
 pytestmark = pytest.mark.core
 
 
+@settings(max_examples=400)
+@example(t=1e-8, degrees=0.6)
+@example(t=5e-8, degrees=300.0)
+@example(t=5.8, degrees=300.0)
 @given(st.floats(-60, 60), st.floats(0.6, 500))
 def test_students_t_is_that_of_scipy(t: float, degrees: float) -> None:
     assert student.upper_tail(t, degrees) == pytest.approx(float(stats.t.sf(t, degrees)), rel=1e-9, abs=1e-300)
