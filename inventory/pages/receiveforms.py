@@ -105,7 +105,8 @@ class PieceForm(HeadForm):
 
 
 def piece_of(said: Mapping[str, Any], marks: tuple[RollMark, ...] = (), marks_from: str = "outer") -> ReceivedPiece:
-    return ReceivedPiece(**{name: said.get(name, "") or "" for name in PIECE}, marks=marks, marks_from=marks_from or "outer")
+    texts: dict[str, Any] = {name: said.get(name, "") or "" for name in PIECE}
+    return ReceivedPiece(**texts, marks=marks, marks_from=marks_from or "outer")
 
 
 def marks_of(form: PieceForm) -> tuple[RollMark, ...]:

@@ -46,7 +46,10 @@ def test_lines_as_a_report_states_them_are_read() -> None:
         ("cold store: dwell −20 −2/+0 °C for at least 1 h", Dwell("cold store", -22_000, -20_000, 60 * MIN)),
         ("ramp at most 3 K/min from 60 °C to 180 °C over 10 min", Ramp("ramp", None, 3_000, False, 60_000, 180_000, 10 * MIN)),
         ("ramp at least 0.5 °C per minute to 80 °C", Ramp("ramp", 500, None, False, None, 80_000)),
-        ("slow cool: cool 0.5 to 2 °C/min over 15 min from 180 °C to 60 °C", Ramp("slow cool", 500, 2_000, True, 180_000, 60_000, 15 * MIN)),
+        (
+            "slow cool: cool 0.5 to 2 °C/min over 15 min from 180 °C to 60 °C",
+            Ramp("slow cool", 500, 2_000, True, 180_000, 60_000, 15 * MIN),
+        ),
         ("ramp 1 to 3 °C/min to 180 °C", Ramp("ramp", 1_000, 3_000, False, None, 180_000)),
     ],
 )  # fmt: skip
