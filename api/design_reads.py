@@ -13,9 +13,11 @@ from inventory.core.reasons import BadInput
 from inventory.core.units import display
 from layups.models import Design
 from layups.reads.designs import DesignView, Laminate, design_view, designs
+from layups.reads.infusing import filling_of
 from layups.reads.plydata import laminate_numbers
 from layups.worksheets.drawn import answer
 
+from .errors import reason_doc
 from .numbers import sheet_doc
 from .reads import Read, _answers, _free
 
@@ -31,10 +33,12 @@ class OneDesign(Read):
     @extend_schema(operation_id="design", tags=["reads"], responses=_answers(OpenApiTypes.OBJECT, 404))
     def get(self, request: Request, design: str) -> Response:
         """One design: its schedule, its laminate ply by ply with the reasons for its kind, how thick, heavy and stiff that is by the
-        data of its materials (or what of them is missing), the windows between steps, and what it asks of the room."""
+        data of its materials (or what of them is missing), whether its panel fills in time, the windows between steps, and what it
+        asks of the room."""
         try:
             view = design_view(design)
-            return Response({**design_doc(view), "numbers": numbers_doc(view.laminate) if view.laminate else None})
+            numbers = numbers_doc(view.laminate) if view.laminate else None
+            return Response({**design_doc(view), "numbers": numbers, "infusion": infusion_doc(view.design)})
         except Design.DoesNotExist:
             raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path") from None
 
@@ -79,6 +83,34 @@ def numbers_doc(laminate: Laminate) -> dict[str, Any]:
         return {**sheet_doc(answer(laminate.layers, laminate.kind, numbers)), "missing": list(numbers.missing)}
     except BadInput as bad:
         return {"missing": [bad.reason.text]}
+
+
+def infusion_doc(design: Design) -> dict[str, Any] | None:
+    """Every way of feeding the panel, the quickest first, in µs; or what is missing to say it. None: it is not infused."""
+    found = filling_of(design)
+    if found is None:
+        return None
+    return {
+        "temperature": found.at or None,
+        "viscosity": found.resin or None,
+        "permeability_scatter": found.scatter,
+        "missing": [*found.missing, *([found.wrong] if found.wrong else [])],
+        "ways": [
+            {
+                "way": fill.name,
+                "text": fill.text,
+                "fills": fill.fills,
+                "needs_us": fill.needs_us,
+                "soonest_us": fill.soon_us,
+                "latest_us": fill.late_us,
+                "have_us": fill.have_us,
+                "wet_at_stop": fill.part,
+                "surely_wet_at_stop": fill.sure_part,
+                "cautions": [reason_doc(reason) for reason in fill.cautions],
+            }
+            for fill in found.fills
+        ],
+    }
 
 
 def laminate_doc(laminate: Laminate) -> dict[str, Any]:

@@ -68,12 +68,15 @@ class InfusionForm(forms.ModelForm):
     room_mc = celsius_field("Resin and tool, °C")
     inlet_um = quantity_field("Radius of a point inlet", "length", "mm", 1_000_000)
     starts_us = duration_field("The flow starts, after mixing")
+    fresh_upa_s = quantity_field("Viscosity at the start", "viscosity", "mPa·s", 1_000_000, "At that temperature.")
+    doubles_us = duration_field("It doubles every")
+    stops_us = duration_field("The flow must stop, after mixing")
 
     class Meta:
         model = m.Infusion
         fields = (
             "length_um", "width_um", "permeability_e18", "scatter_ppm", "porosity_ppm", "pressure_pa", "room_mc", "inlet_um", "runners",
-            "starts_us", "source",
+            "starts_us", "fresh_upa_s", "doubles_us", "stops_us", "source",
         )  # fmt: skip
 
 

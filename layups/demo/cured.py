@@ -67,7 +67,8 @@ USES: dict[str, dict[str, int]] = {
 }
 HULL = {
     "length_um": 5 * M, "width_um": 1_200_000, "permeability_e18": 3 * 10**8, "scatter_ppm": 320_000, "porosity_ppm": 520_000,
-    "pressure_pa": 90_000, "room_mc": 21_000, "inlet_um": 10_000, "runners": 3, "starts_us": 8 * MINUTE_US,
+    "pressure_pa": 90_000, "room_mc": 21_000, "inlet_um": 10_000, "runners": 3, "starts_us": 4 * MINUTE_US,
+    "fresh_upa_s": 180_000, "doubles_us": 14 * MINUTE_US, "stops_us": 22 * MINUTE_US,
     "source": "Own trial, strip of 0.6 m with mesh, 2025",
 }  # fmt: skip
 

@@ -30,7 +30,7 @@ class Consumable(models.Model):
         return f"{self.design.code} {self.material.code}"
 
 
-_NUMBERS = ("length_um", "width_um", "permeability_e18", "pressure_pa", "inlet_um")
+_NUMBERS = ("length_um", "width_um", "permeability_e18", "pressure_pa", "inlet_um", "fresh_upa_s", "doubles_us")
 
 
 def _empty_or_above_zero() -> models.Q:
@@ -42,7 +42,7 @@ def _empty_or_above_zero() -> models.Q:
 
 class Infusion(models.Model):
     """How the panel is infused. Lengths in µm, permeability in 1e-18 m² (100 000 000 is 1e-10 m²), shares in millionths, pressure in
-    Pa, temperature in milli-°C. What is missing is named, and nothing is put in its place."""
+    Pa, temperature in milli-°C, viscosity in µPa·s; times after mixing. What is missing is named, and nothing is put in its place."""
 
     design = models.OneToOneField(Design, on_delete=models.PROTECT, related_name="infusion")
     length_um = models.BigIntegerField(null=True, blank=True)
@@ -55,6 +55,9 @@ class Infusion(models.Model):
     inlet_um = models.BigIntegerField(null=True, blank=True)
     runners = models.IntegerField(null=True, blank=True)
     starts_us = models.BigIntegerField(null=True, blank=True)
+    fresh_upa_s = models.BigIntegerField(null=True, blank=True)
+    doubles_us = models.BigIntegerField(null=True, blank=True)
+    stops_us = models.BigIntegerField(null=True, blank=True)
     source = models.CharField(max_length=200, blank=True, help_text="How permeability and porosity were measured, and when.")
 
     class Meta:
@@ -75,6 +78,12 @@ class Infusion(models.Model):
                 & (models.Q(starts_us__isnull=True) | models.Q(starts_us__gte=0)),
                 name="infusion_runners_and_start",
                 violation_error_message="Several runners are 2 to 50; the flow starts after mixing.",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(stops_us__isnull=True)
+                | (models.Q(stops_us__gt=0) & (models.Q(starts_us__isnull=True) | models.Q(stops_us__gt=models.F("starts_us")))),
+                name="infusion_stops_after_its_start",
+                violation_error_message="The flow must stop after it starts.",
             ),
         ]
 

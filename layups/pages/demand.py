@@ -38,8 +38,7 @@ MIXES = (
     *(
         Column(label, num=True)
         for label in (
-            "Fibre to wet", "Resin in the part", "With what is lost", "In the schedule", "Mixed for one part", "Of that hardener",
-            "Pots of the data sheet",
+            "Fibre", "Resin in it", "With losses", "Schedule", "Mixed", "Hardener", "Pots",
         )
     ),
 )  # fmt: skip

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
+from urllib.parse import urlencode
 
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -12,11 +14,13 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import BadInput, ended
+from inventory.core.spans import duration
 from inventory.core.units import display
 from inventory.pages.door import Shop, page
 from inventory.pages.numbers import shown
 from inventory.pages.ways import to
 from inventory.templatetags.tables import Column
+from layups.core.infusion import Fill
 from layups.core.notation import CORE, FABRIC, Layer
 from layups.core.schedule import Line
 from layups.core.strips import strokes
@@ -24,6 +28,7 @@ from layups.core.windows import Window, times_of
 from layups.models import Design
 from layups.reads.designs import DesignView, Laminate, design_view
 from layups.reads.designs import designs as all_designs
+from layups.reads.infusing import filling_of
 from layups.reads.plydata import laminate_numbers
 from layups.worksheets.drawn import answer
 
@@ -54,6 +59,7 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
         "design": view.design,
         "laminate": laminate,
         "areal": areal(laminate),
+        **infused(view.design),
         "reasons": [*laminate.unknown, *(laminate.kind.reasons if laminate.kind else ())] if laminate else [],
         "strips": picture(laminate.layers) if laminate and len(laminate.layers) <= MOST_STRIPS else "",
         "columns": LINES,
@@ -71,6 +77,34 @@ def numbers_of(laminate: Laminate) -> dict[str, Any]:
         return {**shown(answer(laminate.layers, laminate.kind, laminate_numbers(laminate))), "sheet_title": "Stiffness and weight"}
     except BadInput as bad:
         return {"wrong": bad.reason.text}
+
+
+FILLS = (
+    Column("Way of feeding", lead=True),
+    *(Column(label, num=True) for label in ("Fills in", "At the soonest", "At the latest", "Wet at the stop", "Surely wet")),
+)
+
+
+def infused(design: Design) -> dict[str, Any]:
+    """Whether the panel fills, by each way of feeding it."""
+    found = filling_of(design)
+    if found is None:
+        return {}
+    best = found.fills[0] if found.fills else None
+    return {
+        "filling": found,
+        "fill_says": f"{best.text} Way: {best.name}, at {found.at}." if best is not None else "",
+        "fill_cautions": [reason.text for reason in best.cautions] if best is not None else [],
+        "fill_columns": FILLS,
+        "fill_rows": [fill_cells(fill) for fill in found.fills],
+        "fill_scatter": f"{found.scatter * 100:.0f} %",
+        "fill_sheet": reverse("worksheet", args=["infusion"]) + (f"?{urlencode(found.typed)}" if found.typed else ""),
+    }
+
+
+def fill_cells(fill: Fill) -> list[Any]:
+    times = ["never" if us is None else duration(us) for us in (fill.needs_us, fill.soon_us, fill.late_us)]
+    return [fill.name, *times, f"{math.floor(fill.part * 100)} %", f"{math.floor(fill.sure_part * 100)} %"]
 
 
 def _ways(request: HttpRequest, row: Design | None = None) -> dict[str, Any]:

@@ -24,6 +24,8 @@ def test_machines_read_the_same() -> None:
     figures = one["numbers"]["figures"]
     assert one["numbers"]["missing"] == [] and figures["weight, core"]["value"] == pytest.approx(800)
     assert figures["thickness"]["value"] == pytest.approx(10 + 3 * 602 / (2_600 * 0.48), rel=1e-6)
+    ways = one["infusion"]["ways"]
+    assert ways[0]["fills"] and ways[0]["needs_us"] < ways[0]["have_us"] and ways[-1]["needs_us"] is None
     assert body(machine.get("designs/HAP/"))["numbers"] is None, "a core alone is no laminate"
     missing = machine.get("designs/NOPE/")
     assert missing.status_code == 404 and body(missing)["code"] == "code.unknown"

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 import pytest
+from composipy import LaminateProperty, OrthotropicMaterial
 from composites import laminated_plate
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -80,6 +81,19 @@ def test_it_agrees_with_a_general_library(stack: list[Sheet]) -> None:
     assert np.allclose(mine.d, other.D, rtol=1e-9, atol=1e-9 * scale * mine.thickness**2)
 
 
+@settings(max_examples=60, deadline=None)
+@given(st.lists(st.builds(Sheet, ELASTIC, st.floats(5e-5, 2e-3), st.integers(-90_000, 90_000)), min_size=1, max_size=12))
+def test_a_second_library_agrees_too(stack: list[Sheet]) -> None:
+    """composipy, handed the same plies in the same order."""
+    mine = stiffness(stack)
+    plies = [OrthotropicMaterial(s.elastic.e1, s.elastic.e2, s.elastic.nu12, s.elastic.g12, s.thickness) for s in stack]
+    other = LaminateProperty([s.angle_md / 1000 for s in stack], plies)
+    scale = np.abs(mine.a).max()
+    assert np.allclose(mine.a, other.A, rtol=1e-9, atol=1e-9 * scale)
+    assert np.allclose(mine.b, other.B, rtol=1e-9, atol=1e-9 * scale * mine.thickness)
+    assert np.allclose(mine.d, other.D, rtol=1e-9, atol=1e-9 * scale * mine.thickness**2)
+
+
 @settings(max_examples=100, deadline=None)
 @given(
     st.lists(st.builds(Sheet, ELASTIC, st.floats(5e-5, 2e-3), st.integers(-90_000, 90_000)), min_size=1, max_size=6),
@@ -95,6 +109,38 @@ def test_turning_the_laminate_turns_its_stiffness(stack: list[Sheet], turn: int)
     along = np.array([math.cos(s) ** 2, math.sin(s) ** 2, math.cos(s) * math.sin(s)])
     h = stiffness(stack).thickness
     assert constants(stiffness(turned)).ex == pytest.approx(1 / (along @ np.linalg.inv(a) @ along * h), rel=1e-6)
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.builds(Sheet, ELASTIC, st.floats(5e-5, 2e-3), st.integers(-90_000, 90_000)), min_size=1, max_size=8),
+    st.integers(-90_000, 90_000),
+)
+def test_a_b_and_d_turn_as_stiffness_does(stack: list[Sheet], turn: int) -> None:
+    """Energy does not know the axes: with strain' = R·strain, each matrix is Rᵀ · matrix' · R."""
+    c, s = math.cos(math.radians(turn / 1000)), math.sin(math.radians(turn / 1000))
+    r = np.array([[c * c, s * s, c * s], [s * s, c * c, -c * s], [-2 * c * s, 2 * c * s, c * c - s * s]])
+    mine, turned = stiffness(stack), stiffness([Sheet(p.elastic, p.thickness, p.angle_md - turn) for p in stack])
+    scale = np.abs(mine.a).max()
+    for n, name in enumerate("abd"):
+        back = r.T @ getattr(turned, name) @ r
+        assert np.allclose(back, getattr(mine, name), rtol=1e-9, atol=1e-9 * scale * mine.thickness**n), name
+
+
+def test_an_unsymmetric_stack_has_its_published_matrices() -> None:
+    """Kaw, Mechanics of Composite Materials, 2nd ed., example 4.2 (from memory): [0/30/−45] of 5 mm plies."""
+    found = stiffness(sheets("[0/30/-45]", thickness=5e-3))
+    a = [[1.739e9, 3.884e8, 5.663e7], [3.884e8, 4.533e8, -1.141e8], [5.663e7, -1.141e8, 4.525e8]]
+    b = [[-3.129e6, 9.855e5, -1.072e6], [9.855e5, 1.158e6, -1.072e6], [-1.072e6, -1.072e6, 9.855e5]]
+    d = [[3.343e4, 6.461e3, -5.240e3], [6.461e3, 9.320e3, -5.596e3], [-5.240e3, -5.596e3, 7.663e3]]
+    for mine, published in ((found.a, a), (found.b, b), (found.d, d)):
+        assert np.allclose(mine, published, rtol=6e-4)
+
+
+def test_a_ply_at_an_angle_has_its_published_stiffness() -> None:
+    """Kaw, example 2.7 and 2.8 (from memory): graphite/epoxy at 60°, in GPa."""
+    found = stiffness(sheets("[60]", thickness=1e-3)).a / 1e-3 / 1e9
+    assert np.allclose(found, [[23.65, 32.46, 20.05], [32.46, 109.4, 54.19], [20.05, 54.19, 36.74]], rtol=6e-4)
 
 
 def test_many_laminates_at_once_are_each_as_alone() -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from layups.models import CuredPly
+from layups.models import CuredPly, Infusion
 
 from .browsing import Browser, Clock
 from .floor import Floor, clock, floor, made_floor
@@ -42,6 +42,20 @@ def test_a_design_has_its_numbers_and_its_plot_where_the_data_are_there(floor: F
     CuredPly.objects.filter(material__code="PP-T").update(nu12_ppm=40_000_000)
     page = Browser(floor, "Bram").get("/designs/RUD/")
     assert page.status == 200 and "PP-T: ν12 lies between" in page.text
+
+
+def test_a_design_says_whether_its_panel_fills_by_each_way(floor: Floor, clock: Clock) -> None:
+    page = Browser(floor, "Bram").get("/designs/CAN/")
+    assert page.status == 200 and page.headings == 1
+    assert "Fills in" in page.text and "of the 18 min you have" in page.text and "at 21 °C." in page.text
+    assert "inlet at the middle point never" in page.text and "Permeability ± 32 %" in page.text
+    link = next(link for link in page.links() if link.startswith("/numbers/infusion/?"))
+    sheet = Browser(floor, "Bram").get(link)
+    assert sheet.status == 200 and "field-error" not in sheet.source
+    Infusion.objects.update(permeability_e18=None, doubles_us=None)
+    page = Browser(floor, "Bram").get("/designs/CAN/")
+    assert page.status == 200 and "It cannot be said. Not known: permeability." in page.text
+    assert "Does it fill in time?" not in Browser(floor, "Bram").get("/designs/RUD/").text
 
 
 def test_no_such_design(floor: Floor, clock: Clock) -> None:
