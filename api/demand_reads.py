@@ -14,6 +14,7 @@ from inventory.reads.stock import Piece
 from layups.core.demand import MAX_PARTS, Mix, Taken
 from layups.models import Design
 from layups.reads.demand import Demand, design_demand
+from layups.reads.designs import design_at
 from layups.reads.shopping import Row, Shopping, shopping
 from layups.reads.tightening import tighter_for_design
 
@@ -38,9 +39,10 @@ class DesignDemand(Read):
     def get(self, request: Request, design: str) -> Any:
         """What so many parts take of each material; of that, what is picked first expired, first out from stock that is released, free,
         long enough and alive at the planned cure; what was passed over and why; what is missing, on order, and to buy."""
-        row = Design.objects.filter(code=design).first() if "\x00" not in design else None
-        if row is None:
-            raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path")
+        try:
+            row = design_at(design)
+        except Design.DoesNotExist:
+            raise BadInput("code.unknown", "There is no such design: GET /api/designs/ lists them.", "path") from None
         as_csv = wants_csv(request)
         cure = text_param(request, "cure")
         cure_us = instant(cure, "cure") if cure else None

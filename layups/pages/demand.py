@@ -23,6 +23,7 @@ from inventory.templatetags.tables import Column
 from layups.core.demand import MAX_PARTS, Mix, Order, Taken
 from layups.models import Design
 from layups.reads.demand import Demand, design_demand
+from layups.reads.designs import design_at
 from layups.reads.shopping import Row, Shopping, shopping
 from layups.reads.tightening import tighter_for_design
 
@@ -63,7 +64,7 @@ def demand(request: HttpRequest, code: str) -> HttpResponse:
     """GET parts, cure (in the shop's own time); without parts, those of one."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     try:
-        design = Design.objects.get(code=code)
+        design = design_at(code)
     except Design.DoesNotExist:
         raise Http404 from None
     form = AskForm({"parts": request.GET.get("parts", "1"), "cure": request.GET.get("cure", "")})

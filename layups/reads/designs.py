@@ -48,9 +48,16 @@ def designs() -> list[DesignView]:
     return _views(list(Design.objects.filter(active=True).order_by("code")))
 
 
+def design_at(code: str) -> Design:
+    """Raises Design.DoesNotExist, also for what can be no code: PostgreSQL takes no text with a zero byte."""
+    if "\x00" in code:
+        raise Design.DoesNotExist
+    return Design.objects.select_related("cure_recipe").get(code=code)
+
+
 def design_view(code: str) -> DesignView:
     """Raises Design.DoesNotExist."""
-    (view,) = _views([Design.objects.select_related("cure_recipe").get(code=code)])
+    (view,) = _views([design_at(code)])
     return view
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from inventory.core.numerals import shown
@@ -75,7 +75,7 @@ def _materials(trial: Trial, layers: list[Layer]) -> tuple[list[Layer], dict[str
     names = _names(trial.names)
     asked = [(layer, *_asked(trial, layer, names)) for layer in layers]
     wanted = {code.upper() for _, code, _ in asked} | {code for _, code, _ in asked}
-    rows = {row.code: row for row in Material.objects.filter(code__in=wanted).select_related("cured")}
+    rows = {row.code: row for row in Material.objects.filter(code__in=_possible(wanted)).select_related("cured")}
     out, used = [], {}
     for layer, code, where in asked:
         row = rows.get(code) or rows.get(code.upper())
@@ -90,6 +90,11 @@ def _materials(trial: Trial, layers: list[Layer]) -> tuple[list[Layer], dict[str
         used[row.code] = row
         out.append(replace(layer, material=row.code))
     return out, used
+
+
+def _possible(codes: Collection[str]) -> list[str]:
+    """Without what can be no code: PostgreSQL takes no text with a zero byte."""
+    return [code for code in codes if "\x00" not in code]
 
 
 def _asked(trial: Trial, layer: Layer, names: Mapping[str, str]) -> tuple[str, str]:
@@ -132,7 +137,7 @@ def _demand(trial: Trial, layers: list[Layer], materials: Mapping[str, Material]
 
 
 def _recipe(code: str) -> Recipe:
-    rows = {row.code: row for row in Recipe.objects.filter(code__in={code, code.upper()}).select_related("resin", "hardener")}
+    rows = {row.code: row for row in Recipe.objects.filter(code__in=_possible({code, code.upper()})).select_related("resin", "hardener")}
     row = rows.get(code) or rows.get(code.upper())
     if row is None:
         raise BadInput("try.unknown", f"“{shown(code)}” is no recipe here: give its code.", "recipe")

@@ -59,4 +59,5 @@ def test_a_design_says_whether_its_panel_fills_by_each_way(floor: Floor, clock: 
 
 
 def test_no_such_design(floor: Floor, clock: Clock) -> None:
-    assert Browser(floor, "Bram").get("/designs/NOPE/").status == 404
+    for code in ("NOPE", "%00", "x" * 500):
+        assert Browser(floor, "Bram").get(f"/designs/{code}/").status == 404
