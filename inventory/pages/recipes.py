@@ -12,13 +12,14 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from inventory.core.gel_update import COVERED, Factor
+from inventory.core.kinetic_text import set_of
 from inventory.core.mixing import WORDS, celsius
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput
 from inventory.core.spans import duration
 from inventory.core.stoichiometry import dose
 from inventory.core.units import display
-from inventory.models import Recipe
+from inventory.models import Kinetics, Recipe
 from inventory.reads import forecasts
 from inventory.reads.gels import NEWEST, Lesson
 from inventory.reads.recipes import RecipeView, Version, range_words, recipe_view, recipes
@@ -229,12 +230,20 @@ def version_facts(found: Version) -> dict[str, Any]:
         return {"version": row.version, "name": row.name, "rows": [*rows, ("Cannot be read", found.why)]}
     rows += [
         ("Fitted", range_words(read)),
-        ("Law", f"{row.form} {row.constants}"),
+        ("Law", law_words(row)),
         ("Heat of reaction", f"{row.heat_j_kg / 1000:g} kJ/kg" if row.heat_j_kg else "not known: no peak temperature is told"),
         ("Gels", f"at {row.gel_ppm / 10_000:g} % conversion" + GEL_WORDS.get(row.gel_by, "")),
         ("Glass temperature", f"{celsius(read.glass.tg0_mc)} uncured to {celsius(read.glass.tg1_mc)} cured" if read.glass else "not known"),
     ]
     return {"version": row.version, "name": row.name, "rows": [*rows, *([("Note", row.note)] if row.note else [])]}
+
+
+def law_words(row: Kinetics) -> str:
+    """The form, and the constants by their names: "nth order: a 10000, e 60000, n 1.5"."""
+    named = set_of(row.form, row.constants)
+    if named:
+        return f"the published set “{named}”"
+    return f"{row.form}: {row.constants.strip()[1:-1]}".translate({ord('"'): None, ord("{"): "(", ord("}"): ")"})
 
 
 def lesson_row(lesson: Lesson, shop: Shop) -> list[object]:

@@ -186,7 +186,7 @@ def flexural(found: Stiffness) -> Flexural:
     )
 
 
-def by_direction(found: Stiffness, steps: int = 180) -> list[tuple[float, float]]:
+def by_direction(found: Stiffness, steps: int = 360) -> list[tuple[float, float]]:
     """(degrees, Young's modulus in Pa when pulled that way) round the laminate, held flat."""
     import numpy as np
 

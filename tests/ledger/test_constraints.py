@@ -152,7 +152,9 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "cured_ply_above_zero": tuple({name: 0} for name in ("e1_pa", "e2_pa", "g12_pa", "cured_nm", "fibre_mg_cm3", "resin_mg_cm3")),
     "cured_ply_shares": ({"fibre_volume_ppm": 0}, {"fibre_volume_ppm": None, "resin_weight_ppm": 1_000_000}),
     "cured_ply_one_share": ({"resin_weight_ppm": 400_000},),
-    "infusion_above_zero": tuple({name: 0} for name in ("length_um", "width_um", "permeability_e18", "pressure_pa", "inlet_um", "doubles_us")),
+    "infusion_above_zero": tuple(
+        {name: 0} for name in ("length_um", "width_um", "permeability_e18", "pressure_pa", "inlet_um", "doubles_us")
+    ),
     "infusion_shares": ({"porosity_ppm": 0}, {"porosity_ppm": 1_000_000}, {"scatter_ppm": -1}, {"scatter_ppm": 1_000_000}),
     "infusion_stops_after_its_start": ({"stops_us": 0}, {"starts_us": 2, "stops_us": 2}),
     "infusion_runners_and_start": ({"runners": 1}, {"runners": 51}, {"starts_us": -1}),
