@@ -103,7 +103,7 @@ def infused(design: Design) -> dict[str, Any]:
 
 
 def fill_cells(fill: Fill) -> list[Any]:
-    times = ["never" if us is None else duration(us) for us in (fill.needs_us, fill.soon_us, fill.late_us)]
+    times = ["not in time" if us is None else duration(us) for us in (fill.needs_us, fill.soon_us, fill.late_us)]
     return [fill.name, *times, f"{math.floor(fill.part * 100)} %", f"{math.floor(fill.sure_part * 100)} %"]
 
 

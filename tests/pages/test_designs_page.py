@@ -48,7 +48,7 @@ def test_a_design_says_whether_its_panel_fills_by_each_way(floor: Floor, clock: 
     page = Browser(floor, "Bram").get("/designs/CAN/")
     assert page.status == 200 and page.headings == 1
     assert "Fills in" in page.text and "of the 18 min you have" in page.text and "at 21 °C." in page.text
-    assert "inlet at the middle point never" in page.text and "Permeability ± 32 %" in page.text
+    assert "inlet at the middle point not in time" in page.text and "Permeability ± 32 %" in page.text
     link = next(link for link in page.links() if link.startswith("/numbers/infusion/?"))
     sheet = Browser(floor, "Bram").get(link)
     assert sheet.status == 200 and "field-error" not in sheet.source
