@@ -57,8 +57,8 @@ def test_twenty_and_thirty_degrees_for_as_long_are_26_26(machine: Machine) -> No
 
 def test_a_log_that_cannot_be_weighted_is_told_at_its_field(machine: Machine) -> None:
     for change, code, where in (
-        ({"log": ""}, "tlog.empty", "file"),
-        ({"log": "no\nlog"}, "tlog.no_time", "file"),
+        ({"log": ""}, "tlog.empty", "log"),
+        ({"log": "no\nlog"}, "tlog.no_time", "log"),
         ({"energy": "83.144 J/mol"}, "warmth.energy", "energy"),
         ({"between": "curved"}, "warmth.rule", "between"),
         ({"window": "0 h"}, "window.length", "window"),
