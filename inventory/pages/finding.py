@@ -17,8 +17,10 @@ from inventory.core.lots import number_key
 from inventory.core.units import display
 from inventory.models import Customer, Delivery, Item, Location, Lot, Material, Person
 from inventory.verbs import resolve
+from inventory.verbs.scans import scanned
 
 from .door import BADGE, Shop, page
+from .labelkinds import Led, led
 from .signing import badge_digest
 from .ways import item_url, to
 
@@ -47,6 +49,9 @@ def find(request: HttpRequest) -> HttpResponse:
     there = goto(request, shop, scan)
     if there is not None:
         return there
+    label = label_of(shop, raw)
+    if label is not None:
+        return redirect(label.url) if label.url else not_understood(request, scan, label)
     rows = search(shop, scan)
     if len(rows) == 1 and rows[0].name.casefold() == scan.text.casefold():
         return redirect(rows[0].url)
@@ -136,7 +141,14 @@ def _customers(text: str) -> list[Found]:
     return [Found("Customer", r.name, url, "") for r in rows if (url := to("customer", r.pk))]
 
 
-def not_understood(request: HttpRequest, scan: Scan) -> HttpResponse:
+def label_of(shop: Shop, raw: str) -> Led | None:
+    """A supplier's label, and where it leads; None: it is none."""
+    found = scanned(shop.site, shop.zone, shop.now_us, raw)
+    return led(shop, found, raw) if found.reading.is_label or found.reading.kind == "broken" else None
+
+
+def not_understood(request: HttpRequest, scan: Scan, label: Led | None = None) -> HttpResponse:
     """A page of its own for what nobody knows: this is what was read, this is what to do."""
-    context = {"title": "Not understood", "read": scan.text, "reason": scan.reason, "kind": scan.kind}
+    word = f"A label: {label.word}" if label is not None and label.tone == "ask" else "Not understood"
+    context = {"title": word, "read": scan.text, "reason": scan.reason, "kind": scan.kind, "label": label}
     return render(request, "inventory/not_understood.html", context, status=404)

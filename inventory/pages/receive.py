@@ -21,9 +21,12 @@ from inventory.templatetags.tables import Column
 from inventory.verbs.registry import Outcome
 
 from .deeds import attempt, told
+from .deliverylabels import carried, label_read, packages_of, remembered, scan_of
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
+from .labelkinds import label_here
 from .labelling import label_url
+from .labelreading import BOX
 from .logs import LOGS, log_rows
 from .receiveforms import (
     KEPT,
@@ -60,8 +63,13 @@ def receive(request: HttpRequest) -> HttpResponse:
     rows = Delivery.objects.filter(site=shop.site).select_related("material", "supplier")
     expected = rows.filter(arrived_us__isnull=True, cancelled_us__isnull=True).order_by("due_on", "number")
     arrived = rows.filter(arrived_us__gt=shop.now_us - RECENT_US).annotate(n=Count("items")).order_by("-arrived_us")
+    raw = request.GET.get(BOX, "")
+    found = label_here(shop, raw) if raw.strip() else None
+    if found is not None and found.url:
+        return redirect(found.url)
     context = {
         "title": "Receive",
+        "read": found,
         "expected_columns": EXPECTED,
         "expected": [expected_row(d, shop) for d in expected[:200]],
         "arrived_columns": ARRIVED,
@@ -142,11 +150,12 @@ def delivery(request: HttpRequest) -> HttpResponse:
     named = Named(request)
     if not named.known:
         return redirect("receive-new")
-    form = PieceForm(
-        request.POST if request.method == "POST" else None, initial=kept(request, named), material=named.material, delivery=named.row
-    )
+    put, raw = kept(request, named), remembered(request) or scan_of(request, shop)
+    read = label_read(request, shop, named, raw, put) if raw else None
+    posted = request.POST if request.method == "POST" and read is None else None
+    form = PieceForm(posted, initial=put if read is None else read.values, material=named.material, delivery=named.row)
     answer = Answer()
-    if request.method == "POST":
+    if posted is not None:
         answer = attempt(request, "receive", form, lambda: said_of(form, named))
         if answer.outcome is not None:
             piece_told(request, answer.outcome)
@@ -161,6 +170,7 @@ def delivery(request: HttpRequest) -> HttpResponse:
         "late": late_form(request),
         "may": may(shop, "receive"),
         "columns": INSIDE,
+        **carried(request, read, raw, put, form),
         "log_new": to("log-new", delivery=named.number) if named.row is not None and may(shop, "take_log") else "",
         "log_columns": LOGS,
         "logs": log_rows(shop, delivery=named.row) if named.row is not None else [],
@@ -180,7 +190,7 @@ def kept(request: HttpRequest, named: Named) -> dict[str, str]:
 
 
 def said_of(form: PieceForm, named: Named) -> Any:
-    piece = piece_of(form.cleaned_data, marks_of(form), form.cleaned_data.get("marks_from", ""))
+    piece = piece_of(form.cleaned_data, marks_of(form), form.cleaned_data.get("marks_from", ""), form.labels)
     return receive_of(form.cleaned_data, named.number, named.code, named.supplier, named.order, (piece,))
 
 
@@ -203,7 +213,12 @@ def inside(named: Named, shop: Shop) -> dict[str, Any]:
     waiting = waiting_pieces(shop.site, [i.pk for i in items]) if items else []
     reasons = against_release(waiting) if waiting else {}
     total = sum(i.state.qty for i in items if hasattr(i, "state"))
-    return {"rows": [piece_row(i, reasons) for i in items], "so_far": so_far(named.row, len(items), total), "lots": lots_of(items)}
+    return {
+        "rows": [piece_row(i, reasons) for i in items],
+        "so_far": so_far(named.row, len(items), total),
+        "lots": lots_of(items),
+        "packages": packages_of(items),
+    }
 
 
 def piece_row(item: Item, reasons: dict[int, Any]) -> list[Any]:

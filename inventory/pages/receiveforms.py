@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
 from django import forms
 
 from inventory.models import Delivery, LifeLimit, Material
+from inventory.verbs.arriving_pieces import MOST_LABELS
 from inventory.verbs.papers import OpenStock, Receive, ReceivedLot, ReceivedPiece, RollMark
 
 MARKS = 3
 FROM = (("outer", "the outer end"), ("inner", "the core"))
 HEAD = ("lot", "made", "printed", "place", "owner")
-PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened")
+PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "package")
 ON_THE_WAY = ("transport", "warmest", "coldest")
 """What a logger's file says of a whole delivery: its page fills it in for each piece."""
 KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core")
@@ -69,6 +71,7 @@ class PieceForm(HeadForm):
     transport = line("On the way above the line", "How long the logger read too warm (9 h 20).")
     warmest = line("Warmest", "What the logger read at most (-3.1 °C).")
     coldest = line("Coldest", "What it read at least.")
+    package = line("Package", "Which one of how many, as on the label (2 of 5).")
     opened = line("Opened", "The day when it was opened, or “yes”; empty: closed.")
     marks_from = forms.ChoiceField(required=False, label="Measured from", choices=FROM)
 
@@ -81,16 +84,17 @@ class PieceForm(HeadForm):
                 del self.fields[name]
 
     @property
+    def labels(self) -> tuple[str, ...]:
+        """The supplier's labels as they were scanned."""
+        return labels_of(self.data)
+
+    @property
     def usual(self) -> list[Any]:
-        return [self[name] for name in ("mark", "quantity", "lot", "made", "printed", "place") if name in self.fields]
+        return [self[name] for name in ("mark", "quantity", "lot", "serial", "made", "printed", "place", "package") if name in self.fields]
 
     @property
     def rest(self) -> list[Any]:
-        return [
-            self[name]
-            for name in ("serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "owner")
-            if name in self.fields
-        ]
+        return [self[name] for name in ("core", "out_time", "transport", "warmest", "coldest", "opened", "owner") if name in self.fields]
 
     @property
     def rest_open(self) -> bool:
@@ -104,9 +108,29 @@ class PieceForm(HeadForm):
         ]
 
 
-def piece_of(said: Mapping[str, Any], marks: tuple[RollMark, ...] = (), marks_from: str = "outer") -> ReceivedPiece:
+def labels_of(data: Mapping[str, str]) -> tuple[str, ...]:
+    """The labels that were read for this piece, from the hidden field."""
+    try:
+        found = json.loads(data.get("labels", "") or "[]")
+    except (ValueError, RecursionError):
+        return ()
+    return tuple(text for text in found if isinstance(text, str))[:MOST_LABELS] if isinstance(found, list) else ()
+
+
+def with_label(labels: tuple[str, ...], raw: str) -> str:
+    kept = labels if raw in labels else (*labels, raw)[-MOST_LABELS:]
+    return json.dumps(list(kept))
+
+
+def with_labels(labels: tuple[str, ...]) -> str:
+    return json.dumps(list(labels)) if labels else ""
+
+
+def piece_of(
+    said: Mapping[str, Any], marks: tuple[RollMark, ...] = (), marks_from: str = "outer", labels: tuple[str, ...] = ()
+) -> ReceivedPiece:
     texts: dict[str, Any] = {name: said.get(name, "") or "" for name in PIECE}
-    return ReceivedPiece(**texts, marks=marks, marks_from=marks_from or "outer")
+    return ReceivedPiece(**texts, marks=marks, marks_from=marks_from or "outer", labels=labels)
 
 
 def marks_of(form: PieceForm) -> tuple[RollMark, ...]:

@@ -24,6 +24,8 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
     if scan.kind == "damaged":
         raise BadInput("code.damaged", f"“{scan.text}” does not check: scan it again, or type the mark.", "item")
     found = find(call.who.site, scan)
+    if found is None and scan.code is None:
+        found = _by_label(call, text)
     if found is None and call.stance == "observed" and scan.code is not None and scan.on == "item":
         found = _stub(call, scan.code)
     if found is None:
@@ -32,6 +34,17 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
         wanted = " or ".join(kinds)
         raise BadInput("code.wrong_kind", f"{found} is a {found.get_kind_display()}: scan a {wanted} here.", "item", kind=found.kind)
     return found
+
+
+def _by_label(call: Call, text: str) -> Item | None:
+    """The piece that came with this supplier's label. A label that names a lot, and no piece of it, names none."""
+    from .scans import scanned  # which looks things up through this module
+
+    found = scanned(call.who.site, call.who.zone, call.now_us, text)
+    if found.what == "lot" and found.lot is not None:
+        sentence = f"This is the supplier's label of lot {found.lot.number}, not of one piece: scan our own label on it."
+        raise BadInput("code.label_of_lot", sentence, "item", lot=found.lot.number)
+    return found.item if found.what == "thing" and found.reading.is_label else None
 
 
 def _stub(call: Call, code: str) -> Item:

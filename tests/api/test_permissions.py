@@ -96,6 +96,8 @@ def test_the_auditor_reads_everything_and_does_nothing(set_clock: Callable[[int]
             assert response.status_code in (400, 403), path
         elif path.startswith("numbers/"):
             assert vera.post(path, {}).status_code == 400, "she may compute; nothing was given"
+        elif path == "scan/":
+            assert vera.post(path, {"raw": "G7-1"}).status_code == 200, "she may ask what a scan is"
         elif path == "recipes/LAM/forecast/":
             assert vera.get(f"{path}?resin=400&temperature=21").status_code == 200
         elif path not in ("replay/", "openapi.json") and "RUD-1" not in path and "/1/" not in path:
@@ -107,6 +109,8 @@ def test_the_auditor_reads_everything_and_does_nothing(set_clock: Callable[[int]
 def test_nobody_reads_without_signing_in() -> None:
     client = Client()
     for path in addresses():
-        response = client.post(f"/api/{path}") if path.startswith(("verbs/", "numbers/", "replay/")) else client.get(f"/api/{path}")
+        response = (
+            client.post(f"/api/{path}") if path.startswith(("verbs/", "numbers/", "replay/", "scan/")) else client.get(f"/api/{path}")
+        )
         assert response.status_code == 401, path
         assert body(response)["code"] == "sign_in.needed"

@@ -1,0 +1,80 @@
+"""The page of a delivery and its suppliers' labels: which scan is to be read, what is told once, what the form carries along."""
+
+from __future__ import annotations
+
+import json
+from typing import TYPE_CHECKING, Any
+
+from django.contrib import messages
+from django.http import HttpRequest
+
+from inventory.core.labelfill import packages_told
+from inventory.models import Item, Leg
+from inventory.verbs.label_kinds import KnowLabel
+
+from .door import Shop, ask, call_of
+from .labelreading import BOX, FILLED, Goods, LabelRead, is_whole_label, put_of, read_label
+from .receiveforms import PieceForm, labels_of, with_label, with_labels
+from .ways import to
+
+if TYPE_CHECKING:
+    from .receive import Named
+
+
+def scan_of(request: HttpRequest, shop: Shop) -> str:
+    """The label that is to be read: from the scan box, or from the field for a name when the scanner's focus stood there."""
+    raw = (request.POST if request.method == "POST" else request.GET).get(BOX, "")
+    mark = request.POST.get("mark", "")
+    return raw if raw.strip() else mark if len(mark) > 15 and is_whole_label(mark, shop) else ""
+
+
+def remembered(request: HttpRequest) -> str:
+    """The button that says what a supplier's labels are of: told once, then the label is read again."""
+    raw: str = request.POST.get("remember_raw", "") if "remember" in request.POST else ""
+    if raw:
+        told_of = KnowLabel(request.POST.get("remember_supplier", ""), request.POST.get("material", ""), raw)
+        answer = ask("know_label", call_of(request), told_of)
+        if answer.outcome is not None:
+            messages.success(request, answer.outcome.text)
+        for reason in answer.reasons:
+            messages.warning(request, reason.text)
+    return raw
+
+
+def label_read(request: HttpRequest, shop: Shop, named: Named, raw: str, put: dict[str, str]) -> LabelRead:
+    """Reads a label into the form; what was typed stays."""
+    d, posted = named.row, request.method == "POST"
+    assert named.material is not None
+    supplier = named.supplier or (str(d.supplier) if d is not None else str(named.material.supplier or ""))
+    typed = (
+        {name: request.POST.get(name, "") for name in PieceForm.base_fields}
+        if posted
+        else {n: put.get(n, "") for n in PieceForm.base_fields}
+    )
+    if typed.get("mark", "") == raw:
+        typed["mark"] = ""
+    return read_label(
+        shop, raw, Goods(named.material, named.number, supplier, named.order, d), typed, put_of(request.POST) if posted else put
+    )
+
+
+def carried(request: HttpRequest, read: LabelRead | None, raw: str, put: dict[str, str], form: PieceForm) -> dict[str, Any]:
+    """What the form carries along: the labels of this piece as they were scanned, and what the page itself put into its fields."""
+    posted = request.method == "POST"
+    labels = labels_of(request.POST) if posted else ()
+    shown = put if not posted else put_of(request.POST) if read is None else read.values
+    return {
+        "read": read,
+        "labels_read": with_label(labels, raw) if read is not None and read.tone != "no" else with_labels(labels),
+        "put": [(name, shown.get(name, "")) for name in FILLED if name in form.fields],
+        "form_key": request.POST.get("key") if read is not None else None,
+        "kinds_url": to("label-kinds"),
+    }
+
+
+def packages_of(items: list[Item]) -> list[str]:
+    """Which packages of how many have come, by the labels, and which are missing."""
+    bodies = Leg.objects.filter(item__in=[i.pk for i in items], act__kind="receive", body__contains='"package"').values_list(
+        "body", flat=True
+    )
+    return packages_told((n, of) for n, of in (json.loads(body)["package"] for body in bodies))

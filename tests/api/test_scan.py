@@ -1,0 +1,80 @@
+"""What a scan is, asked by a machine: an answer for every text, nothing recorded."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+
+from inventory.models import Act, Delivery, SupplierLabel
+from inventory.verbs.label_kinds import KnowLabel
+from inventory.verbs.moving import Move
+from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
+from tests.api.client import Machine, body, problem, token_for
+from tests.core.hostile import labels
+from tests.core.labels import GS, GTIN
+from tests.ledger.bench import Bench, clock
+
+pytestmark = pytest.mark.django_db
+ROLL = f"]d201{GTIN}1126030210G7{GS}21R0007{GS}3112010000"
+
+
+@pytest.fixture
+def bench(set_clock: Callable[[int], None]) -> Bench:
+    set_clock(clock("08:00"))
+    made = Bench()
+    made.roll("G7-1")
+    return made
+
+
+@pytest.fixture
+def machine(bench: Bench) -> Machine:
+    return Machine(token_for(bench, "Vera"))
+
+
+def test_each_kind_of_thing_is_told_with_its_address(machine: Machine) -> None:
+    for raw, what, url in (("G7-1", "thing", "/i/"), ("rack", "place", "/places/RACK/"), ("D-118", "delivery", "/receive/delivery/")):
+        got = body(machine.post("scan/", {"raw": raw}))
+        assert (got["what"], got["tone"]) == (what, "yes") and got["url"].startswith(url), raw
+    got = body(machine.post("scan/", {"raw": "\x1dzz"}))
+    assert (got["what"], got["tone"], got["read"], got["url"], got["format"]) == ("unknown", "no", "␝zz", None, "plain")
+
+
+def test_receiving_is_told_which_fields_a_label_fills(bench: Bench, machine: Machine) -> None:
+    raw = ROLL.replace("10G7", "10G8")
+    said = {"raw": raw, "intent": "receive", "delivery": "d-118"}
+    got = body(machine.post("scan/", said))
+    assert (got["what"], got["tone"], got["format"]) == ("unmapped", "ask", "gs1")
+    assert got["values"] == {"lot": "G8", "serial": "R0007", "made": "2026-03-02", "quantity": "100 m"}
+    assert {"id": "10", "name": "lot", "value": "G8"} in got["marks"]
+    assert body(machine.post("scan/", {"raw": raw}))["values"] == {}, "only receiving fills a form"
+    bench.do("know_label", KnowLabel("Aldervane Weavers", "CT-204", ROLL))
+    got = body(machine.post("scan/", said))
+    assert (got["what"], got["material"], got["values"]) == ("label", "CT-204", {}), "the delivery is of another material"
+
+
+def test_a_verb_takes_the_suppliers_label_of_a_piece_and_refuses_that_of_a_lot(bench: Bench) -> None:
+    lot = ReceivedLot("G7", (ReceivedPiece("100 m", "G7-2", serial="R0007"),))
+    bench.do("receive", Receive("D-118", (lot,), "Aldervane Weavers", "GB-600", "RACK"))
+    bench.do("move", Move(ROLL, "BAY1"))
+    assert bench.not_understood("move", Move(f"]d201{GTIN}10G7", "RACK")).reason.code == "code.label_of_lot"
+    assert bench.not_understood("move", Move(ROLL.replace("R0007", "R0009"), "RACK")).reason.code in ("code.unknown", "code.label_of_lot")
+
+
+def test_who_asks_has_to_sign_in_and_say_a_scan(bench: Bench, machine: Machine) -> None:
+    problem(Machine().post("scan/", {"raw": "x"}), 401, "sign_in.needed")
+    problem(machine.post("scan/", {}), 400, "body.invalid")
+    problem(machine.post("scan/", {"raw": "x", "intent": "eat"}), 400, "body.invalid")
+    problem(Machine(token_for(bench, "Ines", scopes="write", name="w")).post("scan/", {"raw": "x"}), 403, "scope.missing")
+
+
+def test_three_hundred_hostile_labels_are_each_answered_and_nothing_is_stored(machine: Machine) -> None:
+    before = (Act.objects.count(), Delivery.objects.count(), SupplierLabel.objects.count())
+    for n, raw in enumerate(labels(300, seed=55)):
+        answer = machine.post("scan/", {"raw": raw, "intent": ("open", "receive")[n % 2], "delivery": raw[:40]})
+        assert answer.status_code in (200, 400), raw
+        if answer.status_code == 200:
+            assert body(answer)["read"].isprintable()
+        else:
+            assert "\x00" in raw or any(0xD800 <= ord(ch) < 0xE000 for ch in raw) or len(raw) > 20_000, raw
+    assert (Act.objects.count(), Delivery.objects.count(), SupplierLabel.objects.count()) == before
