@@ -27,7 +27,8 @@ NAMES = {
     "in²": "inch**2", "ft²": "foot**2", "ft2": "foot**2", "yd²": "yard**2", "yd2": "yard**2", "m³": "m**3", "cm³": "cm**3",
     "cc": "cm**3", "in³": "inch**3", "US gal": "US_liquid_gallon", "US qt": "US_liquid_quart", "US fl oz": "US_fluid_ounce",
     "t": "metric_ton", "m/g": "m/g", "g/eq": "g/mol", "yd/lb": "yard/lb", "ft/lb": "foot/lb",
-    "1e-6/K": "1e-6/K", "ppm/K": "1e-6/K", "µm/m/K": "micrometer/m/K", "%": "0.01",
+    "1e-6/K": "1e-6/K", "ppm/K": "1e-6/K", "µm/m/K": "micrometer/m/K", "%": "0.01", "W/mK": "W/m/K", "W/m2K": "W/m**2/K",
+    "W/m²K": "W/m**2/K", "J/kgK": "J/kg/K",
 }  # fmt: skip
 
 
