@@ -135,7 +135,7 @@ def test_the_named_steps_round_once_and_by_at_most_half_a_unit(um: int, width: i
 
 
 def test_yield_and_denier_of_a_published_tow() -> None:
-    # Source: carbon fibre data sheet CFA-001 (198 tex, published 7 523 ft/lb), as listed in the check values; 0.2 %.
+    # Source: carbon fibre data sheet CFA-001 (198 tex, published 7 523 ft/lb); 0.2 %.
     assert float(textile.yards_per_pound(198_000) * 3) == pytest.approx(7_516, rel=1e-4)
     assert float(textile.yards_per_pound(198_000) * 3) == pytest.approx(7_523, rel=2e-3)
     assert float(textile.metres_per_kg(198_000)) == pytest.approx(5_050.5, abs=0.05)

@@ -120,7 +120,7 @@ def fitted_ea(points: list[tuple[float, int]]) -> float:
 
 
 def test_published_pot_lives_over_temperature_fit_energies_near_those_used() -> None:
-    """Least squares on the logarithm: 57.6 kJ/mol for the first; 48.2 for the second (a table of check values says "about 46")."""
+    """Least squares on the logarithm: 57.6 kJ/mol for the first; 48.2 for the second."""
     assert fitted_ea(SHEETS["Sikadur-32 Normal"]) == pytest.approx(57.6, abs=0.1)
     assert fitted_ea(SHEETS["Powercrete J"]) == pytest.approx(48.2, abs=0.1)
 
