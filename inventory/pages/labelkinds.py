@@ -104,7 +104,9 @@ def new(request: HttpRequest) -> HttpResponse:
     """Tell of a label, once: with the scan at hand, so that a pattern can be tried on it."""
     data = request.POST if request.method == "POST" else request.GET
     raw = data.get("raw", "")[:4096]
-    guess = {"known_by": "pattern", "value": visible(raw)[:200]} if raw else {}
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    numbered = bool(raw.strip()) and scanned(shop.site, shop.zone, shop.now_us, raw, bare=True).reading.is_label
+    guess = {"known_by": "pattern", "value": visible(raw)[:200]} if raw.strip() and not numbered else {}
     form = KindForm(request.POST if request.method == "POST" else None, initial={**guess, **request.GET.dict()})
     answer = Answer()
     if request.method == "POST":
@@ -169,7 +171,7 @@ def led(shop: Shop, found: Scanned, raw: str) -> Led:
         return _expected(shop, found, raw, out)
     reason = found.reading.reason
     if found.what == "unmapped":
-        out.tone, out.word, out.colour, out.shape = "ask", "Not known yet", "soon", "diamond"
+        out.tone, out.word, out.colour, out.shape = "ask", "not known yet", "soon", "diamond"
         out.text = "Nobody has said yet what this label is of. Open its delivery and scan it there, or say it here."
         out.map_url = to("label-new", raw=raw[:1000])
     else:

@@ -6,6 +6,19 @@ export function mustAsk(dataset) {
   return Boolean(dataset.confirm) && dataset.confirmed !== "yes";
 }
 
+const WAIT_MS = 150;
+
+/** A press by key counts when no other key follows at once: a scan that begins with a blank would press the button, and goes on. */
+export function unhurried(button, act, wait = (go) => setTimeout(go, WAIT_MS)) {
+  let waiting = 0;
+  button.addEventListener("click", (event) => {
+    if (event.detail !== 0) return act();
+    const mine = ++waiting;
+    wait(() => mine === waiting && act());
+  });
+  button.addEventListener("keydown", () => waiting++);
+}
+
 function ask(doc, button, onYes) {
   const dialog = doc.createElement("dialog");
   dialog.className = "question";
@@ -18,8 +31,8 @@ function ask(doc, button, onYes) {
   const no = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: button.dataset.confirmNo || "Leave it" });
   const yes = Object.assign(doc.createElement("button"), { type: "button", className: "button danger", textContent: button.dataset.confirmYes || button.textContent.trim() });
   no.autofocus = true;
-  no.addEventListener("click", () => dialog.close());
-  yes.addEventListener("click", () => {
+  unhurried(no, () => dialog.close());
+  unhurried(yes, () => {
     dialog.close();
     onYes();
   });

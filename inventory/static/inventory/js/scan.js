@@ -1,17 +1,22 @@
 /* The scan box. A scanner is a keyboard: fast keys, then Enter. This module hands such a burst to the page's scan box wherever the
-   focus is, unless a person is in another text field (then the field gets it, as with any keyboard). The focus is never pulled
-   away: someone who moves by keyboard keeps their place. A scan never presses a button and never answers a question. */
+   focus is, unless a person is in another text field (then the field gets it, as with any keyboard; a supplier's label, which no field
+   wants, goes to the box all the same). The focus is never pulled away: someone who moves by keyboard keeps their place; F2 goes to
+   the box. A scan never presses a button and never answers a question. */
+import { canRead, read } from "./camera.js";
+import { sent, signal } from "./signal.js";
 
 export const FAST_MS = 80; // between two keys of one scan; people type slower (common practice, no source)
+export const LABEL_MS = 300; // once it begins as a label, which nobody types: a pause in the air must not cut it in two
 export const LEAST = 2; // places have codes as short as F1
 export const DOUBLE_MS = 2_000; // the same code again within this time is one read
 
-const CONTROLS = { "]": "\u001d", "^": "\u001e", "\\": "\u001c" }; // group, record and file separator, sent as Ctrl + key
+// group, record and file separator and end of transmission, sent as Ctrl + key; line feed and carriage return end a scan as Enter does
+const CONTROLS = { "]": "\u001d", "^": "\u001e", "6": "\u001e", "\\": "\u001c", d: "\u0004", j: "\n", m: "\n" };
 
 /** The character that a key event stands for in a burst, "\n" for its end, "" for keys that do not count. */
 export function charOf({ key, ctrlKey = false, altKey = false, metaKey = false }) {
   if (key === "Enter") return "\n";
-  if (ctrlKey && !altKey && !metaKey) return CONTROLS[key] ?? "";
+  if (ctrlKey && !altKey && !metaKey) return CONTROLS[key] ?? CONTROLS[key?.toLowerCase()] ?? "";
   if (altKey || metaKey || key === undefined) return "";
   return [...key].length === 1 ? key : "";
 }
@@ -23,7 +28,7 @@ export const IDLE = Object.freeze({ text: "", at: -Infinity });
  * `fast` says that this key belongs to a burst, so that it must not also act where the focus is.
  */
 export function feed(state, char, atMs) {
-  const follows = atMs - state.at <= FAST_MS;
+  const follows = atMs - state.at <= (beginsLabel(state.text) ? LABEL_MS : FAST_MS);
   if (char === "") return { state, scan: null, fast: follows && state.text.length > 0 };
   if (char === "\n") {
     const scan = follows && state.text.length >= LEAST ? state.text : null;
@@ -32,9 +37,32 @@ export function feed(state, char, atMs) {
   return { state: { text: (follows ? state.text : "") + char, at: atMs }, scan: null, fast: follows };
 }
 
-/** What the box holds after a scan into it: the code alone, without what stood there half typed before. */
+/** Whether a text begins as a supplier's label does: a symbology identifier, an envelope, an article number, a link with one. */
+export function beginsLabel(text) {
+  return (
+    /^\][A-Za-z][0-9A-Za-z]/.test(text) ||
+    text.startsWith("[)>") ||
+    /^\(?(?:01|02)\)?\d{14}/.test(text) ||
+    /^\(?00\)?\d{18}/.test(text) ||
+    /^https?:\/\/\S+\/(?:01|8006)\/\d{8}/i.test(text)
+  );
+}
+
+/** Whether a text is a supplier's label by its shape: it begins as one, or has a separator in it. */
+export function isLabel(text) {
+  return beginsLabel(text) || /[\u001d\u001e]/.test(text);
+}
+
+/** Control characters made visible, for words on the page. */
+export function visible(text) {
+  return text.replace(/[\u0000-\u001f]/g, (ch) => String.fromCharCode(0x2400 + ch.charCodeAt(0)));
+}
+
+/** What the box holds after a scan into it: the code alone, without what stood there half typed before; but a label that the
+    scanner sent with a pause in it stays whole. */
 export function settle(value, scan) {
-  return scan !== null && value.endsWith(scan) ? scan : value;
+  if (scan === null || !value.endsWith(scan)) return value;
+  return beginsLabel(value) && !beginsLabel(scan) ? value : scan;
 }
 
 /** Whether this is the same code read twice at once. `last` is {code, at} or null. */
@@ -53,7 +81,7 @@ function scanForm(doc) {
 }
 
 function boxOf(form) {
-  return form.querySelector('input:not([type="hidden"])');
+  return form.querySelector("[data-scan-box]") ?? form.querySelector('input:not([type="hidden"])');
 }
 
 function say(form, words) {
@@ -76,15 +104,32 @@ function onKey(doc, keep, event) {
   const char = charOf(event);
   const { state, scan, fast } = feed(keep.state, char, event.timeStamp);
   keep.state = state;
-  const inBox = own && target === boxOf(own);
-  if (inBox) {
-    if (char in { "\u001d": 1, "\u001e": 1, "\u001c": 1 }) {
+  const control = char !== "" && char < " " && char !== "\n";
+  if (own && target === boxOf(own)) {
+    if (control && (fast || event.key === "]")) {
       event.preventDefault();
       target.setRangeText(char, target.selectionStart, target.selectionEnd, "end");
-    } else if (char === "\n") target.value = settle(target.value, scan);
+    } else if (char === "\n") {
+      target.value = settle(target.value, scan);
+      if (event.key !== "Enter" && scan !== null) {
+        event.preventDefault(); // Ctrl+J and Ctrl+M are the browser's own; at the end of a scan they are its Enter
+        send(own);
+      } else if (own.querySelector("[data-scan-go]") && target.value) {
+        event.preventDefault(); // else the form's first button would be pressed
+        send(own);
+      }
+    }
     return;
   }
-  if (isTextField(target)) return;
+  if (isTextField(target)) {
+    if (state.text.length === 1) keep.field = [target, target.value];
+    if (fast && (control || (char === "\n" && event.key !== "Enter"))) event.preventDefault();
+    if (scan === null || !isLabel(scan) || !scanForm(doc) || keep.field?.[0] !== target) return;
+    event.preventDefault();
+    target.value = keep.field[1];
+    deliver(doc, scan);
+    return;
+  }
   if (state.text.length === 1) keep.choice = target.tagName === "SELECT" ? [target, target.value] : null;
   if (fast) event.preventDefault(); // a burst does not scroll, tick, choose or press
   if (scan === null) return;
@@ -96,11 +141,26 @@ function deliver(doc, scan) {
   const form = scanForm(doc);
   if (doc.querySelector("dialog[open]")) {
     say(form, "Scan left out: answer the question first.");
+    signal("no");
     return;
   }
   if (!form) return;
-  boxOf(form).value = scan;
-  form.requestSubmit();
+  deliverTo(form, scan);
+}
+
+/** Off with it: by the button that reads, where the form has one of its own for that. */
+function send(form) {
+  const go = form.querySelector("[data-scan-go]");
+  if (go) form.requestSubmit(go);
+  else form.requestSubmit();
+}
+
+/** The scan was heard: told at once, before the server has answered. */
+function heard(form, code) {
+  say(form, `Read: ${visible(code).slice(0, 60)} …`);
+  form.classList.add("heard");
+  signal("heard");
+  sent();
 }
 
 function onSubmit(store, event) {
@@ -112,21 +172,52 @@ function onSubmit(store, event) {
     say(form, "Not taken: the last scan is still on its way. Scan again.");
     return;
   }
-  if (!("once" in form.dataset)) return;
   const code = boxOf(form).value.trim();
+  if (!code) return;
+  if (!("once" in form.dataset)) {
+    heard(form, code);
+    return;
+  }
   const at = Date.now();
   if (isDouble(readLast(store, form), code, at)) {
     event.preventDefault();
     event.stopImmediatePropagation();
     boxOf(form).value = "";
-    say(form, `${code.slice(0, 40)} was read twice; counted once.`);
+    say(form, `${visible(code).slice(0, 40)} was read twice; counted once.`);
     return;
   }
+  heard(form, code);
   store.setItem(`scan ${form.getAttribute("action")}`, JSON.stringify({ code, at }));
 }
 
-function start(doc, store) {
-  const keep = { state: IDLE, choice: null };
+/** F2 goes to the box, with what stands in it chosen, so that the next scan takes its place. */
+function toBox(doc, event) {
+  const form = event.key === "F2" && !event.altKey && !event.ctrlKey && !event.metaKey ? scanForm(doc) : null;
+  if (!form || doc.querySelector("dialog[open]")) return;
+  event.preventDefault();
+  boxOf(form).focus();
+  boxOf(form).select();
+}
+
+/** A button for the camera beside each large box, where this browser can read codes with it. */
+function cameras(doc, win) {
+  if (!canRead(win)) return;
+  for (const form of doc.querySelectorAll("main form[data-scan]")) {
+    const button = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: "Camera" });
+    button.addEventListener("click", () => read(doc, win, (code) => deliverTo(form, code)));
+    boxOf(form).after(button);
+  }
+}
+
+function deliverTo(form, code) {
+  boxOf(form).value = code;
+  send(form);
+}
+
+function start(doc, store, win) {
+  const keep = { state: IDLE, choice: null, field: null };
+  cameras(doc, win);
+  doc.addEventListener("keydown", (event) => toBox(doc, event));
   doc.addEventListener("keydown", (event) => onKey(doc, keep, event), true);
   // a space that belongs to a burst would press a focused button when the key comes up again
   doc.addEventListener("keyup", (event) => {
@@ -135,4 +226,4 @@ function start(doc, store) {
   doc.addEventListener("submit", (event) => onSubmit(store, event), true);
 }
 
-if (typeof document !== "undefined") start(document, window.sessionStorage);
+if (typeof document !== "undefined") start(document, window.sessionStorage, window);

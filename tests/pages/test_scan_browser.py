@@ -1,0 +1,170 @@
+"""A wedge scanner in a real browser: fast keys, its separator as Ctrl+], its end as Enter or Ctrl+M, wherever the focus is."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from inventory.models import Act, SupplierLabel
+from tests.core.labels import GS, GTIN
+
+from .browsing import Browser
+from .store import Store
+from .test_shelf_browser import HOST, SIZES, focused, page, scripted, words
+
+__all__ = ["page", "scripted"]
+pytest.importorskip("playwright.sync_api", reason="needs playwright")
+pytestmark = pytest.mark.browser
+with_script = pytest.mark.parametrize("scripted", [True], indirect=True, ids=["with script"])
+ROLL = f"]d201{GTIN}1126030210G7{GS}21R0007{GS}3112010000"
+DELIVERY = f"{HOST}/receive/delivery/?number=D-118"
+
+
+def wedge(page: Any, raw: str, end: str = "Enter") -> None:
+    """Key by key, as fast as a scanner."""
+    for piece in raw.replace(GS, f"|{GS}|").split("|"):
+        if piece == GS:
+            page.keyboard.press("Control+]")
+        elif piece:
+            page.keyboard.type(piece)
+    page.keyboard.press(end)
+
+
+def filled(page: Any) -> dict[str, str]:
+    return {name: page.input_value(f"[name={name}]") for name in ("mark", "lot", "serial", "made", "quantity", "scan")}
+
+
+EXPECTED = {"mark": "", "lot": "G7", "serial": "R0007", "made": "2026-03-02", "quantity": "100 m", "scan": ""}
+
+
+@with_script
+@pytest.mark.parametrize("where", ["#id_mark", "#id_quantity", "#scan-label", "body"])
+@pytest.mark.parametrize("end", ["Enter", "Control+m"])
+def test_a_label_goes_to_the_box_wherever_the_focus_is(page: Any, yard: Store, where: str, end: str) -> None:
+    page.goto(DELIVERY)
+    focused(page, "id_mark")
+    if where == "body":
+        page.evaluate("document.activeElement.blur()")
+    else:
+        page.focus(where)
+    with page.expect_navigation(timeout=10000):
+        wedge(page, ROLL, end)
+    assert filled(page) == EXPECTED
+    assert page.locator(".label-read").count() == 1 and not Act.objects.filter(legs__item__mark="G7-1").exists()
+
+
+@with_script
+def test_what_stands_half_typed_in_a_field_is_there_again_after_the_scan(page: Any, yard: Store) -> None:
+    page.goto(DELIVERY)
+    focused(page, "id_mark")
+    page.keyboard.type("G7-", delay=120)
+    page.wait_for_timeout(150)
+    with page.expect_navigation(timeout=10000):
+        wedge(page, ROLL)
+    assert filled(page) == {**EXPECTED, "mark": "G7-"}
+
+
+@with_script
+def test_a_short_name_stays_in_its_field_and_takes_the_piece_in(page: Any, yard: Store) -> None:
+    page.goto(DELIVERY)
+    focused(page, "id_mark")
+    with page.expect_navigation(timeout=10000):
+        wedge(page, "G7-1")
+    assert "1 of 3 rolls" in words(page)
+
+
+@with_script
+def test_the_same_label_twice_at_once_is_one_read_and_told(page: Any, yard: Store) -> None:
+    page.goto(DELIVERY)
+    focused(page, "id_mark")
+    with page.expect_navigation(timeout=10000):
+        wedge(page, ROLL)
+    wedge(page, ROLL)
+    page.wait_for_timeout(100)
+    assert "was read twice; counted once" in page.inner_text("[data-scan-say] >> nth=1") and filled(page) == EXPECTED
+
+
+@with_script
+def test_a_scanner_never_answers_the_question_before_something_ends(page: Any, yard: Store) -> None:
+    SupplierLabel.objects.create(
+        supplier=yard.yard.supplier["Aldervane Weavers"], material=yard.yard.material["GB-600"], known_by="gtin", value=GTIN,
+        told_by=yard.yard.person["Ines"], told_us=1,
+    )  # fmt: skip
+    page.goto(f"{HOST}/receive/labels/")
+    page.click("button[data-confirm]")
+    for scan in ("F1", ROLL, " F1"):
+        wedge(page, scan)
+    page.focus("dialog .danger")
+    wedge(page, "U-3")
+    wedge(page, " U-3")
+    page.wait_for_timeout(200)
+    assert page.locator("dialog[open]").count() == 1 and SupplierLabel.objects.get().ended_us is None
+    page.click("dialog .danger")
+    page.wait_for_load_state()
+    assert SupplierLabel.objects.get().ended_us is not None
+
+
+@with_script
+def test_f2_goes_to_the_box_of_every_page_and_a_scan_is_told_at_once(page: Any, yard: Store) -> None:
+    for path, box in (("/stock/", "scan-q-top"), ("/", "scan-q-page"), ("/receive/delivery/?number=D-118", "scan-label")):
+        page.goto(HOST + path)
+        page.evaluate("document.activeElement.blur()")
+        page.keyboard.press("F2")
+        focused(page, box)
+    page.goto(f"{HOST}/stock/")
+    page.evaluate("document.activeElement.blur()")
+    page.evaluate(
+        "window.told = null; const form = document.querySelector('form[data-scan]'), box = form.querySelector('.scan-say');"
+        "new MutationObserver(() => { window.told ??= performance.now() - window.ended; }).observe(box, {childList: true});"
+        "window.addEventListener('keydown', (e) => { if (e.key === 'Enter') window.ended = performance.now(); }, true);"
+        "form.addEventListener('submit', (e) => e.preventDefault());"
+    )
+    wedge(page, "U-3")
+    page.wait_for_function("window.told !== null", timeout=2000)
+    assert page.evaluate("window.told") < 100
+    assert "Read: U-3" in page.inner_text(".scan-say >> nth=0")
+
+
+@with_script
+def test_sounds_are_switched_off_for_this_browser_and_stay_off(page: Any, yard: Store) -> None:
+    page.goto(f"{HOST}/stock/")
+    page.click("[data-sounds]")
+    page.goto(f"{HOST}/")
+    assert page.get_attribute("[data-sounds]", "aria-pressed") == "false"
+
+
+def test_without_separators_the_label_is_read_and_the_doubt_is_told(page: Any, yard: Store, scripted: bool) -> None:
+    """Without script the browser drops Ctrl+]: what arrives has no separator in it."""
+    page.goto(DELIVERY)
+    page.fill("#scan-label", ROLL.replace(GS, "").removeprefix("]d2"))
+    with page.expect_navigation(timeout=10000):
+        page.click("[data-scan-go]")
+    assert "may be two fields run together" in words(page)
+
+
+@pytest.mark.parametrize("size", SIZES, ids=["desk", "tablet"])
+def test_the_pages_of_labels_fit_the_screen_with_targets_that_are_large_enough(
+    chromium: Any, yard: Store, clock: Any, ines: Browser, size: tuple[int, int]
+) -> None:
+    from urllib.parse import quote
+
+    from .test_shelf_browser import answered
+
+    context = chromium.new_context(viewport={"width": size[0], "height": size[1]})
+    shown = context.new_page()
+    shown.route("**/*", answered(ines))
+    for path in (
+        f"/receive/delivery/?number=D-118&scan={quote(ROLL)}",
+        "/receive/labels/",
+        f"/receive/labels/new/?raw={quote(ROLL)}",
+        f"/find/?q={quote(ROLL)}",
+    ):
+        shown.goto(HOST + path)
+        assert shown.evaluate("document.documentElement.scrollWidth - window.innerWidth") <= 0, path
+        small = shown.evaluate(
+            "[...document.querySelectorAll('main .button, main select, main input:not([type=hidden], [type=checkbox], [type=radio])')]"
+            ".filter((e) => e.offsetParent && e.getBoundingClientRect().height < 44).map((e) => e.outerHTML.slice(0, 90))"
+        )
+        assert small == [], path
+    context.close()
