@@ -10,6 +10,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from scipy import integrate, stats
+from statsmodels.stats import weightstats
 
 from inventory.core import student
 from inventory.core.equivalence import allowing, changed, compare, factors
@@ -120,3 +121,15 @@ def test_what_cannot_be_compared_is_said(old: list[float], new: list[float], alp
     assert (refused.value.reason.code, refused.value.where) == (code, where)
     if code == "equivalence.too_few" and old:
         assert where == "new" or "3 of 8" in refused.value.reason.text
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_change_of_the_mean_is_that_of_statsmodels(seed: int) -> None:
+    """`CompareMeans.ttest_ind` with unequal variances."""
+    chance = random.Random(seed)
+    old = [chance.gauss(600, 4) for _ in range(chance.randint(8, 30))]
+    new = [chance.gauss(598, 7) for _ in range(chance.randint(3, 9))]
+    both = weightstats.CompareMeans.from_data(np.array(new), np.array(old))
+    t, p, degrees = both.ttest_ind(usevar="unequal")
+    found = changed(old, new)
+    assert (found.t, found.p, found.degrees) == pytest.approx((t, p, degrees), rel=1e-9)
