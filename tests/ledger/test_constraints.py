@@ -96,6 +96,8 @@ CHECKS: dict[str, tuple[Row, ...]] = {
     "log_times_in_order": ({"last_us": 0},),
     "log_temperatures_in_order": ({"most_mc": -18_001},),
     "withdrawal_has_a_reason": ({"reason": ""},),
+    "supplier_label_known": ({"known_by": "colour"}, {"value": ""}),
+    "supplier_label_ended_by_somebody": ({"ended_us": 5},),
     "job_state_known": ({"state": "asleep"},),
     "job_progress_not_negative": ({"done": -1}, {"total": -1}),
     "recipe_limits_in_order": ({"low_ppm": 0}, {"low_ppm": 251_000}, {"target_ppm": 300_000}),
