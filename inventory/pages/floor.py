@@ -30,7 +30,8 @@ from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
 _OWN = "floor link look view dom deeds verdict predict shelf queue send store people codes words"
-MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js")
+MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
+           "inventory/js/camera.js", "inventory/js/signal.js")  # fmt: skip
 ICON = "inventory/icons/floor.svg"
 WORKER = "inventory/js/floor/worker.js"
 

@@ -155,11 +155,17 @@ function send(form) {
   else form.requestSubmit();
 }
 
-/** The scan was heard: told at once, before the server has answered. */
-function heard(form, code) {
+/** The scan was heard: told at once, before the server has answered. A page that answers by itself, without going anywhere, has done
+    so when the event is over. */
+function heard(form, code, event) {
   say(form, `Read: ${visible(code).slice(0, 60)} …`);
   form.classList.add("heard");
   signal("heard");
+  setTimeout(() => {
+    if (!event.defaultPrevented) return;
+    say(form, "");
+    form.classList.remove("heard");
+  });
   sent();
 }
 
@@ -175,7 +181,7 @@ function onSubmit(store, event) {
   const code = boxOf(form).value.trim();
   if (!code) return;
   if (!("once" in form.dataset)) {
-    heard(form, code);
+    heard(form, code, event);
     return;
   }
   const at = Date.now();
@@ -186,7 +192,7 @@ function onSubmit(store, event) {
     say(form, `${visible(code).slice(0, 40)} was read twice; counted once.`);
     return;
   }
-  heard(form, code);
+  heard(form, code, event);
   store.setItem(`scan ${form.getAttribute("action")}`, JSON.stringify({ code, at }));
 }
 
