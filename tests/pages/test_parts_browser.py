@@ -18,6 +18,8 @@ from deploy.csp import build_policy
 from inventory.core.spans import MINUTE_US
 from inventory.pages import gallery
 
+from .keying import APART_S, press
+
 pytestmark = pytest.mark.browser
 
 STATIC = Path(__file__).resolve().parents[2] / "inventory" / "static"
@@ -32,7 +34,6 @@ class Shop:
         self.page = page
         self.posts: list[dict[str, str]] = []
         self.faults: list[str] = []
-        self.cdp = None
         self.at = 0.0
         self.policy = build_policy(settings.SECURE_CSP)
         page.on("pageerror", lambda error: self.faults.append(str(error)))
@@ -57,22 +58,11 @@ class Shop:
         self.page.goto("http://selvedge.test/parts/", wait_until="load")
 
     def scan(self, code: str) -> None:
-        """As a scanner does it: fast keys into whatever has the focus, then Enter. The keys carry their own times, 8 ms apart, so
-        that a busy machine does not turn a scanner into a slow typist."""
+        """As a scanner does it: fast keys into whatever has the focus, then Enter."""
         self.keys([*code, "Enter"])
 
-    def keys(self, keys: list[str], apart_s: float = 0.008) -> None:
-        if self.cdp is None:
-            self.cdp = self.page.context.new_cdp_session(self.page)
-        self.at = max(self.at + 1, self.page.evaluate("Date.now()") / 1000)
-        for key in keys:
-            self.at += apart_s
-            control, _, name = key.rpartition("+") if len(key) > 1 else ("", "", key)
-            text = "\r" if name == "Enter" else name if len(name) == 1 and not control else ""
-            code = {"windowsVirtualKeyCode": 13} if name == "Enter" else {"windowsVirtualKeyCode": 32} if name == " " else {}
-            event = {"key": name, "timestamp": self.at, "modifiers": 2 if control else 0, **code}
-            self.cdp.send("Input.dispatchKeyEvent", {"type": "keyDown" if text else "rawKeyDown", "text": text, **event})
-            self.cdp.send("Input.dispatchKeyEvent", {"type": "keyUp", **event})
+    def keys(self, keys: list[str], apart_s: float = APART_S) -> None:
+        self.at = press(self.page, keys, self.at, apart_s)
 
     def posted(self, count: int) -> list[dict[str, str]]:
         for _ in range(40):
