@@ -28,12 +28,12 @@ def core(bench: Bench, leg: Leg) -> Counts:
 
 def on_sqlite(bench: Bench, leg: Leg) -> Counts:
     """Everything else on the embedded database."""
-    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", PLAIN)
+    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", f"{PLAIN} and not postgresql")
 
 
 def fast_on_sqlite(bench: Bench, leg: Leg) -> Counts:
     """The same without the slow ones."""
-    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", f"{PLAIN} and not slow")
+    return pytest(bench, leg, "tests", "--ignore=tests/core", *SHARED_OUT, "-m", f"{PLAIN} and not postgresql and not slow")
 
 
 def on_postgresql(bench: Bench, leg: Leg) -> Counts:

@@ -46,16 +46,20 @@ MIXES = (
 PASSED = (Column("Piece", lead=True), Column("Material"), Column("Why it is not taken", wide=True))
 
 
-class AskForm(forms.Form):
-    """How many parts, and when they are cured."""
-
-    parts = forms.IntegerField(label="Parts", min_value=1, max_value=MAX_PARTS)
-    cure = forms.DateTimeField(
+def cure_field() -> forms.DateTimeField:
+    return forms.DateTimeField(
         label="Planned cure",
         required=False,
         widget=forms.DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
         help_text="What is fetched lives until then.",
     )
+
+
+class AskForm(forms.Form):
+    """How many parts, and when they are cured."""
+
+    parts = forms.IntegerField(label="Parts", min_value=1, max_value=MAX_PARTS)
+    cure = cure_field()
 
 
 @page

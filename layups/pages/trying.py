@@ -16,19 +16,14 @@ from inventory.pages.verbforms import instant_of
 from layups.core.notation import Layer
 from layups.reads.trying import TRIAL, Trial, Tried, tried
 
-from .demand import list_context
+from .demand import cure_field, list_context
 from .designs import MOST_STRIPS, picture
 
 
 class TrialForm(form_class(TRIAL)):  # type: ignore[misc]
     """The trial's fields; the cure as a local time."""
 
-    cure = forms.DateTimeField(
-        label="Planned cure",
-        required=False,
-        widget=forms.DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="What is fetched lives until then.",
-    )
+    cure = cure_field()
 
 
 @page

@@ -30,7 +30,9 @@ from inventory.models import (
 MADE = ("part", "assembly")
 HOUR = 3_600_000_000
 _shops = itertools.count(1)
-_ids = itertools.count(1_000_000_001)  # far above any sequence: an item is a key of dictionaries before it is written
+BLOCK = 1_000_000_000
+"""Each shop numbers its things in a block of its own, for an item is a key of dictionaries before it is written. SQLite counts on from the
+highest number it has seen, also when that row is gone again: what another shop left behind lies in a lower block."""
 
 
 class Shop:
@@ -47,6 +49,7 @@ class Shop:
         self.supplier = Supplier.objects.create(name=f"Aldervane Weavers {n}")
         self.customer = Customer.objects.create(name=f"Ferrel Rowing Club {n}")
         self._n, self._at = n, 0
+        self._ids = itertools.count(n * BLOCK + 1)
         self._seq: dict[str, int] = {}
         self._materials: dict[str, Material] = {}
         self._new: dict[type, list[Any]] = {Item: [], Lot: [], Act: [], Leg: [], Edge: []}
@@ -65,7 +68,7 @@ class Shop:
     def item(self, kind: str, unit: str = "um", **more: Any) -> Item:
         """A labelled thing; it has no leg yet."""
         material = None if kind in MADE else self.material(unit)
-        number = next(_ids)
+        number = next(self._ids)
         unit = "pc" if kind in MADE and unit == "um" else unit
         thing = Item(id=number, site=self.site, code=f"C{number}", kind=kind, unit=unit, material=material, **more)
         self._new[Item].append(thing)
@@ -99,7 +102,7 @@ class Shop:
         (from, to, qty, got); a leg without a given delta takes −Σ qty where the edges leave, +Σ got where they arrive."""
         self._at = self._at + HOUR if at is None else at
         act = Act(
-            id=next(_ids), site=more.pop("site", self.site), key=uuid.uuid4(), fingerprint="0" * 64, kind=kind, stance="observed",
+            id=next(self._ids), site=more.pop("site", self.site), key=uuid.uuid4(), fingerprint="0" * 64, kind=kind, stance="observed",
             happened_us=self._at, rank=more.pop("rank", 50), device=self.device, recorded_us=10**15,
             person=more.pop("person", self.ines), role="storekeeper", reason="wrong item" if kind == "void" else "", **more,
         )  # fmt: skip

@@ -20,6 +20,7 @@ from tests.ledger.test_races import ROUNDS, released, together
 pytestmark = pytest.mark.django_db(transaction=True)
 
 
+@pytest.mark.postgresql
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="on SQLite writers come one by one")
 def test_a_record_with_a_lower_number_that_is_committed_later_is_not_passed_over() -> None:
     bench = Bench()
@@ -47,6 +48,7 @@ def test_a_record_with_a_lower_number_that_is_committed_later_is_not_passed_over
     assert after is not None and after > before and touched_since(bench.yard.site.pk, before) == {first.pk, second.pk}
 
 
+@pytest.mark.postgresql
 @pytest.mark.skipif(connection.vendor != "postgresql", reason="on SQLite writers come one by one")
 def test_ones_own_transaction_is_not_waited_for_but_that_of_another_is() -> None:
     bench = Bench()
