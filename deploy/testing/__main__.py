@@ -16,11 +16,11 @@ from deploy.setup.words import Stop, complain, say
 from deploy.testing.legs import Bench, Counts, Leg
 from deploy.testing.starting import START
 from deploy.testing.static import STATIC, TYPES
-from deploy.testing.suites import CORE, FAST, SUITES
+from deploy.testing.suites import CORE, FAST, SMALL, SUITES
 
 BUDGET = 20 * 60  # seconds that everything should take on two cores of its own; longer is said, loudly
 LIMIT = 60 * 60  # longer than this is a failure even on a busy machine: something hangs
-NAMED = {leg.name.replace(" ", "-"): leg for leg in (*STATIC, TYPES, CORE, *SUITES, FAST, START)}
+NAMED = {leg.name.replace(" ", "-"): leg for leg in (*STATIC, TYPES, CORE, *SUITES, *SMALL, FAST, START)}
 
 
 def arguments(given: list[str]) -> argparse.Namespace:
@@ -41,7 +41,7 @@ def plan(names: list[str]) -> list[tuple[Leg, ...]]:
         return [*static, (TYPES, CORE), (FAST,)]
     if names:
         return [(NAMED[name],) for name in names]
-    return [*static, (TYPES, CORE), *((leg,) for leg in SUITES), (START,)]
+    return [*static, (TYPES, CORE), *((leg,) for leg in SUITES), SMALL, (START,)]
 
 
 def check(names: list[str]) -> int:

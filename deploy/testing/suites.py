@@ -22,8 +22,8 @@ def pytest(bench: Bench, leg: Leg, *arguments: str, env: dict[str, str] | None =
 
 
 def core(bench: Bench, leg: Leg) -> Counts:
-    """What needs no database; one process, since the types are checked on the other core."""
-    return pytest(bench, leg, "tests/core")
+    """What needs no database."""
+    return pytest(bench, leg, "tests/core", *SHARED_OUT)
 
 
 def on_sqlite(bench: Bench, leg: Leg) -> Counts:
@@ -51,7 +51,7 @@ def with_redis(bench: Bench, leg: Leg) -> Counts:
 
 def in_a_browser(bench: Bench, leg: Leg) -> Counts:
     """Journeys in a real browser."""
-    return pytest(bench, leg, "tests", "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
+    return pytest(bench, leg, "tests", *SHARED_OUT, "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
 
 
 def labels_read_back(bench: Bench, leg: Leg) -> Counts:
@@ -65,7 +65,7 @@ FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
 SUITES = (
     Leg("suite on SQLite", 1200, on_sqlite),
     Leg("suite on PostgreSQL", 1500, on_postgresql),
-    Leg("Redis and a worker", 300, with_redis),
-    Leg("labels read back", 300, labels_read_back),
     Leg("browser", 600, in_a_browser),
 )
+SMALL = (Leg("Redis and a worker", 300, with_redis), Leg("labels read back", 300, labels_read_back))
+"""One process each: they run beside each other."""

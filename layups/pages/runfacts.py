@@ -41,7 +41,7 @@ THERMO = (
     Column("Until"),
     Column("Not read", num=True),
 )
-FILES = (Column("File", lead=True), Column("Verdict"), Column("Counts for"), Column("By"), Column("When"), Column(""))
+FILES = (Column("File", lead=True), Column("Verdict"), Column("Counts for"), Column("By"), Column("When"), Column("Then"))
 
 
 def chart_word(verdict: str) -> str:

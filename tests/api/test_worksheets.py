@@ -14,7 +14,7 @@ from tests.ledger.bench import Bench
 
 from .client import Machine, body, token_for
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture

@@ -36,7 +36,7 @@ TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 SIZED = ["color-contrast", "target-size", "scrollable-region-focusable", "meta-viewport", "label", "link-name", "aria-hidden-focus"]
 """Rules whose answer may change with the size; the others are asked once."""
 SIZES = ((1280, 900), (820, 1180), (390, 800))
-ENOUGH = 8
+ENOUGH = 4
 """Pages of one kind that are opened to look for links: a kit's page leads elsewhere than a roll's."""
 SHOTS = ("slug", "name")
 """Words in an address that choose another form of the same view."""

@@ -15,7 +15,7 @@ from layups.models import CuredPly, CureRecipe, Design, RoomLimit, TighterLimit,
 
 from .morning import morning
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.once]
 
 
 @pytest.fixture
