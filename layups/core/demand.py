@@ -86,7 +86,7 @@ def take(line: Line) -> Taken:
 
 
 def _yield(line: Line, amount: int | None, notes: list[str]) -> int | None:
-    if line.net_cmm2 is None or amount is None:
+    if line.net_cmm2 is None or not amount:
         return None
     try:
         area = convert(amount, line.props.unit, "cmm2", line.props)

@@ -42,6 +42,8 @@ def test_what_is_not_known_is_named_and_counts_for_nothing() -> None:
     assert "nor its net area is known" in take(Line("ply 1", "GB", ROLL)).notes[0]
     narrow = take(Line("ply 1", "T", MaterialProps("um"), M2, 0))
     assert narrow.amount is None and "no width" in narrow.notes[0]
+    nothing = take(Line("ply 1", "GB", ROLL, M2, None, 0))
+    assert (nothing.amount, nothing.yield_ppm) == (0, None), "an amount of nothing is taken as told, and divides nothing"
 
 
 def test_pieces_of_one_roll_are_counted_by_their_length() -> None:
