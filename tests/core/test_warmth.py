@@ -115,17 +115,20 @@ def test_without_an_activation_energy_nothing_is_weighted() -> None:
     assert found.code == "warmth.off"
 
 
-@given(st.integers(0, 2**31), st.sampled_from(["straight", "held"]))
-def test_many_logs_at_once_agree_with_each_alone(number: int, rule: str) -> None:
+@pytest.mark.parametrize("spread", [0, 10], ids=["by the clock", "as it comes"])
+@given(number=st.integers(0, 2**31), rule=st.sampled_from(["straight", "held"]))
+def test_many_logs_at_once_agree_with_each_alone(number: int, rule: str, spread: int) -> None:
     chance = np.random.default_rng(number)
     logs = []
     for size in (2, 1_000, 80_000):  # the last is more than a block
-        steps = chance.integers(50, 70, size) * 1_000_000
+        steps = (60 + chance.integers(-spread, spread + 1, size)) * 1_000_000
         steps[chance.random(size) < 0.001] *= 100
         logs.append((np.cumsum(steps), (-18_000 + chance.normal(0, 3_000, size)).astype(np.int32)))
     many = equivalent_many(logs, -18_000, 60_000, rule, 5 * MIN)
     for (at, mc), found in zip(logs[1:], many[1:], strict=True):
         assert found == pytest.approx(done(at, mc, -18_000, 60_000, rule, 5 * MIN).equivalent_us, rel=1e-5)
+    assert equivalent_many(logs, -18_000, 60_000, rule, 45_000_000)[1] == 0, "a rule by which every step is a gap leaves nothing to weight"
+    assert equivalent_many([(np.array([HOUR]), np.array([0], np.int32))], 0, 60_000, rule) == [0]
 
 
 @given(histories, st.integers(-30_000, 40_000))
