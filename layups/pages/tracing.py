@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from inventory.core import codes
@@ -18,16 +20,14 @@ from inventory.pages.ways import query, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
 from layups.reads.things import Thing
-from layups.tracing import Back, Box, Drawing, Forward, Found, LotIn, trace_back, trace_forward
+from layups.tracing import Back, Forward, Found, LotIn, draw_back, draw_forward, trace_back, trace_forward
 
 from . import words
 from .about import item_named
-from .folding import Folded, back_picture, forward_picture
+from .picturing import Pictured, pictured, steps_of
 
-ROWS = 300
+ROWS = 200
 """Rows of a table on one page; the file has them all."""
-TITLE, NOTE = 16, 22
-"""Letters that fit into a box of the picture."""
 LOTS = (
     Column("Material"),
     Column("Lot", lead=True),
@@ -52,36 +52,18 @@ KNOWN = {"item": "", "lot": "by its lot only", "box": "by the box only"}
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """A box as it is drawn: its two lines cut to what fits, the whole of them for those who cannot see the picture."""
-
-    box: Box
-    line1: str
-    line2: str
-
-    @property
-    def y1(self) -> int:
-        return self.box.y + 17
-
-    @property
-    def y2(self) -> int:
-        return self.box.y + 33
-
-
-@dataclass(frozen=True, slots=True)
 class Way:
-    """One direction of a trace: `rows` for its table, `cut` how many more the file has; `boxes` and `wires` for its picture."""
+    """One direction of a trace: its picture, and a page of the table of all that was found."""
 
     slug: str
     title: str
     summary: str
     columns: tuple[Column, ...]
     rows: list[list[Any]]
-    cut: int
-    picture: Drawing
-    boxes: list[Shown]
-    folded: int
-    whole_url: str
+    shown: str
+    earlier: str
+    further: str
+    picture: Pictured
     csv: str
     json: str
 
@@ -89,7 +71,8 @@ class Way:
 @page
 @require_safe
 def trace(request: HttpRequest, code: str = "") -> HttpResponse:
-    """GET /trace/?q=… or /trace/<code>/; whole=1 draws every box of a large picture."""
+    """GET /trace/?q=… or /trace/<code>/; open: boxes of the picture that are opened; whole=1: a box for each thing; back, forward:
+    which page of that way's table."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     text = code or request.GET.get("q", "").strip()
     if not text:
@@ -137,50 +120,63 @@ def name_of(thing: Thing) -> str:
 
 
 def back_way(request: HttpRequest, shop: Shop, item: Item, found: Back, whole: bool) -> Way:
-    rows = [*found.lots, *found.no_lot]
-    picture = back_picture(found, whole)
     materials = len({x.lot.material for x in found.lots})
     summary = f"{count(len(found.lots), 'lot')} of {count(materials, 'material')}"
     if found.no_lot:
         summary += f", and {count(len(found.no_lot), 'source')} without a lot on record"
-    cells = [lot_cells(x, shop) for x in rows[:ROWS]]
     title = f"What is in {name_of(found.root)}"
-    return _way(request, "back", title, summary + ".", LOTS, cells, len(rows) - len(cells), picture, item)
+    picture = pictured(request, shop, "back", draw_back(found, whole, steps_of(request)))
+    rows = [*found.lots, *found.no_lot]
+    return _way(request, title, summary + ".", LOTS, rows, lambda x: lot_cells(x, shop), picture, item)
 
 
 def forward_way(request: HttpRequest, shop: Shop, item: Item, found: Forward, whole: bool) -> Way:
-    picture = forward_picture(found, whole)
-    cells = [found_cells(f, found.root.unit, shop) for f in found.found[:ROWS]]
     made = sum(1 for f in found.found if f.thing.made)
     summary = f"{count(len(found.found), 'thing')}, {made} of them parts or assemblies; {count(len(found.customers), 'customer')}."
     title = f"Where {name_of(found.root)} went"
-    return _way(request, "forward", title, summary, THINGS, cells, len(found.found) - len(cells), picture, item)
+    picture = pictured(request, shop, "forward", draw_forward(found, whole, steps_of(request)))
+    return _way(request, title, summary, THINGS, found.found, lambda f: found_cells(f, found.root.unit, shop), picture, item)
 
 
 def _way(
     request: HttpRequest,
-    slug: str,
     title: str,
     summary: str,
     columns: tuple[Column, ...],
-    cells: list[list[Any]],
-    cut: int,
-    picture: Folded,
+    rows: Sequence[Any],
+    cells: Callable[[Any], list[Any]],
+    picture: Pictured,
     item: Item,
 ) -> Way:
-    whole = query(request, whole=1) if picture.folded else ""
+    slug = picture.slug
     files = {kind: to("api-trace", item.code, direction=slug, format=kind) for kind in ("csv", "json")}
-    boxes = [drawn(b) for b in picture.drawing.boxes]
-    return Way(slug, title, summary, columns, cells, cut, picture.drawing, boxes, picture.folded, whole, files["csv"], files["json"])
+    at = page_of(request, slug, len(rows))
+    first, last = at * ROWS, min((at + 1) * ROWS, len(rows))
+    shown = _("%(first)s to %(last)s of %(all)s rows") % {"first": first + 1, "last": last, "all": len(rows)} if len(rows) > ROWS else ""
+    columns, body = filled(columns, [cells(row) for row in rows[first:last]])
+    return Way(
+        slug, title, summary, columns, body, shown,
+        earlier=turn(request, slug, at) if at else "",
+        further=turn(request, slug, at + 2) if last < len(rows) else "",
+        picture=picture, csv=files["csv"], json=files["json"],
+    )  # fmt: skip
 
 
-def drawn(b: Box) -> Shown:
-    note = f"lot of {b.sub}" if b.kind == "lot" else b.sub if b.kind == "customer" else f"{b.sub}, {b.state}"
-    return Shown(b, cut_to(b.title, TITLE), cut_to(note, NOTE))
+def filled(columns: tuple[Column, ...], rows: list[list[Any]]) -> tuple[tuple[Column, ...], list[list[Any]]]:
+    """Without the columns in which no row says anything: they only make the others narrow."""
+    kept = [n for n in range(len(columns)) if not rows or any(row[n] != "" for row in rows)]
+    return tuple(columns[n] for n in kept), [[row[n] for n in kept] for row in rows]
 
 
-def cut_to(text: str, most: int) -> str:
-    return text if len(text) <= most else f"{text[: most - 1]}…"
+def page_of(request: HttpRequest, slug: str, rows: int) -> int:
+    """Which page of a table is asked for, from 0; the last one for what lies beyond it."""
+    text = request.GET.get(slug, "")
+    wanted = int(text) - 1 if text.isascii() and text.isdecimal() and len(text) < 9 else 0
+    return max(0, min(wanted, (rows - 1) // ROWS))
+
+
+def turn(request: HttpRequest, slug: str, page: int) -> str:
+    return f"{query(request, **{slug: page if page > 1 else None})}#table-{slug}"
 
 
 def count(n: int, what: str) -> str:

@@ -2,7 +2,7 @@
 
 from layups.reads.things import Sent, Thing
 
-from .pictures import Box, Drawing, Wire, draw_back, draw_forward
+from .pictures import Box, Drawing, Wire, draw, draw_back, draw_forward
 from .walks import (
     Back,
     Forward,
@@ -18,6 +18,6 @@ from .walks import (
 )
 
 __all__ = [
-    "Back", "Box", "Drawing", "Forward", "Found", "LotIn", "Recall", "Sent", "SharedLot", "Thing", "Wire", "draw_back",
-    "draw_forward", "lots_of_each", "recall", "shared_lots", "trace_back", "trace_forward",
+    "Back", "Box", "Drawing", "Forward", "Found", "LotIn", "Recall", "Sent", "SharedLot", "Thing", "Wire", "draw",
+    "draw_back", "draw_forward", "lots_of_each", "recall", "shared_lots", "trace_back", "trace_forward",
 ]  # fmt: skip

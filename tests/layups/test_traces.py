@@ -214,7 +214,7 @@ def test_the_picture_has_a_box_for_everything_and_a_line_for_every_way() -> None
     drawing = draw_forward(forward)
     assert len(drawing.boxes) == 1 + len(forward.found)
     assert len(drawing.wires) == len({(h.src, h.dst) for h in forward.hops})
-    assert [b.title for b in drawing.boxes if b.root] == [forward.root.number]
+    assert [b.names for b in drawing.boxes if b.root] == [(forward.root.number,)]
     for a, b in itertools.combinations(drawing.boxes, 2):
         assert a.x + a.w <= b.x or b.x + b.w <= a.x or a.y + a.h <= b.y or b.y + b.h <= a.y
     assert all(b.x >= 0 and b.x + b.w <= drawing.width and b.y >= 0 and b.y + b.h <= drawing.height for b in drawing.boxes)

@@ -8,9 +8,8 @@ from xml.etree import ElementTree
 import pytest
 
 from inventory.models import Act, Block, Item, Person
-from layups.core.layers import layers_of
-from layups.pages.folding import MOST, Fold, back_picture, forward_picture
-from layups.tracing import trace_back, trace_forward
+from layups.core.bundles import MOST
+from layups.tracing import Drawing, draw_back, draw_forward, trace_back, trace_forward
 from tests.layups.test_traces import big_shop
 
 from .browsing import Page
@@ -83,22 +82,61 @@ def test_a_large_trace_is_folded_in_the_picture_and_whole_in_the_table(floor: Fl
     lot, part = big_shop(120)
     forward = trace_forward(lot.pk)
     assert len(forward.found) == 241
-    folded = forward_picture(forward)
-    assert len(folded.drawing.boxes) <= MOST < len(forward_picture(forward, whole=True).drawing.boxes)
+    folded = draw_forward(forward)
+    assert len(folded.boxes) <= MOST < len(draw_forward(forward, whole=True).boxes)
     assert folded.folded == 240
-    titles = {b.title for b in folded.drawing.boxes}
-    assert "120 × part" in titles and any(t.startswith("120 × M") for t in titles)
-    assert back_picture(trace_back(part.pk)).folded == 0
+    assert [box.count for box in folded.boxes] == [1, 1, 120, 120]
+    assert draw_back(trace_back(part.pk)).folded == 0
 
 
-def test_a_folded_picture_has_no_cycle_and_loses_no_way() -> None:
-    lot, _ = big_shop(120)
+def test_a_folded_picture_loses_no_thing_and_no_way() -> None:
+    lot, part = big_shop(120)
     trace = trace_forward(lot.pk)
-    things = {trace.root.id: trace.root, **{f.thing.id: f.thing for f in trace.found}}
-    fold = Fold(things, trace.hops, trace.root.id)
-    layers = layers_of(list(fold.things), [(h.src, h.dst) for h in fold.hops])  # raises on a cycle
-    assert sum(h.qty for h in fold.hops) == sum(h.qty for h in trace.hops)
-    assert set(layers) == set(fold.things)
+    whole = draw_forward(trace, whole=True)
+    things = {t.id for box in whole.boxes for t in box.things}
+    for drawing in (draw_forward(trace), draw_forward(trace, steps=[part.code, part.code])):
+        seen = [t.id for box in drawing.boxes for t in box.things]
+        assert len(seen) == len(set(seen)) and set(seen) == things
+        assert ways(drawing) == ways(whole)
+
+
+def ways(drawing: Drawing) -> set[tuple[int, int]]:
+    """Pairs of layers that are linked: what merging within a layer keeps."""
+    layer = {box.number: box.layer for box in drawing.boxes}
+    return {(layer[w.src], layer[w.dst]) for w in drawing.wires}
+
+
+def test_a_box_of_several_opens_step_by_step_and_folds_again(floor: Floor, vera: Browser) -> None:
+    lot, _ = big_shop(120)
+    Person.objects.filter(name="Vera").update(site=lot.site_id)
+    path = f"/trace/{lot.code}/"
+    first = vera.get(path)
+    group = [link for link in first.links() if "open=" in link][-1]
+    opened = vera.get(path + group)
+    assert "Opened: 120 ×" in opened.text and "fold it again" in opened.text
+    runs = re.findall(r'aria-label="24 × [^"]*"', opened.source)
+    assert len(runs) == 5 and all("Opens." in run for run in runs)
+    again = vera.get(path + [link for link in opened.links() if link.count("open=") == 2][-1])
+    assert len(re.findall("data-box=", again.source)) == 3 + 4 + 24
+    back = next(link for link in again.links() if "fold" not in link and link.count("open=") == 1 and "#" not in link)
+    assert len(re.findall("data-box=", vera.get(path + back).source)) == len(re.findall("data-box=", opened.source))
+    assert "Opened:" not in vera.get(f"{path}?open=nothing&open=%00").text
+
+
+def test_the_lines_of_the_picture_stand_in_a_table_too(floor: Floor, vera: Browser) -> None:
+    page = vera.get(f"/trace/{lot_of('U-4').code}/")
+    lines = page.source.split('id="lines-forward"')[1].split("</details>")[0]
+    assert lines.count('<tr role="row">') - 1 == len(re.findall("data-ends=", page.source.split('id="drawing-forward"')[1]))
+    assert "U-4" in lines and "K-31" in lines and "6.60 m" in lines
+
+
+def test_the_table_of_a_large_trace_comes_in_pages_with_addresses(floor: Floor, vera: Browser) -> None:
+    lot, _ = big_shop(220)
+    Person.objects.filter(name="Vera").update(site=lot.site_id)
+    first, third, beyond = (vera.get(f"/trace/{lot.code}/{query}") for query in ("", "?forward=3", "?forward=99999"))
+    assert "1 to 200 of 441 rows" in first.text and "Further rows" in first.text and "Earlier rows" not in first.text
+    assert "401 to 441 of 441 rows" in third.text and "Further rows" not in third.text
+    assert beyond.text == third.text
 
 
 # --- recall -------------------------------------------------------------------------------------------
