@@ -50,7 +50,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
 @page
 @require_safe
 def job(request: HttpRequest, number: int) -> HttpResponse:
-    """One job. While it is open the page comes anew by itself."""
+    """One job. While it is open the page comes anew by itself, unless it is asked to stand still (?still=1)."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     row = job_of(shop, number)
     result = work.result_of(row)
@@ -60,6 +60,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         "errors": [row.error],
         "chip": state_chip(row),
         "open": row.state in work.OPEN,
+        "still": "still" in request.GET,
         "percent": min(100, 100 * row.done // row.total) if row.total else None,
         "may_stop": work.may_stop(row, shop.person.pk),
         "stopping": row.cancel_us is not None and row.state == "running",
@@ -68,7 +69,7 @@ def job(request: HttpRequest, number: int) -> HttpResponse:
         "took": duration(row.ended_us - row.started_us) if row.ended_us and row.started_us else "",
     }
     response = render(request, "inventory/job.html", context)
-    if row.state in work.OPEN:
+    if row.state in work.OPEN and "still" not in request.GET:
         response.headers["Refresh"] = f"{REFRESH_S}; url={request.path}"
     return response
 

@@ -68,6 +68,14 @@ def test_a_file_is_handed_in_at_the_place_and_its_job_comes_anew_until_it_is_rea
     assert "P-F2 (product)" in ines.get("/places/F2/").text
 
 
+def test_a_page_that_comes_anew_by_itself_can_be_made_to_stand_still(store: Store) -> None:
+    ines = Browser(store, "Ines")
+    path = hand_in(ines, csv_of(BEGIN, END, product)).path
+    moving, still = ines.client.get(path), ines.client.get(f"{path}?still=1")
+    assert "Refresh" in moving.headers and b'href="?still=1"' in moving.content
+    assert "Refresh" not in still.headers and f'href="{path}"' in still.content.decode()
+
+
 def test_progress_is_a_bar_and_words(store: Store) -> None:
     ines = Browser(store, "Ines")
     page = hand_in(ines, csv_of(BEGIN, END, product))

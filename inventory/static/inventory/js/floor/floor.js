@@ -93,12 +93,11 @@ function howMuch(row, found) {
   return el("label", { class: "much" }, "How much, in m", box);
 }
 
-/** Where it can be put, for places whose label is not at hand. */
+/** Where it can be put, for places whose label is not at hand. Choosing notes nothing yet: with keys every place on the way is chosen. */
 function put(row) {
   const { places } = state.list.meta.shared;
   const choice = el("select", { id: "to", "aria-label": "Put it in" }, el("option", { value: "" }, "put it in …"), Object.entries(places).map(([code, [name]]) => el("option", { value: code }, name)));
-  choice.addEventListener("change", () => choice.value && carried(row, choice.value));
-  return [choice];
+  return [choice, view.button("Put it there", () => choice.value && carried(row, choice.value))];
 }
 
 function carried(row, place) {
