@@ -8,6 +8,7 @@ from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS
 
 from . import (
+    count_reads,
     demand_reads,
     design_reads,
     files,
@@ -60,6 +61,9 @@ urlpatterns = [
     path("materials/", reads.Materials.as_view(), name="api-materials"),
     path("materials/<str:material>/values/", value_reads.Values.as_view(), name="api-values"),
     path("places/", reads.Places.as_view(), name="api-places"),
+    path("places/counts/", count_reads.CountPlaces.as_view(), name="api-count-places"),
+    path("counts/", count_reads.Counts.as_view(), name="api-counts"),
+    path("counts/<str:count>/", count_reads.OneCount.as_view(), name="api-count"),
     path("acts/", reads.Acts.as_view(), name="api-acts"),
     path("refusals/", reads.Refusals.as_view(), name="api-refusals"),
     path("inbox/", reads.Findings.as_view(), name="api-inbox"),

@@ -167,7 +167,7 @@ class StorageClasses(AddOnly):
 class Locations(Master):
     """A place's temperature band never changes: retire the place and make another."""
 
-    list_display = ("code", "name", "kind", "storage", "accepts", "refuses", "max_ug", "retired_us")
+    list_display = ("code", "name", "kind", "storage", "accepts", "refuses", "max_ug", "count_days", "retired_us")
     list_filter = ("kind",)
     search_fields = ("code", "name")
 
@@ -265,7 +265,8 @@ class Legs(Record):
 
 
 RECORDS = (
-    m.Attachment, m.Block, m.CertValue, m.Delivery, m.Disposition, m.Edge, m.Exemption, m.Extension, m.Finding, m.Flag, m.Item,
+    m.Attachment, m.Block, m.CertValue, m.CountLine, m.CountSheet,
+    m.Delivery, m.Disposition, m.Edge, m.Exemption, m.Extension, m.Finding, m.Flag, m.Item,
     m.ItemCode, m.ItemState, m.Job, m.Lot, m.Nonconformance, m.Notice, m.Outbox, m.PotCurve, m.Reading, m.Refusal, m.SupplierLabel,
     m.TemperatureLog,
 )  # fmt: skip

@@ -31,7 +31,7 @@ FROZEN = (
 )  # fmt: skip
 KEPT = (
     "inventory.Item", "inventory.Location", "inventory.Edge", "inventory.ItemState", "inventory.Block",
-    "inventory.Finding", "inventory.Nonconformance", "inventory.SupplierLabel",
+    "inventory.Finding", "inventory.Nonconformance", "inventory.SupplierLabel", "inventory.CountSheet", "inventory.CountLine",
 )  # fmt: skip
 NEVER_REPLACED = ("inventory.Item", "inventory.Location")
 """Kept tables that are written by plain inserts; the others are written by upserts, which an insert guard would refuse."""

@@ -56,12 +56,19 @@ class Location(models.Model):
     refuses = models.CharField(max_length=120, blank=True, help_text="Hazard groups never taken, space separated.")
     max_ug = models.BigIntegerField(null=True, blank=True, help_text="Quantity limit, in µg.")
     min_mix_mc = models.BigIntegerField(null=True, blank=True)
+    count_days = models.IntegerField(
+        "count every", null=True, blank=True, help_text="So many days after the last count it is on the morning list; empty: never."
+    )
     retired_us = models.BigIntegerField(null=True, blank=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["site", "code"], name="location_code_once_per_site"),
             models.CheckConstraint(condition=models.Q(max_ug__isnull=True) | models.Q(max_ug__gt=0), name="location_limit_positive"),
+            models.CheckConstraint(
+                condition=models.Q(count_days__isnull=True) | models.Q(count_days__gt=0, count_days__lte=3650),
+                name="location_count_interval",
+            ),
         ]
 
     def __str__(self) -> str:

@@ -140,6 +140,8 @@ def _particulars(act: Act, body: dict[str, Any], own: dict[str, Any], shop: Shop
         parts.append(format_html("stop by {}", words.instant(own["stop_us"], shop.zone, shop.now_us, "near")))
     if body.get("delivery"):
         parts.append(format_html('delivery <a href="{}">{}</a>', to("delivery", number=body["delivery"]), body["delivery"]))
+    if body.get("sheet"):
+        parts.append(format_html('<a href="{}">count {}</a>', to("count-sheet", body["sheet"]), body["sheet"]))
     for name, said in (
         ("job", "for {}"),
         ("purpose", "for: {}"),

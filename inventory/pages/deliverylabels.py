@@ -58,6 +58,15 @@ def label_read(request: HttpRequest, shop: Shop, named: Named, raw: str, put: di
     )
 
 
+def at_once(request: HttpRequest, named: Named, read: LabelRead | None, raw: str, put: dict[str, str]) -> PieceForm | None:
+    """The form as a label fills it, where the box is ticked that takes a piece in as soon as its label says everything; None: it waits."""
+    if request.method != "POST" or read is None or not read.one_piece or not request.POST.get("at_once"):
+        return None
+    data = {**request.POST.dict(), **read.values, "labels": with_label(labels_of(request.POST), raw)}
+    form = PieceForm(data, initial=put, material=named.material, delivery=named.row)
+    return form if form.is_valid() else None
+
+
 def carried(request: HttpRequest, read: LabelRead | None, raw: str, put: dict[str, str], form: PieceForm) -> dict[str, Any]:
     """What the form carries along: the labels of this piece as they were scanned, and what the page itself put into its fields."""
     posted = request.method == "POST"

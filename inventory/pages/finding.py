@@ -9,13 +9,15 @@ from django.contrib import messages
 from django.db.models import Q
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from inventory.core import codes
 from inventory.core.codes import Scan
 from inventory.core.lots import number_key
-from inventory.core.units import display
 from inventory.models import Customer, Delivery, Item, Location, Lot, Material, Person
+from inventory.reads import whereabouts
+from inventory.reads.stock import STOCK_KINDS
 from inventory.verbs import resolve
 from inventory.verbs.scans import scanned
 
@@ -43,6 +45,8 @@ def find(request: HttpRequest) -> HttpResponse:
     """GET q. One clear answer leads straight there; several are listed; none says what was read, and what to do."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     raw = request.GET.get("q", "") or request.GET.get("code", "")
+    if asked := asked_where(raw):
+        return where_is(request, asked)
     scan = codes.normalise(raw)
     if scan.kind in ("empty", "too_long"):
         return not_understood(request, scan)
@@ -62,10 +66,40 @@ def find(request: HttpRequest) -> HttpResponse:
     )
 
 
+def asked_where(raw: str) -> str:
+    """What somebody asks the place of: "where is C-12?"; "" when nothing of the kind is asked."""
+    text = raw.strip()
+    for words in ("where is", "where are", _("where is"), _("where are")):
+        if text[: len(words) + 1].casefold() == f"{words} ".casefold():
+            return text[len(words) :].strip(" ?")
+    return ""
+
+
+def where_is(request: HttpRequest, name: str) -> HttpResponse:
+    """ "Where is C-12?": each thing that is meant with its place, its amount and how it stands, in a sentence."""
+    shop: Shop = request.shop  # type: ignore[attr-defined]
+    scan = codes.normalise(name)
+    if scan.kind in ("empty", "too_long", "damaged"):
+        return not_understood(request, scan)
+    item = resolve.find(shop.site, scan) if scan.on in (None, "item") else None
+    if item is not None and item.kind in STOCK_KINDS:
+        said = whereabouts.sentences([item], shop.zone, shop.now_us)
+        rows = [Found(item.get_kind_display().capitalize(), str(item), item_url(item), said.get(item.pk, ""))]
+    else:
+        pieces = whereabouts.pieces_of(shop.site, shop.zone, shop.now_us, scan.text[:60])
+        told = [(p.item, whereabouts.where(p, shop.zone, shop.now_us)) for p in pieces]
+        rows = [Found(i.get_kind_display().capitalize(), str(i), item_url(i), text) for i, text in told] or search(shop, scan)
+    if not rows:
+        return not_understood(request, scan)
+    return render(
+        request, "inventory/found.html", {"title": f"Where is “{scan.text[:60]}”?", "rows": rows, "read": scan.text, "most": MOST}
+    )
+
+
 def goto(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
     """Straight to what was scanned: a thing, a place, a badge, a delivery. None: it is none of these."""
     if scan.on == "person":
-        return _badge(request, shop, scan)
+        return badge(request, shop, scan)
     item = resolve.find(shop.site, scan) if scan.on in (None, "item") else None
     if item is not None:
         return redirect(item_url(item))
@@ -82,7 +116,7 @@ def place_of(shop: Shop, scan: Scan) -> Location | None:
     return Location.objects.select_related("storage").filter(named, site=shop.site, retired_us__isnull=True).first()
 
 
-def _badge(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
+def badge(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
     """A badge at any box says who does the next thing (R31)."""
     person = Person.objects.filter(badge_sha256=badge_digest(scan.code or ""), ended_us__isnull=True, site=shop.site).first()
     if person is None:
@@ -114,15 +148,18 @@ def _materials(text: str) -> list[Found]:
 
 def _items(shop: Shop, text: str) -> list[Found]:
     rows = Item.objects.filter(Q(mark__icontains=text) | Q(supplier_serial__icontains=text), site=shop.site).exclude(kind="lot")
-    rows = rows.select_related("material", "state").order_by("-pk")[:MOST]
-    return [Found(r.get_kind_display().capitalize(), str(r), item_url(r), _what(r)) for r in rows]
+    found = list(rows.select_related("material", "state__location").order_by("-pk")[:MOST])
+    said = whereabouts.sentences(found, shop.zone, shop.now_us)
+    return [Found(r.get_kind_display().capitalize(), str(r), item_url(r), said.get(r.pk) or _part(r)) for r in found]
 
 
-def _what(item: Item) -> str:
-    material = item.material.code if item.material else ""
+def _part(item: Item) -> str:
+    """Where a part is; a label that nobody recorded yet is nowhere."""
     state: Any = getattr(item, "state", None)
-    left = display(state.qty, item.unit) if state is not None and item.kind not in ("part", "assembly") else ""
-    return ", ".join(word for word in (material, state.gone if state is not None and state.gone else left) if word)
+    if state is None:
+        return ""
+    place = state.location
+    return f"It is {state.gone}." if state.gone else f"In {place.name} ({place.code})." if place is not None else "In no place yet."
 
 
 def _deliveries(shop: Shop, text: str) -> list[Found]:

@@ -122,12 +122,17 @@ def kit_url(answer: Answer, item: Item) -> str:
     return reverse("item", args=[code]) if code else item_url(item)
 
 
-class CountForm(forms.Form):
+class AmountForm(forms.Form):
+    """What is there, in one of three ways."""
+
     quantity = _text("Measured", False, "What is really there, with its unit.", **_DECIMAL)
     gross = _text("Gross mass", False, "With the core or the can.", **_DECIMAL)
     core = _text("Core or can", False, "Empty: as recorded when it came.", **_DECIMAL)
     diameter = _text("Outer diameter", False, "", **_DECIMAL)
     core_diameter = _text("Core diameter", False, "", **_DECIMAL)
+
+
+class CountForm(AmountForm):
     claim = forms.BooleanField(required=False, label="It came short: claim it from the supplier")
 
 

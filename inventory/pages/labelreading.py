@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
@@ -19,6 +20,8 @@ from .ways import to
 
 FILLED = ("lot", "serial", "made", "printed", "quantity", "package")
 BOX = "scan"
+NAME = re.compile(r"[A-Za-z]{1,6}[0-9]{0,4}-[0-9]{1,4}")
+"""How a shop writes names on things (G7-1, T-7): what is built so and means nothing else may be one."""
 _HARMLESS = {"label.not_counted", "label.best_before"}
 
 
@@ -42,7 +45,7 @@ class Goods:
 class LabelRead:
     """What came of a scan on the page: `tone` yes, ask or no; a word; a sentence; what was read, piece by piece; what to look at.
     `values`: the form's. `remember`: what is sent to say that such labels are this material; `map_url`: where it is told how a label
-    is built that nothing else knows."""
+    is built that nothing else knows. `one_piece`: it names one piece by its number, and nothing in it has to be looked at."""
 
     tone: str
     word: str
@@ -53,6 +56,7 @@ class LabelRead:
     values: dict[str, str] = field(default_factory=dict)
     remember: dict[str, str] = field(default_factory=dict)
     map_url: str = ""
+    one_piece: bool = False
 
     @property
     def colour(self) -> str:
@@ -95,6 +99,7 @@ def _fill(out: LabelRead, found: Scanned, filling: Filling, goods: Goods, put: M
         out.remember = {"supplier": goods.supplier, "material": goods.material.code, "raw": found.reading.raw}
         look = out.told
     out.tone, out.word = ("ask", "Look at it") if look else ("yes", "Label read")
+    out.one_piece = not look and bool(filling.fields.get("serial"))
     words = [f"{WORDS.get(name, name)} {filling.fields[name]}" for name in FILLED if name in filling.fields]
     told = f"The label says {', '.join(words)}. Compare it with the print, then take it in."
     out.text = told if words else "The label says nothing that is filled in here."
@@ -105,12 +110,19 @@ def _no_label(out: LabelRead, found: Scanned, goods: Goods) -> None:
     if named is not None:
         out.word, out.text = "No label", f"This is {named}, not a supplier's label: nothing was filled in."
         return
+    if found.reading.kind == "plain" and NAME.fullmatch(found.reading.text) and not out.values.get("mark"):
+        out.tone, out.word, out.values["mark"] = "yes", "Name on it", found.reading.text
+        out.text = f"It is taken in as {found.reading.text}. If this was a supplier's label, say what such a label is."
+        out.map_url = _map_url(found, goods)
+        return
     reason = found.reading.reason
     out.text = reason.text if reason is not None else "No label is known that is built so. Type what stands on it."
     if found.reading.kind == "plain":
-        out.map_url = to(
-            "label-new", raw=found.reading.raw[:1000], supplier=goods.supplier, material=goods.material.code, number=goods.number
-        )
+        out.map_url = _map_url(found, goods)
+
+
+def _map_url(found: Scanned, goods: Goods) -> str:
+    return to("label-new", raw=found.reading.raw[:1000], supplier=goods.supplier, material=goods.material.code, number=goods.number)
 
 
 # --- what the form carries along -------------------------------------------------------------------------

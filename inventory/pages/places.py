@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from typing import Any
 
 from django.db.models import Count, Q, Sum
@@ -11,23 +12,33 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
+from inventory.core.reasons import Reason
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Location, Reading
-from inventory.reads import stock
+from inventory.reads import counts, stock
+from inventory.reads.standing import misplaced, out_of_band, too_full
 from inventory.recording import Transaction, Who
 from inventory.templatetags import shapes, words
 from inventory.templatetags.tables import Column
 from inventory.verbs.moving import place_reasons
 
-from . import itemfacts
+from . import countviews, itemfacts
 from .door import Shop, page
 from .labelling import label_button
 from .logs import LOGS, log_rows
 from .sheets import csv_response
 from .ways import item_link, joined, may, to
 
-PLACES = (Column("Place"), Column("Name"), Column("In it", num=True), Column("Band"), Column("Latest reading"), Column("Takes", wide=True))
+PLACES = (
+    Column("Place"),
+    Column("Name"),
+    Column("In it", num=True),
+    Column("Band"),
+    Column("Latest reading"),
+    Column("Last counted"),
+    Column("Takes", wide=True),
+)
 INSIDE = (Column("What"), Column("Material"), Column("Left", num=True), Column("State", wide=True), Column("Ends"))
 FIRE = (
     Column("Place"),
@@ -51,6 +62,7 @@ def places(request: HttpRequest) -> HttpResponse:
         .annotate(n=Count("pk"))
     )
     latest = latest_readings(shop, rows)
+    counted = {due.place.pk: due for due in counts.places(shop.site, shop.zone, shop.now_us)}
     cells = [
         [
             words.code_link(p.code, to("place", p.code)),
@@ -58,6 +70,7 @@ def places(request: HttpRequest) -> HttpResponse:
             inside.get(p.pk, 0),
             band(p),
             reading_words(latest.get(p.pk), shop),
+            countviews.last_words(counted[p.pk], shop),
             takes(p),
         ]
         for p in rows
@@ -116,15 +129,20 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
         ]
         return csv_response(f"place-{row.code}", ["what", "material", "left", "against use"], lines)
     parts = Item.objects.filter(site=shop.site, kind__in=("part", "assembly"), state__location=row, state__gone="").select_related("state")
+    latest = latest_readings(shop, [row]).get(row.pk)
     context = {
         "title": f"{row.code} {row.name}",
+        "said": place_words(row, pieces),
+        "wrong": what_is_wrong(row, pieces, latest),
+        "due": next((d for d in counts.places(shop.site, shop.zone, shop.now_us) if d.place.pk == row.pk), None),
+        "may_count": may(shop, "count_begin"),
         "place": row,
         "band": band(row),
         "takes": takes(row),
         "columns": INSIDE,
         "rows": [inside_row(p, shop) for p in pieces],
         "parts": [item_link(part) for part in parts.order_by("mark", "pk")[:200]],
-        "reading": reading_words(latest_readings(shop, [row]).get(row.pk), shop),
+        "reading": reading_words(latest, shop),
         "measure": to("do", "measure", place=row.code, next=request.path) if may(shop, "measure") else "",
         "expose": to("do", "expose", place=row.code, next=request.path) if may(shop, "expose") else "",
         "held": held_mass(row),
@@ -133,7 +151,25 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
         "logs": log_rows(shop, location=row),
         "label": label_button(shop, row),
     }
+    due = context["due"]
+    context["counted"] = countviews.last_words(due, shop) if isinstance(due, counts.Due) else ""
     return render(request, "inventory/place.html", context)
+
+
+def place_words(row: Location, pieces: Sequence[stock.Piece]) -> str:
+    """What is in it, in a sentence."""
+    n, fit = len(pieces), sum(p.fit for p in pieces)
+    if not n:
+        return f"Nothing stands in {row.name}."
+    if fit == n:
+        return f"1 thing stands in {row.name}, fit for use." if n == 1 else f"{n} things stand in {row.name}, all fit for use."
+    return f"1 thing stands in {row.name}, not fit for use." if n == 1 else f"{n} things stand in {row.name}, {fit} of them fit for use."
+
+
+def what_is_wrong(row: Location, pieces: Sequence[stock.Piece], latest: Reading | None) -> list[Reason]:
+    """What should not be so: what stands there against the place's rule, too much of it, a reading out of its band."""
+    found = [Reason(r.code, f"{p.item}: {r.text}", r.numbers) for p, reasons in misplaced(row, pieces) for r in reasons]
+    return [*found, *(r for r in (too_full(row, pieces), out_of_band(row, latest)) if r is not None)]
 
 
 def held_mass(row: Location) -> str:

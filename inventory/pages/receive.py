@@ -21,7 +21,7 @@ from inventory.templatetags.tables import Column
 from inventory.verbs.registry import Outcome
 
 from .deeds import attempt, told
-from .deliverylabels import carried, label_read, packages_of, remembered, scan_of
+from .deliverylabels import at_once, carried, label_read, packages_of, remembered, scan_of
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
 from .labelkinds import label_here
@@ -152,15 +152,16 @@ def delivery(request: HttpRequest) -> HttpResponse:
         return redirect("receive-new")
     put, raw = kept(request, named), remembered(request) or scan_of(request, shop)
     read = label_read(request, shop, named, raw, put) if raw else None
-    posted = request.POST if request.method == "POST" and read is None else None
-    form = PieceForm(posted, initial=put if read is None else read.values, material=named.material, delivery=named.row)
+    whole = at_once(request, named, read, raw, put)
+    posted = request.POST if request.method == "POST" and (read is None or whole is not None) else None
+    form = whole or PieceForm(posted, initial=put if read is None else read.values, material=named.material, delivery=named.row)
     answer = Answer()
     if posted is not None:
         answer = attempt(request, "receive", form, lambda: said_of(form, named))
         if answer.outcome is not None:
             piece_told(request, answer.outcome)
             said = {name: request.GET.get(name, "") for name in ON_THE_WAY}  # of the whole delivery, by its log
-            return redirect(to("delivery", **said, **{name: request.POST.get(name, "") for name in KEPT}))
+            return redirect(to("delivery", **said, **{name: form.data.get(name, "") for name in KEPT}))
     context = {
         "title": ("No – " if answer.reasons else "") + f"Delivery {named.number}",
         "heading": f"Delivery {named.number}",

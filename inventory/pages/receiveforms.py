@@ -18,7 +18,7 @@ HEAD = ("lot", "made", "printed", "place", "owner")
 PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "package")
 ON_THE_WAY = ("transport", "warmest", "coldest")
 """What a logger's file says of a whole delivery: its page fills it in for each piece."""
-KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core")
+KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core", "at_once")
 """What stays in the form for the next piece."""
 
 
@@ -73,6 +73,11 @@ class PieceForm(HeadForm):
     coldest = line("Coldest", "What it read at least.")
     package = line("Package", "Which one of how many, as on the label (2 of 5).")
     opened = line("Opened", "The day when it was opened, or “yes”; empty: closed.")
+    at_once = forms.BooleanField(
+        required=False,
+        label="Take each piece in as soon as its label says everything",
+        help_text="For labels with the piece's own number. Where something has to be looked at, it waits for you.",
+    )
     marks_from = forms.ChoiceField(required=False, label="Measured from", choices=FROM)
 
     def __init__(self, *args: Any, material: Material | None = None, **more: Any) -> None:

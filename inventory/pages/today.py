@@ -22,9 +22,15 @@ from .ways import about_url, item_link
 OPEN = {
     "delivery.due": "Receive",
     "delivery.late": "Open",
+    "delivery.partly": "Receive",
     "stock.low": "Stock",
     "stock.ordered": "Stock",
     "count.needed": "Count",
+    "count.due": "Count",
+    "count.under_way": "Go on",
+    "count.missing": "Decide",
+    "count.elsewhere": "Decide",
+    "count.gone": "Decide",
     "pot.over": "Pot",
     "nonconformance": "Decide",
 }

@@ -7,6 +7,7 @@ from django.urls import path
 
 from . import (
     certificates,
+    counts,
     doing,
     finding,
     floor,
@@ -61,6 +62,8 @@ urlpatterns = [
     path("numbers/<slug:name>/", numbers.worksheet, name="worksheet"),
     path("places/", places.places, name="places"),
     path("places/<str:code>/", places.place, name="place"),
+    path("count/", counts.overview, name="counts"),
+    path("count/<int:number>/", counts.sheet, name="count-sheet"),
     path("logs/new/", logs.new, name="log-new"),
     path("logs/<int:number>/", logs.log, name="log"),
     path("logs/<int:number>/charge/", logs.charge, name="log-charge"),

@@ -68,6 +68,7 @@ def about_url(about: tuple[str, str]) -> str:
         "material": "material",
         "nonconformance": "nonconformance",
         "place": "place",
+        "count": "count-sheet",
     }
     return (to(named[what], name) if what in named else "") or to("find", q=name)
 

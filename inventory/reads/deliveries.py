@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from django.db.models import Count, Sum
+from django.db.models import Count, Q, Sum
 
 from inventory.core.spans import Zone, local_date
 from inventory.models import Delivery, Edge
@@ -71,6 +71,12 @@ def expected(site: int, now_us: int, zone: Zone) -> list[Awaited]:
 def late(site: int, now_us: int, zone: Zone) -> list[Awaited]:
     """What should have come before today, the latest first."""
     return sorted((row for row in expected(site, now_us, zone) if row.late_days), key=lambda row: (-row.late_days, row.number))
+
+
+def pieces_here() -> Count:
+    """For a query of deliveries: how many pieces of each stand as received."""
+    standing = Q(items__edges_in__kind="receive", items__edges_in__void=False)
+    return Count("items", filter=standing, distinct=True)
 
 
 def _came(site: int) -> dict[int, tuple[int, int]]:

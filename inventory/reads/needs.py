@@ -6,10 +6,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from . import needs_quality, needs_shelf, needs_supply
+from . import needs_counts, needs_quality, needs_shelf, needs_supply
 from .looking import BUILDER, OWNER, PROVIDERS, QUALITY, STOREKEEPER, URGENCY, Look, Need, provider
 
-__all__ = ["Look", "Need", "needs", "needs_quality", "needs_shelf", "needs_supply", "provider"]
+__all__ = ["Look", "Need", "needs", "needs_counts", "needs_quality", "needs_shelf", "needs_supply", "provider"]
 
 
 def needs(site: int, zone: str, now_us: int, roles: Iterable[str], look: Look | None = None) -> list[Need]:

@@ -1,4 +1,4 @@
-"""What comes in and what must be bought or counted."""
+"""What comes in and what must be bought."""
 
 from __future__ import annotations
 
@@ -8,12 +8,15 @@ from datetime import date
 from inventory.core.packs import counted, usual_kind
 from inventory.core.spans import DAYS, MONTHS, end_of_day_us, local_date
 from inventory.core.units import display
-from inventory.models import Delivery, Finding, Item
+from inventory.models import Delivery
 
+from .deliveries import pieces_here
 from .looking import OWNER, STOREKEEPER, Look, Need, provider, roles_of
 from .stock import Stock
 
 SOON_DAYS = 7
+RECENT_US = 14 * 86_400_000_000
+"""How long a delivery that came in part stays on the list: as long as the page of receiving shows it. Shop practice, no source."""
 
 
 @provider
@@ -33,6 +36,22 @@ def arriving(look: Look) -> Iterator[Need]:
         else:
             text = f"{d.number}: {what}, due {'today' if not days else spelled(d.due_on)}."
             yield Need("soon" if days else "today", "delivery.due", text, roles_of(STOREKEEPER), about, at)
+
+
+@provider
+def partly_here(look: Look) -> Iterator[Need]:
+    """Deliveries of which something has come lately and something has not: who takes one in is told what is missing."""
+    rows = Delivery.objects.filter(
+        site=look.site, arrived_us__gt=look.now_us - RECENT_US, cancelled_us__isnull=True, expected_pieces__isnull=False
+    )
+    late = {d.number: d for d in rows.select_related("material", "supplier").annotate(came=pieces_here())}
+    for d in sorted(late.values(), key=lambda d: (d.arrived_us or 0, d.number)):
+        expected, kind = d.expected_pieces or 0, usual_kind(d.material.kind, d.material.unit)
+        if d.came >= expected:
+            continue
+        text = f"{d.number}: {d.came} of {counted(expected, kind)} of {d.material.code} are here. Take in the rest, or ask {d.supplier}."
+        today = local_date(d.arrived_us or 0, look.zone) == local_date(look.now_us, look.zone)
+        yield Need("today" if today else "soon", "delivery.partly", text, roles_of(STOREKEEPER), ("delivery", d.number), d.arrived_us or 0)
 
 
 def described(d: Delivery) -> str:
@@ -55,10 +74,11 @@ def to_buy(look: Look) -> Iterator[Need]:
         if not s.short:
             continue
         unit, about = s.material.unit, ("material", s.material.code)
+        tonight = end_of_day_us(local_date(look.now_us, look.zone), look.zone)
         stands = f"{s.material.code}: {display(s.usable, unit)} usable, reorder at {display(s.material.reorder_at or 0, unit)}"
         if s.to_buy:
             coming = f"; {_ordered(s)}, which is not enough" if s.on_order else ""
-            yield Need("today", "stock.low", f"{stands}{coming}. To buy.", roles_of(STOREKEEPER, OWNER), about)
+            yield Need("today", "stock.low", f"{stands}{coming}. To buy.", roles_of(STOREKEEPER, OWNER), about, tonight)
         else:
             yield Need("note", "stock.ordered", f"{stands}; {_ordered(s)}.", roles_of(STOREKEEPER, OWNER), about)
 
@@ -68,15 +88,3 @@ def _ordered(s: Stock) -> str:
     number = f" ({first.order_number})" if first.order_number else ""
     due = f", due {spelled(first.due_on)}" if first.due_on else ", no date given"
     return f"{display(s.on_order, s.material.unit)} ordered{number}{due}"
-
-
-@provider
-def to_count(look: Look) -> Iterator[Need]:
-    """Books that fell below nothing through something that had already happened: only a count settles them."""
-    open_ones = Finding.objects.filter(item__site=look.site, closed_us__isnull=True, code__startswith="stock.below")
-    items: dict[int, tuple[Item, int]] = {}
-    for finding in open_ones.select_related("item").order_by("at_us", "pk"):
-        items.setdefault(finding.item_id, (finding.item, finding.at_us))
-    for item, at in items.values():
-        text = f"{item}: more was used than the book had. Count it."
-        yield Need("today", "count.needed", text, roles_of(STOREKEEPER), ("item", item.code), at)

@@ -7,6 +7,8 @@ MODULES = (
     "moving",
     "cutting",
     "counting",
+    "count_sheets",
+    "count_ends",
     "heating",
     "mixing",
     "receiving",

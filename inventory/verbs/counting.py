@@ -35,21 +35,24 @@ class Count:
 @verb("count", Count, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Count")
 def count(call: Call, p: Count) -> Outcome:
     item = item_of(call, p.item)
-    found = _counted(item, p)
+    found = counted_of(item, p)
     book = ItemState.objects.get(pk=item.pk).qty
     difference = found.value - book
     line = Line(item.pk, counted=found.value, body={"how": found.how})
     claim = call.claim("count", [line], p, body={"how": found.how, "claim": p.claim, "book": book}, reason=call.reason or found.how)
     receipts = call.record([claim], "count")
-    word = (
-        "agrees with the book" if not difference else f"{'+' if difference > 0 else '−'}{display(abs(difference), item.unit)}, {found.how}"
-    )
-    text = f"{item}: {display(found.value, item.unit)}; {word}."
+    text = f"{item}: {display(found.value, item.unit)}; {differs(item, difference, found.how)}."
     data = {"counted": found.value, "difference": difference, "nominal": found.nominal, "how": found.how}
     return Outcome(text, receipts, data)
 
 
-def _counted(item: Item, p: Count) -> Counted:
+def differs(item: Item, difference: int, how: str) -> str:
+    """ "−0.34 m, count by weight", or that it agrees."""
+    return f"{'+' if difference > 0 else '−'}{display(abs(difference), item.unit)}, {how}" if difference else "agrees with the book"
+
+
+def counted_of(item: Item, p: Count) -> Counted:
+    """What was counted, in the thing's own unit (R4). BadInput names the field that cannot be read."""
     props = props_of(item.material, item.unit)
     given = [bool(p.quantity), bool(p.gross), bool(p.diameter)]
     if sum(given) != 1:

@@ -8,11 +8,12 @@ from functools import partial
 from inventory.core import thaw
 from inventory.core.exposure import FROZEN_MC
 from inventory.core.lives import spoken
-from inventory.core.places import PlaceRule, Storage, put_away
+from inventory.core.places import put_away
 from inventory.core.reasons import Reason
 from inventory.core.spans import day_text
 from inventory.flags import raise_flag
 from inventory.models import Act, Block, Item, ItemState, Location
+from inventory.reads.standing import allowed_there, rule_of, storage_of
 from inventory.recording import Line, Transaction
 from inventory.recording.use import readings_at, thaw_of
 
@@ -27,9 +28,6 @@ class Move:
     item: str
     place: str
     back_us: int | None = None
-
-
-TAKEN_OUT = ("bay", "oven", "quarantine")
 
 
 @verb("move", Move, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Put away, take out or bring back")
@@ -76,21 +74,10 @@ def place_reasons(tx: Transaction, item: Item, place: Location, adding: int | No
     held = list(
         ItemState.objects.filter(location=place, qty__gt=0).exclude(pk=item.pk).values_list("qty", "item__unit", "item__material__hazard")
     )
-    m = item.material
-    rule = PlaceRule(
-        name=place.name,
-        low_mc=place.storage.low_mc,
-        high_mc=place.storage.high_mc,
-        accepts=frozenset(place.accepts.split()),
-        refuses=frozenset(place.refuses.split()),
-        max_ug=place.max_ug,
-        held_ug=sum(qty for qty, unit, _ in held if unit == "ug"),
-    )
-    storage = Storage(m.hazard, m.min_store_mc, m.max_store_mc, m.code, m.sds_url)
+    rule = rule_of(place, sum(qty for qty, unit, _ in held if unit == "ug"))
     here = tx.state(item.pk).qty if adding is None else adding
-    reasons = put_away(rule, storage, here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
-    # Taken out to be worked with, or set aside: its clock runs there, which is what it is taken out for.
-    return [r for r in reasons if not (r.code == "place.too_warm" and place.kind in TAKEN_OUT)]
+    reasons = put_away(rule, storage_of(item.material), here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
+    return allowed_there(place, reasons)
 
 
 @dataclass(frozen=True, slots=True)

@@ -73,6 +73,7 @@ def addresses() -> list[str]:
                 .replace("<str:recipe>", "LAM")
                 .replace("<str:job>", "1")
                 .replace("<str:log>", "1")
+                .replace("<str:count>", "1")
                 .replace("<str:material>", "GB-600")
             )
     return out

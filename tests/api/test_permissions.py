@@ -27,6 +27,12 @@ calibrate: owner quality
 certify: owner quality storekeeper
 charge_log: quality
 count: builder owner quality storekeeper
+count_begin: builder owner quality storekeeper
+count_drop: builder owner quality storekeeper
+count_finish: builder owner quality storekeeper
+count_see: builder owner quality storekeeper
+count_settle: owner quality storekeeper
+count_strike: builder owner quality storekeeper
 countersign: owner quality
 cure_abort: builder owner quality
 cure_chart: builder owner quality

@@ -24,7 +24,16 @@ def schema() -> dict[str, object]:
 
 
 def test_every_address_stands_in_the_description(schema: dict[str, object]) -> None:
-    named = {"code": "G7-1", "number": "RUD-1", "design": "RUD", "recipe": "LAM", "job": "1", "log": "1", "material": "GB-600"}
+    named = {
+        "code": "G7-1",
+        "number": "RUD-1",
+        "design": "RUD",
+        "recipe": "LAM",
+        "job": "1",
+        "log": "1",
+        "count": "1",
+        "material": "GB-600",
+    }
     described = {re.sub(r"\{(\w+)\}", lambda m: named[m[1]], path) for path in schema["paths"]}  # type: ignore[attr-defined]
     missing = {f"/api/{p}" for p in addresses() if p != "openapi.json"} - described
     assert not missing

@@ -12,6 +12,8 @@ from inventory.models import (
     Block,
     Calibration,
     CertValue,
+    CountLine,
+    CountSheet,
     Disposition,
     Edge,
     Exemption,
@@ -66,6 +68,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
     )  # fmt: skip
     days = {"done_on": date(2026, 1, 1), "due_on": date(2026, 6, 30)}
     cure = CureRecipe.objects.create(code=f"OVEN{shop.site.pk}", version=1, name="oven", text="dwell 80 ±5 °C for at least 1 h")
+    sheet = CountSheet.objects.create(site=shop.site, location=shop.place, begun_by=shop.ines, begun_us=1)
     made: list[Model] = [
         laid, leg, spec, shop.frozen, Lot.objects.get(item=lot), roll, shop.place, Edge.objects.get(act=laid), block, cause,
         Refusal.objects.create(site=shop.site, at_us=1, verb="lay", reasons="[]"),
@@ -89,6 +92,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
         SupplierLabel.objects.create(
             supplier=lot.batch.supplier, material=roll.material, known_by="part", value="PW-200", told_by=shop.ines, told_us=1
         ),
+        sheet, CountLine.objects.create(sheet=sheet, item=roll),
         Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
         Exemption.objects.create(block=block, item=part, act=exempt),
         Disposition.objects.create(item=part, meaning="rework", act=settled),

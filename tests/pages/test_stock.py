@@ -8,7 +8,7 @@ import io
 import pytest
 
 from inventory.models import Material
-from inventory.verbs import counting
+from inventory.verbs import counting, mixing, moving
 from layups.demo.anchor import DAY_US
 
 from .browsing import Browser, Clock
@@ -72,6 +72,20 @@ def test_a_place_lists_what_stands_there_with_its_state_and_last_day(yard: Store
     assert "U-3 PP-U 41.50 m expired overdue" in text
     assert "FK-12 FA-B 0.80 m²" in text and "Mon 30 Mar" in text
     assert ines.get("/places/NOWHERE/").status == 404
+
+
+def test_a_place_says_what_is_in_it_and_what_should_not_be_there(yard: Store, clock: Clock, ines: Browser) -> None:
+    page = ines.get("/places/PX/")
+    assert "2 things stand in Peroxide cabinet, all fit for use." in page.text and "What should not be here" not in page.text
+    late = {"stance": "observed", "happened_us": clock.now - 60_000_000}
+    yard.do(clock.now, "Ines", "move", moving.Move("CB-2", "PX"), **late)
+    yard.do(clock.now + 1, "Ines", "measure", mixing.Measure("PX", "31.0"))
+    clock(0, "07:45")
+    page = ines.get("/places/PX/")
+    assert "What should not be here" in page.text and page.source.count('data-code="place.never_together"') == 3
+    assert "CB-2:" in page.text and "X4:" in page.text, "neither may stand beside the other"
+    assert "Peroxide cabinet was 31 °C at the last reading, warmer than its band." in page.text
+    assert "What should not be here" not in ines.get("/places/CLEAN/").text, "what is out to be worked with may be too warm there"
 
 
 def test_the_fire_list_names_every_place_for_peroxides_with_mass_against_limit(yard: Store, clock: Clock, ines: Browser) -> None:

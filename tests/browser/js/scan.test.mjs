@@ -2,7 +2,7 @@
 // The speed of a scanner's keys: common practice, no source.
 import assert from "node:assert/strict";
 import test from "node:test";
-import { charOf, DOUBLE_MS, FAST_MS, feed, IDLE, isDouble, settle } from "../../../inventory/static/inventory/js/scan.js";
+import { charOf, DOUBLE_MS, FAST_MS, feed, IDLE, isDouble, isNoFigure, settle } from "../../../inventory/static/inventory/js/scan.js";
 
 function type(text, step, start = 1000) {
   let state = IDLE;
@@ -89,4 +89,10 @@ test("the same code within two seconds is one read and at two seconds it is a ne
 
 test("a clock that was set back does not swallow a scan", () => {
   assert.equal(isDouble({ code: "U-3", at: 10_000 }, "U-3", 9_000), false);
+});
+
+test("a name that is read into a field for a figure is for the box, a figure and a name in a field for words are not", () => {
+  assert.equal(isNoFigure("decimal", "C-12"), true);
+  assert.equal(isNoFigure("decimal", "18.06 m"), false);
+  assert.equal(isNoFigure("text", "C-12"), false);
 });

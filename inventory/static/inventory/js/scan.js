@@ -1,7 +1,7 @@
 /* The scan box. A scanner is a keyboard: fast keys, then Enter. This module hands such a burst to the page's scan box wherever the
    focus is, unless a person is in another text field (then the field gets it, as with any keyboard; a supplier's label, which no field
-   wants, goes to the box all the same). The focus is never pulled away: someone who moves by keyboard keeps their place; F2 goes to
-   the box. A scan never presses a button and never answers a question. */
+   wants, goes to the box all the same, and so does a name where a figure is asked for). The focus is never pulled away: someone who
+   moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never answers a question. */
 import { canRead, read } from "./camera.js";
 import { sent, signal } from "./signal.js";
 
@@ -51,6 +51,11 @@ export function beginsLabel(text) {
 /** Whether a text is a supplier's label by its shape: it begins as one, or has a separator in it. */
 export function isLabel(text) {
   return beginsLabel(text) || /[\u001d\u001e]/.test(text);
+}
+
+/** Whether a whole scan cannot be meant for the field that has the focus: it is for a figure, and what was read begins with a letter. */
+export function isNoFigure(inputMode, scan) {
+  return inputMode === "decimal" && /^[A-Za-z]/.test(scan);
 }
 
 /** Control characters made visible, for words on the page. */
@@ -124,7 +129,8 @@ function onKey(doc, keep, event) {
   if (isTextField(target)) {
     if (state.text.length === 1) keep.field = [target, target.value];
     if (fast && (control || (char === "\n" && event.key !== "Enter"))) event.preventDefault();
-    if (scan === null || !isLabel(scan) || !scanForm(doc) || keep.field?.[0] !== target) return;
+    const astray = scan !== null && isNoFigure(target.inputMode, scan) && doc.querySelector("main form[data-scan]");
+    if (scan === null || !(isLabel(scan) || astray) || !scanForm(doc) || keep.field?.[0] !== target) return;
     event.preventDefault();
     target.value = keep.field[1];
     deliver(doc, scan);
