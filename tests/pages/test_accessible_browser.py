@@ -20,6 +20,7 @@ from urllib.parse import urlsplit
 import pytest
 from django.urls import Resolver404, URLPattern, get_resolver, resolve
 
+from inventory.verbs.count_sheets import CountBegin, CountSee
 from inventory.verbs.mixing import Component, Mix
 from inventory.verbs.registry import perform
 from layups.verbs import laying, starting
@@ -115,9 +116,13 @@ def test_axe_complains_of_no_page(shown: Any, yard: Store, clock: Clock) -> None
         "mix",
         Mix((Component("LA-7", "400.0 g"), Component("LB-5", "100.0 g")), "CLEAN", temperature="21.0", mark="M-990"),
     )
+    sheet = yard.do(clock.now + 4, "Ines", "count_begin", CountBegin("RACK")).data["sheet"]
+    for n, mark in enumerate(("C-12", "LA-7")):
+        yard.do(clock.now + 5 + n, "Ines", "count_see", CountSee(sheet, mark, "18 m" if n == 0 else ""))
     codes = {mark: yard.code(mark) for mark in ("T-2", "M-990", "C-12")}
     starts = [
         "/find/?q=nothing+like+it",
+        f"/count/{sheet}/?last={codes['C-12']}",
         "/trace/C-12/",
         "/trace/recall/C-12/",
         "/receive/papers/?lot=T-2",
