@@ -11,8 +11,9 @@ class LayupsConfig(AppConfig):
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:
-        """Enter the verbs of building and the worksheets in their tables, and what parts need among what is needed and what
-        their labels say among what labels say."""
+        """Enter the verbs of building and the worksheets in their tables, and what parts need among what is needed, what
+        their labels say among what labels say, and what is being made among what people go on with."""
+        import layups.pages.begun
         import layups.reads.labels
         import layups.reads.needs
         import layups.verbs

@@ -32,6 +32,7 @@ class Frame:
     scan_url: str = ""
     badge_url: str = ""
     sign_out_url: str = ""
+    here: str = "/"
 
 
 def navigation(items: Iterable[NavItem], roles: Iterable[str], path: str) -> tuple[NavItem, ...]:

@@ -8,6 +8,7 @@ from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
 from . import Frame, NavItem, navigation
+from .gloves import worn
 
 # (label, url name, roles; no roles: everybody). Pages of the layups app are named, not imported.
 PLACES: tuple[tuple[str, str, frozenset[str]], ...] = (
@@ -25,6 +26,18 @@ PLACES: tuple[tuple[str, str, frozenset[str]], ...] = (
 )
 
 
+# Addresses that only take what a form sends: the page that the form stands on goes by the same name without its last word.
+ANSWERS = ("item-scan", "part-undo", "job-cancel", "badge-back")
+
+
+def here(request: HttpRequest) -> str:
+    """The address of the page that is shown, to come back to."""
+    found = request.resolver_match
+    if found is None or found.url_name not in ANSWERS:
+        return request.get_full_path()
+    return reverse(found.url_name.rpartition("-")[0], args=found.args, kwargs=found.kwargs)
+
+
 def address(name: str) -> str:
     try:
         return reverse(name)
@@ -33,10 +46,10 @@ def address(name: str) -> str:
 
 
 def frame(request: HttpRequest) -> dict[str, Any]:
-    """Context processor: `frame`, `zone` and `now_us` for the base template."""
-    shop = getattr(request, "shop", None)
+    """Context processor: `frame`, `zone`, `now_us` and `gloves` (is glove mode on here) for the base template."""
+    shop, gloves = getattr(request, "shop", None), worn(request)
     if shop is None:
-        return {}
+        return {"gloves": gloves}
     items = [NavItem(label, address(name), roles=roles) for label, name, roles in PLACES if address(name)]
     who = shop.person.name + (f" (on {shop.signed_in.name}’s sign-in)" if shop.by_badge else "")
     return {
@@ -49,7 +62,9 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             scan_url=address("find"),
             badge_url=address("badge"),
             sign_out_url=address("sign-out"),
+            here=here(request),
         ),
         "zone": shop.zone,
         "now_us": shop.now_us,
+        "gloves": gloves,
     }

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
@@ -9,6 +11,7 @@ from django.shortcuts import render
 from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
+from inventory.core.limits import Reading
 from inventory.core.lives import spoken
 from inventory.reads.looking import Look, Need
 from inventory.reads.needs import needs
@@ -34,6 +37,29 @@ OPEN = {
     "pot.over": "Pot",
     "nonconformance": "Decide",
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Going:
+    """Something that a person has in work: its name and page, its state as words and shapes, and what comes next in sentences."""
+
+    name: str
+    url: str
+    states: Any
+    told: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """What this person may go on with, the likeliest first, and the page that lists all of it."""
+
+    rows: tuple[Going, ...]
+    all_url: str
+
+
+Begins = Callable[[Shop], Begun | None]
+BEGUN: list[Begins] = []
+"""The seam for the app above: what its people have in work. The first that has something is shown."""
 OUT = (Column("What"), Column("Where"), Column("Since"), Column("Planned back"), Column("Governing", wide=True))
 
 
@@ -44,6 +70,7 @@ def today(request: HttpRequest) -> HttpResponse:
     look = Look(shop.site, shop.zone, shop.now_us)
     context = {
         "title": "What needs you",
+        "begun": next((found for ask in BEGUN if (found := ask(shop)) is not None), None),
         "rows": [row_of(need) for need in needs(shop.site, shop.zone, shop.now_us, shop.roles, look)],
         "out": out_table(look) if look.out else "",
         "auditor": not shop.roles & {"storekeeper", "builder", "quality", "owner"},
@@ -67,12 +94,17 @@ def _out_row(look: Look, p: Piece) -> list[Any]:
     back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else "not planned"
     if p.state.back is not None and p.state.back <= look.now_us:
         back = format_html("{} {}", back, shapes.chip("overdue"))
-    return [item_link(p.item), p.place, words.instant(since, look.zone, look.now_us, "near"), back, governing_words(p, look)]
+    return [
+        item_link(p.item),
+        p.place,
+        words.instant(since, look.zone, look.now_us, "near"),
+        back,
+        governing_words(p.governs, look.zone, look.now_us),
+    ]
 
 
-def governing_words(p: Piece, look: Look) -> Any:
+def governing_words(reading: Reading | None, zone: str, now_us: int) -> Any:
     """The limit that ends first, in a few words."""
-    reading = p.governs
     if reading is None:
         return ""
     name = spoken(reading.limit.name)
@@ -80,4 +112,4 @@ def governing_words(p: Piece, look: Look) -> Any:
         return f"{name} over"
     if reading.left is not None and reading.limit.clock == "above":
         return format_html("{} {} left", name, words.duration(reading.left))
-    return format_html("{} through {}", name, words.instant(reading.ends_us, look.zone, look.now_us, "last"))
+    return format_html("{} through {}", name, words.instant(reading.ends_us, zone, now_us, "last"))

@@ -11,6 +11,7 @@ from . import (
     doing,
     finding,
     floor,
+    gloves,
     importing,
     itemforms,
     items,
@@ -83,5 +84,6 @@ urlpatterns = [
     path("floor/worker.js", floor.worker, name="floor-worker"),
     path("floor/floor.webmanifest", floor.manifest, name="floor-manifest"),
     path("floor/who/", floor.who, name="floor-who"),
+    path("gloves/", gloves.gloves, name="gloves"),
     path("no-person/", signing.no_person, name="no-person"),
 ]

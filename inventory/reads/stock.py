@@ -10,6 +10,8 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 
+from django.db.models import Q
+
 from inventory.core import fold, rollmap
 from inventory.core.limits import Reading, governing, judge
 from inventory.core.picking import Candidate, Choice, Want, pick
@@ -117,10 +119,10 @@ def pieces(
     return out
 
 
-def on_hand(site: int, **filters: object) -> list[ItemState]:
+def on_hand(site: int, *wanted: Q, **filters: object) -> list[ItemState]:
     """States of what is in the shop and not used up, newest facts selected with them."""
     return list(
-        ItemState.objects.filter(item__site=site, gone="", item__kind__in=STOCK_KINDS, **filters)
+        ItemState.objects.filter(*wanted, item__site=site, gone="", item__kind__in=STOCK_KINDS, **filters)
         .exclude(qty=0)
         .select_related("item__material", "item__owner", "item__lot__batch", "location__storage")
         .order_by("ends_us", "item__mark", "pk")

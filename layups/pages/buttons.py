@@ -6,9 +6,11 @@ from dataclasses import dataclass
 
 from inventory.pages.door import Shop
 from inventory.pages.ways import may, to
+from layups.core.following import following
 from layups.reads.part import PartPage
+from layups.reads.standing import standing
 
-from . import past, words
+from . import words
 from .deeds import DEEDS
 
 OPEN = ("building", "bagged")
@@ -23,7 +25,7 @@ class Button:
 
 def buttons(p: PartPage, shop: Shop) -> tuple[list[Button], list[Button], list[Button]]:
     """(what comes next, what else may be recorded, decisions), only what this person may do."""
-    main = _usual(p)
+    main = following(standing(p))
     ready = "primary" if p.next is None or p.word != "building" else ""
     rest = [slug for slug in _other(p) if slug not in main]
     return (
@@ -39,32 +41,6 @@ def _may(shop: Shop, slug: str) -> bool:
 
 def _button(p: PartPage, slug: str, css: str = "") -> Button:
     return Button(DEEDS[slug].button, f"{words.part_url(p.part.number, p.item.code)}{slug}/", css)
-
-
-def _usual(p: PartPage) -> list[str]:
-    """The step that follows, by the state of the part."""
-    if p.word == "curing":
-        return ["off", "abort"]
-    if p.word in ("shipped", "scrapped"):
-        return []
-    if p.part.design.kind == "assembly":
-        return ["ship"]
-    if p.word == "cured":
-        hard = bool(p.part.design.hardness_min) and not any(i.kind == "hardness" for i in p.inspections)
-        run = ["cut"] if p.item.unit == "um" else []
-        return [*(["test"] if hard else []), "step", *run, "join", "ship"]
-    if past.loaded(p):
-        return ["on"]
-    if p.word == "bagged":
-        return [*(["drop"] if p.part.design.drop_limit_pa is not None and not _tight(p) else []), "load"]
-    return ["bag"]
-
-
-def _tight(p: PartPage) -> bool:
-    """Has it passed a drop test since it was bagged?"""
-    since = p.state.bagged or 0
-    tests = [i for i in p.inspections if i.kind == "drop_test" and i.act.happened_us >= since]
-    return bool(tests) and tests[-1].passed
 
 
 def _other(p: PartPage) -> list[str]:

@@ -14,8 +14,8 @@ from inventory.pages.door import Shop
 from layups.core.verdicts import DROP, KINDS
 from layups.models import CureRun, Design
 from layups.reads.part import PartPage
+from layups.reads.standing import run_known
 
-from . import past
 from .parts import typed_moment
 from .widgets import Suggested, suggest
 
@@ -52,7 +52,7 @@ def initial(request: HttpRequest, form: type[DeedForm], page: PartPage, shop: Sh
     """What the address says, and what is planned."""
     known = {k: v for k, v in request.GET.items() if k in form.base_fields}
     if issubclass(form, RunForm):
-        known["run"] = past.run_of(page) if past.loaded(page) or page.word == "curing" else ""
+        known["run"] = run_known(page)
     if form is PlanForm and page.part.planned_cure_us is not None:
         known.setdefault("when", typed_moment(page.part.planned_cure_us, shop))
     return known

@@ -15,6 +15,7 @@ from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState
 from inventory.pages.door import Shop
+from inventory.pages.today import governing_words
 from inventory.pages.ways import item_url, may, to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
@@ -111,7 +112,7 @@ def filled_words(filled: Sequence[Filled], shop: Shop) -> Any:
 @dataclass(frozen=True, slots=True)
 class Next:
     """What the builder's eye looks for first: the next lines, what to fetch and where from, and the older ones passed over.
-    `mix`: the recipe to mix, when no pot stands ready; `ready`: it may be opened now."""
+    `mix`: the recipe to mix, when no pot stands ready; `ready`: it may be opened now; `ends`: the life by which it goes first."""
 
     lines: str
     wants: str
@@ -125,6 +126,7 @@ class Next:
     mix: str
     mix_url: str
     passed: tuple[Any, ...]
+    ends: Any
 
     @property
     def fetch(self) -> str:
@@ -153,6 +155,7 @@ def next_of(page: PartPage, shop: Shop) -> Next | None:
         mix=f.mix,
         mix_url=to("mix") if f.mix and may(shop, "mix") else "",
         passed=f.passed,
+        ends=governing_words(f.governs, shop.zone, shop.now_us),
     )
 
 

@@ -21,7 +21,8 @@ from layups.reads.part import part_page
 
 from . import facts, past, told, words
 from .at import ANSWER, done, part_at
-from .buttons import buttons
+from .buttons import OPEN, buttons
+from .ongoing import until
 from .scanning import LayForm, Scanned, late_form, scanned
 
 BESIDE = (Column("What", lead=True), Column("Material"), Column("Amount", num=True), Column("When"), Column("Who"))
@@ -63,7 +64,8 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
     answer = told.told_of(p, request.GET.get("did", ""), shop, text) if request.method == "GET" else None
     upcoming = facts.next_of(p, shop)
     main, more, decisions = buttons(p, shop)
-    open_ = p.word in ("building", "bagged")
+    may_lay = may(shop, "lay") and p.word in OPEN
+    deed = main[0] if main and may_lay and upcoming is None else None
     return {
         "title": row.number,
         "heading": row.number,
@@ -81,13 +83,15 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "result": result,
         "told": answer,
         "next": upcoming,
+        "deed": deed,
+        "until": until(p.deadline, shop) if p.lives else None,
         "pots": facts.pots_for(p, shop),
         "room": facts.room_of(p, shop),
         "windows": facts.windows(p, shop),
         "offer": offer(upcoming, result),
         "again": told.again_of(p) if result is None else None,
         "last": told.last_of(p, shop),
-        "may_lay": may(shop, "lay") and open_,
+        "may_lay": may_lay,
         "lines": facts.schedule_rows(p, shop),
         "beside": beside_rows(p, shop),
         "beside_columns": BESIDE,
@@ -101,7 +105,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "finished": p.word in facts.DONE,
         "lot_columns": facts.LOTS,
         "lots": facts.lots(p, shop) if p.word in facts.DONE else [],
-        "buttons": main,
+        "buttons": main[1:] if deed else main,
         "more": more,
         "decisions": decisions,
         "label": label_button(shop, row.item),

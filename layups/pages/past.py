@@ -12,7 +12,6 @@ from inventory.pages.door import Shop
 from inventory.pages.ways import to
 from inventory.templatetags import words as said
 from layups.core import verdicts
-from layups.reads.charts import LOADED
 from layups.reads.part import PartPage
 
 from . import words
@@ -79,24 +78,3 @@ def shipment_row(s: Any) -> dict[str, Any]:
         "url": to("record", s.act_id),
         "recorded_us": None,
     }
-
-
-def run_of(page: PartPage) -> str:
-    """The cure run that the part is loaded in now, or was last."""
-    for act, body in reversed(page.steps):
-        if act.kind == "step" and body.get("step") == LOADED:
-            return str(body.get("run", ""))
-    return ""
-
-
-def loaded(page: PartPage) -> bool:
-    """Does it stand where it was last loaded for cure?"""
-    for act, body in reversed(page.steps):
-        if act.kind == "step" and body.get("step") == LOADED:
-            return page.state.curing is None and page.state.cured is None and bool(run_of(page)) and _same_place(page, body)
-    return False
-
-
-def _same_place(page: PartPage, body: dict[str, Any]) -> bool:
-    place = getattr(page.item.state, "location", None)
-    return place is not None and place.code == body.get("place")

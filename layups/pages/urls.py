@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from django.urls import path
 
-from . import cases, decide, deeds, defects, demand, designs, inbox, overview, part, parts, recalls, runs, several, tracing, trying
+from . import cases, decide, deeds, defects, demand, designs, inbox, overview, part, parts, recalls, runs, several, tracing, trying, wall
 
 urlpatterns = [
     path("parts/", parts.parts, name="parts"),
@@ -14,6 +14,7 @@ urlpatterns = [
     path("parts/<str:number>/undo/", part.undo, name="part-undo"),
     path("parts/<str:number>/chart/", runs.lone, name="part-chart"),
     path("parts/<str:number>/<slug:slug>/", deeds.deed, name="part-deed"),
+    path("wall/", wall.wall, name="wall"),
     path("runs/", runs.runs, name="runs"),
     path("runs/<path:number>/", runs.run, name="run"),
     path("layup/", trying.layup, name="layup"),

@@ -5,8 +5,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from inventory.core.limits import Reading
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Leg, Material, Site
@@ -29,7 +30,8 @@ class Passed:
 @dataclass(frozen=True, slots=True)
 class Fetch:
     """The next open lines (`seqs`, of one kind) and what to fetch for them: `name` lies in `place`; `ready_us` is when it may
-    be opened, None when now. No `name`: nothing is fit; for a recipe, it has to be mixed."""
+    be opened, None when now; `governs`: the limit by which it goes before its like. No `name`: nothing is fit; for a recipe, it
+    has to be mixed."""
 
     seqs: tuple[int, ...]
     wants: str
@@ -41,6 +43,7 @@ class Fetch:
     ready_us: int | None = None
     passed: tuple[Passed, ...] = ()
     mix: str = ""
+    governs: Reading | None = None
 
 
 def fetch(
@@ -106,4 +109,4 @@ def _from_stock(site: Site, part: Part, line: Line, now_us: int, tighter: Sequen
         return Fetch((line.seq,), line.wants, amount, passed=passed)
     piece = choice.best.ref
     assert isinstance(piece, stock.Piece)
-    return _fetched((line.seq,), line, piece, amount, passed)
+    return replace(_fetched((line.seq,), line, piece, amount, passed), governs=piece.governs)

@@ -19,6 +19,7 @@ from layups.models import Defect, Inspection, Part, Shipment
 
 from . import charts, schedules
 from .assemblies import Seat, components_of, seats_of
+from .deadlines import UNTIL_CURE, Deadline, deadline
 from .fetching import Fetch, fetch
 from .lives import Life, lives_of
 from .results import inspections_of
@@ -26,8 +27,6 @@ from .rooms import RoomView, room_view
 from .schedules import Laid
 from .tightening import tighter_for
 from .windows import WindowView, running
-
-CURE = ("cure", "bagged")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +96,10 @@ class PartPage:
     def missing(self) -> list[LineView]:
         return [v for v in self.lines if not v.filled and not v.line.box]
 
+    @property
+    def deadline(self) -> Deadline:
+        return deadline(self.lives, self.part.planned_cure_us)
+
 
 def part_page(site: Site, item: int, now_us: int) -> PartPage:
     """Raises Part.DoesNotExist. `now_us`: the instant at which lives and what to fetch are judged."""
@@ -119,8 +122,8 @@ def part_page(site: Site, item: int, now_us: int) -> PartPage:
         state=state,
         lines=views,
         beside=tuple(beside),
-        next=fetch(site, part, lines, there, now_us, tighter) if word in ("building", "bagged") else None,
-        lives=tuple(lives_of(site.zone, [item], now_us, CURE, tighter)[item]) if word in ("building", "bagged") else (),
+        next=fetch(site, part, lines, there, now_us, tighter) if word in UNTIL_CURE else None,
+        lives=tuple(lives_of(site.zone, [item], now_us, UNTIL_CURE[word], tighter)[item]) if word in UNTIL_CURE else (),
         windows=running(part.design_id, item, now_us) if not state.gone else (),
         room=room_view(part.design_id, part.number, stored.location_id, upcoming, now_us, site.zone) if word == "building" else None,
         holds=tuple(open_blocks([item]).get(item, ())),

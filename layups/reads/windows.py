@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.composed import Composed
@@ -82,8 +82,19 @@ def happened_to(parts: Iterable[int]) -> dict[int, list[Happened]]:
 
 def running(design: int, part: int, now_us: int) -> tuple[WindowView, ...]:
     """The windows of a part that run now, the one that ends first before the others; one query, two where there are any."""
-    windows = windows_of([design]).get(design, ())
-    events = [h.event for h in happened_to([part]).get(part, ())] if windows else []
+    return running_in({part: design}, now_us).get(part, ())
+
+
+def running_in(designs: Mapping[int, int], now_us: int) -> dict[int, tuple[WindowView, ...]]:
+    """The same of many parts, each with its design; parts without a window that runs are left out."""
+    windows = windows_of(designs.values())
+    mine = [part for part, design in designs.items() if design in windows]
+    events = happened_to(mine) if mine else {}
+    found = {part: _views(windows[designs[part]], [h.event for h in events.get(part, ())], now_us) for part in mine}
+    return {part: views for part, views in found.items() if views}
+
+
+def _views(windows: Iterable[Window], events: Sequence[Event], now_us: int) -> tuple[WindowView, ...]:
     found = []
     for window in windows:
         now = stands(window, events)

@@ -27,13 +27,15 @@ export function announcement(lastLeftMs, leftMs, stopWord) {
   return "";
 }
 
+/** The boxes are looked for at every beat, and so is the server's time: a page that keeps itself fresh brings new ones. */
 function start(doc) {
-  const boxes = [...doc.querySelectorAll("[data-stop-us]")];
-  if (!boxes.length) return;
-  const now = serverClock(doc.documentElement);
-  const last = new Map();
+  if (!doc.querySelector("[data-stop-us], [data-fresh-s]")) return;
+  const root = doc.documentElement;
+  let [made, now, last] = [root.dataset.nowUs, serverClock(root), new Map()];
   const beat = () => {
-    for (const box of boxes) {
+    if (made !== root.dataset.nowUs) [made, now] = [root.dataset.nowUs, serverClock(root)];
+    const lefts = new Map();
+    for (const [n, box] of doc.querySelectorAll("[data-stop-us]").entries()) {
       const stopUs = Number(box.dataset.stopUs);
       const nowMs = now();
       const { face, phase } = reading(stopUs, nowMs, box.dataset.stopWord);
@@ -41,11 +43,12 @@ function start(doc) {
       if (left.textContent !== face) left.textContent = face;
       box.classList.toggle("ending", phase === "ending");
       box.classList.toggle("over", phase === "over");
-      const leftMs = stopUs / 1000 - nowMs;
-      const say = announcement(last.get(box) ?? leftMs, leftMs, box.dataset.stopWord);
+      const [key, leftMs] = [`${n} ${stopUs}`, stopUs / 1000 - nowMs];
+      const say = announcement(last.get(key) ?? leftMs, leftMs, box.dataset.stopWord);
       if (say) box.querySelector("[data-countdown-say]").textContent = say;
-      last.set(box, leftMs);
+      lefts.set(key, leftMs);
     }
+    last = lefts;
   };
   beat();
   setInterval(beat, 500);
