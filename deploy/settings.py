@@ -31,6 +31,7 @@ MIDDLEWARE = [
     "deploy.csp.ContentSecurityPolicyMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "django.contrib.sessions.middleware.SessionMiddleware",
+    "inventory.pages.reading.Readers",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
@@ -64,6 +65,7 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 # --- language and time: instants are µs UTC in the records; a site's own zone is applied on the screen -------------------
 LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("de", "Deutsch")]
 TIME_ZONE = "UTC"
 USE_TZ = True
 USE_I18N = True
@@ -88,7 +90,7 @@ CSRF_COOKIE_HTTPONLY = True
 CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
-MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
+MESSAGE_STORAGE = "inventory.pages.reading.Messages"
 
 # --- what a browser may do -------------------------------------------------------------------------------------------
 SECURE_CSP = {

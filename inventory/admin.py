@@ -107,7 +107,7 @@ class PersonForm(forms.ModelForm):
 
     class Meta:
         model = m.Person
-        fields = ("site", "name", "email", "ended_us")
+        fields = ("site", "name", "email", "language", "units", "ended_us")
 
     def clean_badge(self) -> str:
         text = self.cleaned_data["badge"].strip()
@@ -125,7 +125,7 @@ class PersonForm(forms.ModelForm):
 @admin.register(m.Person)
 class People(Master):
     form = PersonForm
-    fields = ("site", "name", "email", "ended_us", "badge")
+    fields = ("site", "name", "email", "language", "units", "ended_us", "badge")
     list_display = ("name", "site", "email", "ended_us")
     list_filter = ("site",)
     search_fields = ("name",)

@@ -15,7 +15,9 @@ class InventoryConfig(AppConfig):
         """Enter the verbs and the worksheets in their tables, and have the guard of the records put up again after every migration."""
         import inventory.verbs
         import inventory.worksheets  # noqa: F401
-        from inventory import ledger_guard
+        from inventory import ledger_guard, modelwords, readers
 
+        readers.listen()
+        modelwords.translate(self)
         pre_migrate.connect(ledger_guard.before_migrate, sender=self)
         post_migrate.connect(ledger_guard.after_migrate, sender=self)

@@ -20,6 +20,7 @@ from django.conf import settings
 
 from inventory.core.codes import visible
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.models import Attachment, Item
 from inventory.recording import Who
 
@@ -32,7 +33,7 @@ TYPES = {
     "text/csv": (".csv",),
     "text/plain": (".txt", ".log"),
 }
-KNOWN = "PDF, PNG, JPEG, XLSX, CSV or plain text"
+KNOWN = say("PDF, PNG, JPEG, XLSX, CSV or plain text")
 _HEAD = 65_536
 _NAME_CHARS = 160
 _SHA = re.compile(r"[0-9a-f]{64}")
@@ -69,14 +70,17 @@ def _write(chunks: Iterable[bytes], out: BinaryIO) -> tuple[str, int, bytes]:
     for chunk in chunks:
         size += len(chunk)
         if size > most:
-            text = f"The file is larger than {most / 1e6:.1f} MB, which is the most that is kept here: hand in a smaller scan."
+            text = say(
+                "The file is larger than {most} MB, which is the most that is kept here: hand in a smaller scan.",
+                most=f"{most / 1000000.0:.1f}",
+            )
             raise BadInput("attachment.too_big", text, "file", most=most)
         if len(head) < _HEAD:
             head += chunk[: _HEAD - len(head)]
         digest.update(chunk)
         out.write(chunk)
     if not size:
-        raise BadInput("attachment.empty", "The file is empty: save it again, and hand it in again.", "file")
+        raise BadInput("attachment.empty", say("The file is empty: save it again, and hand it in again."), "file")
     out.flush()
     os.fsync(out.fileno())
     return digest.hexdigest(), size, head
@@ -94,7 +98,7 @@ def sniff(head: bytes, path: Path) -> str:
     if head.startswith(b"PK\x03\x04"):
         return _spreadsheet(path)
     if "text/html" in found or not _is_text(head):
-        raise BadInput("attachment.type", f"This kind of file is not taken: hand in {KNOWN}.", "file")
+        raise BadInput("attachment.type", say("This kind of file is not taken: hand in {known}.", known=KNOWN), "file")
     return "text/plain"
 
 
@@ -104,11 +108,11 @@ def _spreadsheet(path: Path) -> str:
         with zipfile.ZipFile(path) as archive:
             names = set(archive.namelist()[:10_000])
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError) as error:
-        raise BadInput("attachment.type", f"The file is damaged or not what it says: hand in {KNOWN}.", "file") from error
+        raise BadInput("attachment.type", say("The file is damaged or not what it says: hand in {known}.", known=KNOWN), "file") from error
     if any(name.lower().endswith("vbaproject.bin") for name in names):
-        raise BadInput("attachment.macros", "The workbook contains macros: save it as .xlsx without them.", "file")
+        raise BadInput("attachment.macros", say("The workbook contains macros: save it as .xlsx without them."), "file")
     if not {"[Content_Types].xml", "xl/workbook.xml"} <= names:
-        raise BadInput("attachment.type", f"A zip file is not taken: hand in {KNOWN}.", "file")
+        raise BadInput("attachment.type", say("A zip file is not taken: hand in {known}.", known=KNOWN), "file")
     return XLSX
 
 
@@ -135,13 +139,17 @@ def safe_name(name: str, media_type: str) -> str:
     if not dot:
         stem, ending = base, endings[0][1:]
     elif f".{ending.lower()}" not in endings:
-        text = f"The file is called .{ending[:12]}, but it is {_word(media_type)}: choose the right file, or give it its right name."
+        text = say(
+            "The file is called .{ending}, but it is {word}: choose the right file, or give it its right name.",
+            ending=ending[:12],
+            word=_word(media_type),
+        )
         raise BadInput("attachment.mismatch", text, "file", media_type=media_type)
     return f"{stem.strip(' .')[: _NAME_CHARS - 6] or 'papers'}.{ending.lower()}"
 
 
 def _word(media_type: str) -> str:
-    return {"text/plain": "plain text", XLSX: "a workbook (XLSX)"}.get(media_type, media_type.split("/")[1].upper())
+    return {"text/plain": say("plain text"), XLSX: say("a workbook (XLSX)")}.get(media_type, media_type.split("/")[1].upper())
 
 
 def path_of(sha256: str) -> Path:
@@ -165,5 +173,5 @@ def stored(sha256: str) -> Attachment:
     wanted = sha256.strip().lower()
     found = Attachment.objects.filter(sha256=wanted).order_by("pk").first() if _SHA.fullmatch(wanted) else None
     if found is None:
-        raise BadInput("attachment.unknown", "That file has not been handed in: hand it in first.", "attachment")
+        raise BadInput("attachment.unknown", say("That file has not been handed in: hand it in first."), "attachment")
     return found

@@ -16,6 +16,7 @@ from typing import Any
 from inventory.core import table
 from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.table import Column, Row
 from inventory.models import Act
 from inventory.recording import Transaction
@@ -100,11 +101,13 @@ def plan_import(data: bytes, name: str, mapping: Mapping | None, call: Call, int
     sha = hashlib.sha256(data).hexdigest()
     key = uuid.uuid5(KEYS, f"{call.who.site} {into} {sha}")
     done = Act.objects.filter(site=call.who.site, key=key).exists()
-    reasons = _missing(columns, mapping, into) + ([] if body else [Reason("import.no_rows", "There is a heading, and no row below it.")])
+    reasons = _missing(columns, mapping, into) + (
+        [] if body else [Reason("import.no_rows", say("There is a heading, and no row below it."))]
+    )
     planner = _Planner(call, into, columns, mapping)
     planned = planner.rows(body, judge=not done and not reasons)
     if done:
-        notes.append("This file was imported before: doing it again changes nothing.")
+        notes.append(say("This file was imported before: doing it again changes nothing."))
     return Plan(name, sha, encoding, delimiter, tuple(columns), tuple(planned), tuple(reasons), tuple(notes), planner.params(), key, done)
 
 
@@ -113,7 +116,11 @@ def run_import(plan: Plan, call: Call) -> Outcome:
     Refused when something has changed since the dry run."""
     if not plan.ok:
         wrong = sum(not row.ok for row in plan.rows)
-        text = f"{wrong} of {len(plan.rows)} rows cannot be recorded: correct them, and hand the file in again. Nothing was recorded."
+        text = say(
+            "{wrong} of {rows} rows cannot be recorded: correct them, and hand the file in again. Nothing was recorded.",
+            wrong=wrong,
+            rows=len(plan.rows),
+        )
         raise BadInput("import.not_ready", text, "file", rows=len(plan.rows), wrong=wrong)
     return perform("receive_many", replace(call, key=plan.key), plan.params)
 
@@ -121,25 +128,29 @@ def run_import(plan: Plan, call: Call) -> Outcome:
 def read_table(data: bytes) -> tuple[list[Row], str, str, list[str]]:
     """The rows of a file with its heading first, and how it was read: (rows, encoding, delimiter, notes)."""
     if not data.strip():
-        raise BadInput("import.empty", "The file is empty: save it again, and hand it in again.", "file")
+        raise BadInput("import.empty", say("The file is empty: save it again, and hand it in again."), "file")
     if len(data) > MAX_BYTES:
-        text = f"The file has {len(data) / 1e6:.1f} MB; {MAX_BYTES // 10**6} MB at most are read. Divide it."
+        text = say(
+            "The file has {data} MB; {max_bytes} MB at most are read. Divide it.",
+            data=f"{len(data) / 1000000.0:.1f}",
+            max_bytes=MAX_BYTES // 10**6,
+        )
         raise BadInput("import.too_big", text, "file", size=len(data), most=MAX_BYTES)
     if data.startswith(b"PK\x03\x04"):
         rows, encoding, delimiter, notes = read_workbook(data), "XLSX", "", []
     elif data.startswith(b"\xd0\xcf\x11\xe0"):
         raise BadInput(
-            "import.old_workbook", "This is a workbook of the old kind (.xls) or locked: save it as .xlsx without a password.", "file"
+            "import.old_workbook", say("This is a workbook of the old kind (.xls) or locked: save it as .xlsx without a password."), "file"
         )
     elif data.startswith((b"%PDF", b"\x89PNG", b"\xff\xd8\xff", b"<!DOCTYPE", b"<html", b"{\\rtf")):
-        raise BadInput("import.not_a_table", "This is not a table: hand in a CSV or XLSX file.", "file")
+        raise BadInput("import.not_a_table", say("This is not a table: hand in a CSV or XLSX file."), "file")
     else:
         decoded = table.decode(data)
         delimiter = table.delimiter_of(decoded.text)
         rows, encoding = table.read_csv(decoded.text, delimiter), decoded.encoding
         notes = [decoded.note] if decoded.note else []
     if not rows:
-        raise BadInput("import.empty", "There is nothing in the file: the first row is the heading, the rows follow below.", "file")
+        raise BadInput("import.empty", say("There is nothing in the file: the first row is the heading, the rows follow below."), "file")
     return rows, encoding, delimiter, notes
 
 
@@ -147,7 +158,9 @@ def _known_defaults(mapping: Mapping) -> None:
     for name in mapping.defaults:
         if name not in table.FIELDS:
             raise BadInput(
-                "import.unknown_field", f"“{name[:40]}” is nothing that a row says. Known: {', '.join(table.FIELDS)}.", "mapping"
+                "import.unknown_field",
+                say("“{name}” is nothing that a row says. Known: {fields}.", name=name[:40], fields=strung(", ", table.FIELDS)),
+                "mapping",
             )
 
 
@@ -158,8 +171,8 @@ def _missing(columns: Sequence[Column], mapping: Mapping, into: str) -> list[Rea
     lacking = [name for name in needed if name not in there]
     if not lacking:
         return []
-    text = f"No column was found for {', '.join(lacking)}: say which it is, or give one value for all rows."
-    return [Reason("import.columns_missing", text, {"missing": ", ".join(lacking)})]
+    text = say("No column was found for {lacking}: say which it is, or give one value for all rows.", lacking=strung(", ", lacking))
+    return [Reason("import.columns_missing", text, {"missing": strung(", ", lacking)})]
 
 
 @dataclass
@@ -231,7 +244,12 @@ class _Planner:
             for row in body:
                 text = values[row.number].get(name, "").strip().casefold()
                 if text and text in first:
-                    said = f"{values[row.number][name]} stands in row {first[text]} already: every piece has its own {name}."
+                    said = say(
+                        "{values} stands in row {first} already: every piece has its own {name}.",
+                        values=values[row.number][name],
+                        first=first[text],
+                        name=name,
+                    )
                     problems[row.number].append(Problem(column, Reason(f"receive.{name}_twice", said, {"row": first[text]})))
                 elif text:
                     first[text] = row.number

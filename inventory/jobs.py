@@ -21,6 +21,7 @@ from django.db import transaction
 from django.db.models import Q, QuerySet
 
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.models import Job, Outbox, Role
 from inventory.recording import Who, canonical
 
@@ -77,7 +78,7 @@ def ask(name: str, title: str, params: dict[str, Any], who: Who, key: uuid.UUID,
             },
         )
         if (job.kind, job.params) != (name, text):
-            raise Refused(Reason("key.reused", "This key was used for something else: send a new one.", {}))
+            raise Refused(Reason("key.reused", say("This key was used for something else: send a new one."), {}))
         if new:
             Outbox.objects.create(topic=TOPIC, ref=job.pk, due_us=now_us)
     return job, not new
@@ -101,12 +102,12 @@ def cancel(job: Job, person: int, now_us: int) -> str:
     """Stop a job: at once while it waits, else where it next tells of its progress. A sentence says how it stands. Raises
     Refused job.not_yours."""
     if job.state in OPEN and not may_stop(job, person):
-        raise Refused(Reason("job.not_yours", "Whoever asked for it, quality or the owner can stop it.", {}))
+        raise Refused(Reason("job.not_yours", say("Whoever asked for it, quality or the owner can stop it."), {}))
     if Job.objects.filter(pk=job.pk, state="waiting").update(state="cancelled", cancel_us=now_us, ended_us=now_us):
-        return "Stopped before it began; nothing was kept."
+        return say("Stopped before it began; nothing was kept.")
     if Job.objects.filter(pk=job.pk, state="running").update(cancel_us=now_us):
-        return "It stops at its next step; nothing of it is kept."
-    return "It is over already."
+        return say("It stops at its next step; nothing of it is kept.")
+    return say("It is over already.")
 
 
 # --- working ------------------------------------------------------------------------------------------------
@@ -147,7 +148,12 @@ def _run(job: Job, lease: _Lease, tries: int) -> bool:
         if not begun.update(state="running", started_us=lease.clock(), done=0):
             raise Cancelled
         if tries > MOST_TRIES:
-            return _end(job, lease, "failed", f"It was begun {MOST_TRIES} times and never came to its end. Ask for it again.")
+            return _end(
+                job,
+                lease,
+                "failed",
+                say("It was begun {most_tries} times and never came to its end. Ask for it again.", most_tries=MOST_TRIES),
+            )
         finish = KINDS[job.kind](job, _teller(job, lease))
         return _finished(job, lease, finish)
     except Cancelled:
@@ -158,7 +164,7 @@ def _run(job: Job, lease: _Lease, tries: int) -> bool:
         return _end(job, lease, "failed", bad.reason.text, {"code": bad.reason.code, "where": bad.where})
     except Refused as refused:
         first = refused.reasons[0]
-        return _end(job, lease, "failed", " ".join(r.text for r in refused.reasons), {"code": first.code, "where": ""})
+        return _end(job, lease, "failed", strung(" ", (r.text for r in refused.reasons)), {"code": first.code, "where": ""})
     except Exception as error:  # begun again a few times: a database that was away comes back
         log.exception("job %s (%s) failed", job.pk, job.kind)
         Outbox.objects.filter(pk=lease.row, due_us=lease.until_us).update(due_us=lease.clock() + RETRY_US, error=repr(error)[:500])

@@ -16,6 +16,7 @@ from inventory.core.mixing import PPM
 from inventory.core.pot_forecast import SMOKE_MC, US, Chemistry, likely_us
 from inventory.core.pot_vessel import CONDUCTS, DENSITY, HEAT_CAPACITY, Resin
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.said import say
 from inventory.core.vessel_text import usual_pot
 from inventory.models import GelBy, Kinetics, Material, Recipe
 
@@ -80,21 +81,25 @@ def known(row: Kinetics) -> Known:
 def check(row: Kinetics) -> Known:
     """What must hold before a row is stored: `known`, and that it belongs to something that has kinetics."""
     if (row.recipe is None) == (row.material is None):
-        text = "Kinetics belong to one recipe, or to one material that comes mixed: choose one of the two."
+        text = say("Kinetics belong to one recipe, or to one material that comes mixed: choose one of the two.")
         raise BadInput("kinetics.owner", text, "recipe")
     if row.recipe is not None and row.recipe.kind == "peroxide":
-        text = "A peroxide system has no rate law here, since inhibitor and promoter do what they like: enter gel points with the recipe."
+        text = say(
+            "A peroxide system has no rate law here, since inhibitor and promoter do what they like: enter gel points with the recipe."
+        )
         raise BadInput("kinetics.peroxide", text, "recipe")
     if row.material is not None and row.material.kind not in PREMIXED:
-        text = "Only a prepreg or a film comes mixed: for a resin name the recipe it is mixed by."
+        text = say("Only a prepreg or a film comes mixed: for a resin name the recipe it is mixed by.")
         raise BadInput("kinetics.owner", text, "material")
     if row.gel_by == GelBy.SHEET and (row.recipe is None or not (row.recipe.pot_us and row.recipe.pot_mass_ug and row.recipe.pot_temp_mc)):
-        text = "There is no data sheet to fit to: enter the recipe's pot life with its mass and temperature, or a conversion at gel."
+        text = say("There is no data sheet to fit to: enter the recipe's pot life with its mass and temperature, or a conversion at gel.")
         raise BadInput("kinetics.no_sheet", text, "gel_by")
     if (row.low_mc is None) != (row.high_mc is None):
-        raise BadInput("kinetics.range", "A range has two ends: enter both, or neither where the source does not say.", "high_mc")
+        raise BadInput("kinetics.range", say("A range has two ends: enter both, or neither where the source does not say."), "high_mc")
     if len({row.tg0_mc is None, row.tg1_mc is None, row.lambda_ppm is None}) > 1:
-        raise BadInput("kinetics.glass", "The glass temperature needs all three: uncured, fully cured and λ; or none of them.", "tg0_mc")
+        raise BadInput(
+            "kinetics.glass", say("The glass temperature needs all three: uncured, fully cured and λ; or none of them."), "tg0_mc"
+        )
     return known(row)
 
 

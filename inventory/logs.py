@@ -18,6 +18,7 @@ from inventory.core.calibrated import Cover, calibration_text
 from inventory.core.logfacts import Facts, facts_of, packed, unpacked
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text, local_date
 from inventory.core.table import decode
 from inventory.core.tlog import Log, read_log
@@ -31,7 +32,7 @@ if TYPE_CHECKING:
 
     Ints = NDArray[np.int64]
 
-KIND = "temperature log"
+KIND = say("temperature log")
 MOST_KEPT = 200
 """How many gaps, and lines that were not understood, are kept by number; all are counted."""
 LEEWAY_US = 300_000_000
@@ -72,7 +73,10 @@ def import_log(job: Job, tell: jobs.Tell) -> jobs.Finish:
     zone = Site.objects.get(pk=job.site_id).zone
     notes = [r.text for r in log.notes] + ([decoded.note] if decoded.note else [])
     if column.at_us[-1] > job.asked_us + LEEWAY_US:
-        text = f"The log runs until {day_text(column.at_us[-1], zone)}, which lies in the future: the logger's clock or the zone is wrong."
+        text = say(
+            "The log runs until {at}, which lies in the future: the logger's clock or the zone is wrong.",
+            at=day_text(column.at_us[-1], zone),
+        )
         raise BadInput("log.future", text, "file", last_us=column.at_us[-1])
     notes += _against_others(probe, said, column, zone)
     read = _Read(probe, column, log, facts_of(column.at_us, column.mc), notes)
@@ -90,8 +94,10 @@ def _expected(place: int | None) -> tuple[int, int] | None:
 def _one(log: Log) -> Column:
     full = [p for p in log.probes if p.at_us]
     if len(full) > 1:
-        names = ", ".join(f"“{shown(p.name)}”" for p in full)
-        raise BadInput("log.several_probes", f"The file has several probes: {names}. Say which column is this probe's.", "column")
+        names = strung(", ", (say("“{name}”", name=shown(p.name)) for p in full))
+        raise BadInput(
+            "log.several_probes", say("The file has several probes: {names}. Say which column is this probe's.", names=names), "column"
+        )
     return full[0]
 
 
@@ -100,21 +106,39 @@ def _against_others(probe: Probe, said: dict[str, Any], column: Column, zone: st
     notes = []
     first, last = column.at_us[0], column.at_us[-1]
     for other in standing().filter(probe=probe, first_us__lte=last, last_us__gte=first).order_by("pk"):
-        span = f"{day_text(other.first_us, zone)} to {day_text(other.last_us, zone)}"
+        span = say("{first} to {last}", first=day_text(other.first_us, zone), last=day_text(other.last_us, zone))
         if (other.location_id, other.delivery_id) != (said["place"], said["delivery"]):
-            where = other.location.name if other.location else f"delivery {other.delivery.number}" if other.delivery else "?"
-            text = f"Log {other.pk} has {probe} in {where} from {span}: it cannot be in two places. Is it another probe's file?"
+            where = (
+                other.location.name
+                if other.location
+                else say("delivery {delivery}", delivery=other.delivery.number)
+                if other.delivery
+                else "?"
+            )
+            text = say(
+                "Log {pk} has {probe} in {where} from {span}: it cannot be in two places. Is it another probe's file?",
+                pk=other.pk,
+                probe=probe,
+                where=where,
+                span=span,
+            )
             raise BadInput("log.elsewhere", text, "probe", log=other.pk)
         differs = _first_difference(readings_of(other), column, max(first, other.first_us), min(last, other.last_us))
         if differs is not None:
-            text = (
-                f"Log {other.pk} of {probe} covers {span} and says otherwise from {day_text(differs, zone)} on: one of the two is another "
-                "probe's, or its clock was set wrong. Look at both; quality can withdraw the wrong one."
+            text = say(
+                "Log {pk} of {probe} covers {span} and says otherwise from {differs} on: one of the two is another "
+                "probe's, or its clock was set wrong. Look at both; quality can withdraw the wrong one.",
+                pk=other.pk,
+                probe=probe,
+                span=span,
+                differs=day_text(differs, zone),
             )
             raise BadInput("log.differs", text, "file", log=other.pk, at_us=differs)
         if other.first_us <= first and other.last_us >= last:
-            raise BadInput("log.again", f"All of this stands in log {other.pk} already: nothing was kept twice.", "file", log=other.pk)
-        notes.append(f"Log {other.pk} has {span} as well, with the same readings.")
+            raise BadInput(
+                "log.again", say("All of this stands in log {pk} already: nothing was kept twice.", pk=other.pk), "file", log=other.pk
+            )
+        notes.append(say("Log {pk} has {span} as well, with the same readings.", pk=other.pk, span=span))
     return notes
 
 

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.core.mail import send_mail
 
 from inventory import jobs
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.core.vessel_text import stand_from
 from inventory.models import Flag, ItemState, Leg, Notice, Outbox, Person, PotCurve, Recipe, Site
@@ -63,12 +64,16 @@ def send_morning(row: Outbox, now_us: int) -> None:
     if not person.email or person.ended_us is not None or not flags:
         return
     told = set(Notice.objects.filter(flag__in=flags, person=person).values_list("flag_id", flat=True))
-    lines = [("" if f.pk in told else "New: ") + f.text for f in flags]
+    lines = [("" if f.pk in told else say("New: ")) + f.text for f in flags]
     day = local_date(now_us, person.site.zone).isoformat()
     text = (
-        f"Good morning, {person.name}. What needs you at {person.site.name} on {day}:\n\n" + "\n".join(f"- {line}" for line in lines) + "\n"
+        say("Good morning, {person}. What needs you at {site} on {day}:\n\n", person=person.name, site=person.site.name, day=day)
+        + "\n".join(f"- {line}" for line in lines)
+        + "\n"
     )
-    send_mail(f"{person.site.name}: {len(lines)} things need you", text, settings.DEFAULT_FROM_EMAIL, [person.email])
+    send_mail(
+        say("{site}: {lines} things need you", site=person.site.name, lines=len(lines)), text, settings.DEFAULT_FROM_EMAIL, [person.email]
+    )
     Notice.objects.bulk_create([Notice(flag=f, person=person, sent_us=now_us) for f in flags if f.pk not in told], ignore_conflicts=True)
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 from django.core import signing
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.models import Person
 
 SALT, LASTS_US = "floor-pass", 30 * 86_400_000_000
@@ -27,13 +28,17 @@ def bearer(word: str, site: int, device: str, now_us: int) -> Person:
         person, of, at, given_us = signing.Signer(salt=SALT).unsign_object(word)
     except (signing.BadSignature, ValueError):
         raise BadInput(
-            "pass.unknown", "Who made this is not proved: show the badge at this tablet once while it has a network.", "by"
+            "pass.unknown", say("Who made this is not proved: show the badge at this tablet once while it has a network."), "by"
         ) from None
     row = Person.objects.filter(pk=person, site=site).first()
     if row is None or of != site or at != device:
-        raise BadInput("pass.device", "Who made this showed the badge at another tablet: show it here while it has a network.", "by")
+        raise BadInput("pass.device", say("Who made this showed the badge at another tablet: show it here while it has a network."), "by")
     if now_us - given_us > LASTS_US:
-        raise BadInput("pass.old", f"{row} last showed a badge here over a month ago: show it again, then send this again.", "by")
+        raise BadInput(
+            "pass.old", say("{row} last showed a badge here over a month ago: show it again, then send this again.", row=row), "by"
+        )
     if row.ended_us is not None and row.ended_us <= now_us:
-        raise BadInput("pass.ended", f"{row} no longer works here: quality or the owner has to tell this under their own name.", "by")
+        raise BadInput(
+            "pass.ended", say("{row} no longer works here: quality or the owner has to tell this under their own name.", row=row), "by"
+        )
     return row

@@ -9,6 +9,7 @@ from inventory.core import mixing as judging
 from inventory.core import potlife
 from inventory.core.gelpoints import GelPoint
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.models import Location, Recipe
 
 
@@ -59,7 +60,9 @@ def gel_points(text: str) -> tuple[GelPoint, ...]:
             scale = 60_000_000
             out.append(GelPoint(milli(temp), milli(dose) * 10, milli(low) * scale // 1000, milli(high or low) * scale // 1000))
         except ValueError:
-            raise BadInput("recipe.gel_point", f"Gel point in line {number} is not “temperature, dose %, minutes”.", "gel_points") from None
+            raise BadInput(
+                "recipe.gel_point", say("Gel point in line {number} is not “temperature, dose %, minutes”.", number=number), "gel_points"
+            ) from None
     return tuple(out)
 
 

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from django.db.models import Q
 
+from inventory.core.said import say
 from inventory.core.spans import day_text, end_of_day_us
 from inventory.core.units import display
 from inventory.flags import raise_flag
@@ -65,12 +66,22 @@ def events_of(row: ItemState, zone: str) -> Iterator[Event]:
     name = str(row.item)
     if row.ends_us is not None:
         when = day_text(row.ends_us, zone)
-        yield Event(row.ends_us - NOTICE_US, "life.ending", "storekeeper", f"{name}: {row.governs} ends {when}.")
-        yield Event(row.ends_us, "life.over", "storekeeper", f"{name}: {row.governs} was over {when}.")
+        yield Event(
+            row.ends_us - NOTICE_US,
+            "life.ending",
+            "storekeeper",
+            say("{name}: {governs} ends {when}.", name=name, governs=row.governs, when=when),
+        )
+        yield Event(
+            row.ends_us, "life.over", "storekeeper", say("{name}: {governs} was over {when}.", name=name, governs=row.governs, when=when)
+        )
     if row.back_us is not None:
         place = row.location.name if row.location else "?"
         yield Event(
-            row.back_us, "out.overdue", "storekeeper", f"{name} should have been back {day_text(row.back_us, zone)}; it is in {place}."
+            row.back_us,
+            "out.overdue",
+            "storekeeper",
+            say("{name} should have been back {back}; it is in {place}.", name=name, back=day_text(row.back_us, zone), place=place),
         )
 
 
@@ -83,7 +94,12 @@ def sweep_deliveries(site: Site, now_us: int) -> int:
         assert d.due_on is not None
         late = end_of_day_us(d.due_on, site.zone)
         if late <= now_us:
-            text = f"{d.number} ({d.material.code}) was due {d.due_on.isoformat()} and has not come."
+            text = say(
+                "{number} ({material}) was due {due_on} and has not come.",
+                number=d.number,
+                material=d.material.code,
+                due_on=d.due_on.isoformat(),
+            )
             new += raise_flag(site.pk, f"delivery:{d.pk}", "delivery.late", "storekeeper", text, late, now_us)
     return new
 
@@ -100,7 +116,12 @@ def sweep_stock(site: Site, now_us: int) -> int:
             continue
         last = ItemState.objects.filter(item__material=s.material).order_by("-since_us").values_list("since_us", flat=True).first() or 0
         unit = s.material.unit
-        text = f"{s.material.code}: {display(s.usable, unit)} usable, reorder at {display(s.material.reorder_at or 0, unit)}."
+        text = say(
+            "{material}: {usable} usable, reorder at {reorder_at}.",
+            material=s.material.code,
+            usable=display(s.usable, unit),
+            reorder_at=display(s.material.reorder_at or 0, unit),
+        )
         new += raise_flag(site.pk, subject, "stock.low", "storekeeper", text, last, now_us)
     gone = Flag.objects.filter(site=site, code="stock.low", withdrawn_us__isnull=True).exclude(subject__in=subjects)
     gone.update(withdrawn_us=now_us)

@@ -18,3 +18,6 @@ class LayupsConfig(AppConfig):
         import layups.reads.needs
         import layups.verbs
         import layups.worksheets  # noqa: F401
+        from inventory import modelwords
+
+        modelwords.translate(self)

@@ -14,6 +14,7 @@ from functools import cache
 from statistics import NormalDist
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 CONFIDENCE = 0.95
 SHARES = {"B": 0.90, "A": 0.99}
@@ -39,12 +40,17 @@ class Basis:
 def basis(values: Sequence[float], kind: str) -> Basis:
     """`kind`: "A" or "B". The values are taken for a random sample of one normal population. BadInput basis.kind, .too_few, .number."""
     if kind not in SHARES:
-        raise BadInput("basis.kind", "A basis value is A or B.", "kind")
+        raise BadInput("basis.kind", say("A basis value is A or B."), "kind")
     if not all(math.isfinite(v) for v in values):
-        raise BadInput("basis.number", "Every value is a number.", "values")
+        raise BadInput("basis.number", say("Every value is a number."), "values")
     n = len(values)
     if n < FEWEST[kind]:
-        raise BadInput("basis.too_few", f"{n} values are too few: at least {FEWEST[kind]}, usually {USUAL[kind]}.", "values", values=n)
+        raise BadInput(
+            "basis.too_few",
+            say("{count} values are too few: at least {fewest}, usually {usual}.", count=n, fewest=FEWEST[kind], usual=USUAL[kind]),
+            "values",
+            values=n,
+        )
     mean = math.fsum(values) / n
     deviation = math.sqrt(math.fsum((v - mean) ** 2 for v in values) / (n - 1))
     k = factor(n, kind)
@@ -90,5 +96,5 @@ def normalised(value: float, thickness: float, nominal: float) -> float:
     """A fibre-dominated strength or stiffness as it would be at the nominal ply thickness, so that panels with more or less resin
     compare: value × thickness / nominal. Source: CMH-17-1G, 2.4.3. BadInput basis.thickness."""
     if not (math.isfinite(thickness) and math.isfinite(nominal) and thickness > 0 and nominal > 0):
-        raise BadInput("basis.thickness", "A thickness is above nothing.", "thickness")
+        raise BadInput("basis.thickness", say("A thickness is above nothing."), "thickness")
     return value * thickness / nominal

@@ -6,6 +6,8 @@ from collections.abc import Iterable
 from datetime import date, timedelta
 from typing import NamedTuple
 
+from inventory.core.said import say
+
 
 class Cover(NamedTuple):
     """A calibration holds from the day it was done to the day it is due, both included."""
@@ -33,7 +35,11 @@ def calibration_text(covers: Iterable[Cover], first: date, last: date) -> str:
     if day is None:
         return ""
     if not known:
-        return "No calibration of this probe is on record, so its log is not evidence by itself."
+        return say("No calibration of this probe is on record, so its log is not evidence by itself.")
     past = [c.due for c in known if c.due < day]
-    since = f": it was due on {max(past).isoformat()}" if past else f": its first calibration on record is of {known[0].done.isoformat()}"
-    return f"On {day.isoformat()} the probe was not in calibration{since}. Its log is not evidence by itself."
+    since = (
+        say(": it was due on {past}", past=max(past).isoformat())
+        if past
+        else say(": its first calibration on record is of {done}", done=known[0].done.isoformat())
+    )
+    return say("On {day} the probe was not in calibration{since}. Its log is not evidence by itself.", day=day.isoformat(), since=since)

@@ -13,6 +13,7 @@ from typing import Literal
 
 from inventory.core.numerals import number, shown
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 
 Verdict = Literal["inside", "outside", "missing"]
 
@@ -73,43 +74,56 @@ def _once(values: Mapping[str, str], roll: str) -> dict[str, str]:
     """The values that were given (an empty box is not a value); the same name twice is an error, not a choice."""
     given = {name: text.strip() for name, text in values.items() if text.strip()}
     if len({_key(name) for name in given}) < len(given):
-        raise BadInput("certificate.name_twice", f"The papers give a value twice{_of(roll)}: keep one.", where=roll)
+        raise BadInput("certificate.name_twice", say("The papers give a value twice{of}: keep one.", of=_of(roll)), where=roll)
     return given
 
 
 def _of(roll: str) -> str:
-    return f" for roll {roll}" if roll else ""
+    return say(" for roll {roll}", roll=roll) if roll else ""
 
 
 def _check_limits(need: Required) -> None:
     if need.low and need.high and number(need.low, "certificate") > number(need.high, "certificate"):
-        text = f"The limits of {need.name} are crossed ({need.low} above {need.high}): correct the material."
+        text = say(
+            "The limits of {need} are crossed ({low} above {high}): correct the material.", need=need.name, low=need.low, high=need.high
+        )
         raise BadInput("certificate.limits_crossed", text, where=need.name, low=need.low, high=need.high)
 
 
 def _limits(need: Required) -> str:
     if need.low and need.high:
-        text = f"limits {need.low}–{need.high}"
+        text = say("limits {low}–{high}", low=need.low, high=need.high)
     elif need.low or need.high:
-        text = f"at least {need.low}" if need.low else f"at most {need.high}"
+        text = say("at least {low}", low=need.low) if need.low else say("at most {high}", high=need.high)
     else:
-        return "no limits"
-    return f"{text} {need.unit}".rstrip()
+        return say("no limits")
+    return say("{text} {need_unit}", text=text, need_unit=need.unit).rstrip()
 
 
 def _line(need: Required, roll: str, value: str | None) -> Line:
     numbers: dict[str, int | str | None] = {"name": need.name, "roll": roll, "low": need.low, "high": need.high, "unit": need.unit}
     if value is None:
-        text = f"{need.name}{_of(roll)} is missing from the papers ({_limits(need)}): ask the supplier, or decide on it."
+        text = say(
+            "{need}{of} is missing from the papers ({limits}): ask the supplier, or decide on it.",
+            need=need.name,
+            of=_of(roll),
+            limits=_limits(need),
+        )
         return Line(need.name, roll, None, "missing", Reason("certificate.missing", text, numbers))
     try:
         read = number(value, "certificate")
     except BadInput as error:
-        text = f"{need.name}{_of(roll)}: {error.reason.text}"
+        text = say("{need}{of}: {error_reason}", need=need.name, of=_of(roll), error_reason=error.reason.text)
         raise BadInput(error.reason.code, text, where=need.name, name=need.name, roll=roll, given=shown(value)) from error
     low_fails = bool(need.low) and read < number(need.low, "certificate")
     high_fails = bool(need.high) and read > number(need.high, "certificate")
     if not (low_fails or high_fails):
         return Line(need.name, roll, value, "inside")
-    text = f"{need.name} {value}, {_limits(need)}{f' (roll {roll})' if roll else ''}."
+    text = say(
+        "{need} {value}, {limits}{roll}.",
+        need=need.name,
+        value=value,
+        limits=_limits(need),
+        roll=say(" (roll {roll})", roll=roll) if roll else "",
+    )
     return Line(need.name, roll, value, "outside", Reason("certificate.outside", text, {**numbers, "value": value}))

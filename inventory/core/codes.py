@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 
 ALPHABET = "23456789BCDFGHJKMNPQRSTVWXYZ"
 LENGTH = 10
@@ -104,9 +105,9 @@ def _tight(text: str) -> str:
 
 def _reason(text: str, alike: bool) -> Reason:
     if alike:
-        return Reason("code.look_alike", "Our codes have no 0, O, 1, I, L or U in them: read it again, or scan it.", {"given": text})
+        return Reason("code.look_alike", say("Our codes have no 0, O, 1, I, L or U in them: read it again, or scan it."), {"given": text})
     return Reason(
-        "code.damaged", "That is one of our codes, but a character is wrong or missing: read it again, or scan it.", {"given": text}
+        "code.damaged", say("That is one of our codes, but a character is wrong or missing: read it again, or scan it."), {"given": text}
     )
 
 
@@ -139,11 +140,11 @@ READERS: tuple[Callable[[str, str], Scan | None], ...] = (_own, _own_link)
 def normalise(raw: str) -> Scan:
     """What a scan or a typed code means. Never raises, whatever the text; the same text always gives the same answer."""
     if len(raw) > MAX_CHARS:
-        text = f"That is {len(raw)} characters long; no label here is. Scan one label at a time."
+        text = say("That is {raw} characters long; no label here is. Scan one label at a time.", raw=len(raw))
         return Scan(raw, "too_long", visible(raw[:80]), reason=Reason("scan.too_long", text, {"length": len(raw), "limit": MAX_CHARS}))
     text = visible(raw)
     if not text:
-        return Scan(raw, "empty", reason=Reason("scan.empty", "Nothing was read: scan it again, or type what stands under it."))
+        return Scan(raw, "empty", reason=Reason("scan.empty", say("Nothing was read: scan it again, or type what stands under it.")))
     bare = _SYMBOLOGY.sub("", text, count=1) if _SYMBOLOGY.match(text) else text
     for reader in READERS:
         found = reader(raw, bare)

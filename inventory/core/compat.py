@@ -11,26 +11,27 @@ from dataclasses import dataclass
 
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 
 FAMILIES = {
-    "epoxy": "epoxy",
-    "vinylester": "vinyl ester",
-    "polyester": "polyester",
-    "phenolic": "phenolic",
-    "polyurethane": "polyurethane",
-    "acrylic": "acrylic",
+    "epoxy": say("epoxy"),
+    "vinylester": say("vinyl ester"),
+    "polyester": say("polyester"),
+    "phenolic": say("phenolic"),
+    "polyurethane": say("polyurethane"),
+    "acrylic": say("acrylic"),
 }
 HAZARDS = {
-    "peroxide": "organic peroxide",
-    "promoter": "promoter",
-    "amine": "amine",
-    "acid": "acid",
-    "isocyanate": "isocyanate",
+    "peroxide": say("organic peroxide"),
+    "promoter": say("promoter"),
+    "amine": say("amine"),
+    "acid": say("acid"),
+    "isocyanate": say("isocyanate"),
 }
 # (below, above) → why not. Common practice, no source.
 NOT_OVER: Mapping[tuple[str, str], str] = {
-    ("epoxy", "polyester"): "polyester bonds poorly to epoxy, and free amine stops its cure",
-    ("epoxy", "vinylester"): "free amine in epoxy stops the cure of vinyl ester at the joint",
+    ("epoxy", "polyester"): say("polyester bonds poorly to epoxy, and free amine stops its cure"),
+    ("epoxy", "vinylester"): say("free amine in epoxy stops the cure of vinyl ester at the joint"),
 }
 _NEVER = frozenset(frozenset({"peroxide", other}) for other in ("promoter", "amine", "acid"))
 
@@ -62,8 +63,12 @@ def family(text: str) -> str:
     """The code of one resin family, however it is spelt. Raises BadInput compat.unknown_family."""
     code = "".join(ch for ch in text.casefold() if ch.isalnum())
     if code not in FAMILIES:
-        known = ", ".join(FAMILIES.values())
-        raise BadInput("compat.unknown_family", f"“{shown(text)}” is not a resin family known here. Use {known}.", given=shown(text))
+        known = strung(", ", FAMILIES.values())
+        raise BadInput(
+            "compat.unknown_family",
+            say("“{text}” is not a resin family known here. Use {known}.", text=shown(text), known=known),
+            given=shown(text),
+        )
     return code
 
 
@@ -71,9 +76,13 @@ def fibre_and_resin(fibre: Fibre, resin: Resin) -> Reason | None:
     """Why this fibre's binder or sizing must not meet this resin; None when it may, or when either says nothing."""
     if not fibre.suits or not resin.family or family(resin.family) in fibre.suits:
         return None
-    suited = ", ".join(FAMILIES[code] for code in sorted(fibre.suits))
-    why = f"{fibre.why}: not with {FAMILIES[family(resin.family)]}" if fibre.why else f"not made for {FAMILIES[family(resin.family)]}"
-    text = f"{fibre.name} with {resin.name}: {why}. It suits {suited}."
+    suited = strung(", ", (FAMILIES[code] for code in sorted(fibre.suits)))
+    why = (
+        say("{why}: not with {families}", why=fibre.why, families=FAMILIES[family(resin.family)])
+        if fibre.why
+        else say("not made for {families}", families=FAMILIES[family(resin.family)])
+    )
+    text = say("{fibre} with {resin}: {why}. It suits {suited}.", fibre=fibre.name, resin=resin.name, why=why, suited=suited)
     return Reason("compat.fibre_resin", text, {"fibre": fibre.name, "resin": resin.name, "family": family(resin.family), "suits": suited})
 
 
@@ -86,8 +95,12 @@ def resin_over_resin(below: Resin, above: Resin, own: Mapping[tuple[str, str], s
     why = {**NOT_OVER, **(own or {})}.get(pair, "")
     if not why:
         return None
-    text = f"{above.name} over {below.name}: {why}."
-    return Reason("compat.resin_over", text, {"below": below.name, "above": above.name, "pair": f"{pair[1]} over {pair[0]}"})
+    text = say("{above} over {below}: {why}.", above=above.name, below=below.name, why=why)
+    return Reason(
+        "compat.resin_over",
+        text,
+        {"below": below.name, "above": above.name, "pair": say("{pair} over {pair_2}", pair=pair[1], pair_2=pair[0])},
+    )
 
 
 def never_meet(one: str, other: str) -> bool:
@@ -99,9 +112,14 @@ def never_into(what: str, hazard: str, into: str, into_hazard: str, sds_url: str
     """Why `what` must never be poured into `into` (names and hazard classes). Nobody may override it."""
     if not never_meet(hazard, into_hazard):
         return None
-    text = (
-        f"{what} into {into}: {HAZARDS[hazard]} and {HAZARDS[into_hazard]} never meet directly, they can react violently. "
-        f"Stir each into the resin on its own.{sheet(sds_url)}"
+    text = say(
+        "{what} into {into}: {hazards} and {hazards_2} never meet directly, they can react violently. Stir "
+        "each into the resin on its own.{sheet}",
+        what=what,
+        into=into,
+        hazards=HAZARDS[hazard],
+        hazards_2=HAZARDS[into_hazard],
+        sheet=sheet(sds_url),
     )
     return Reason("compat.never_together", text, {"what": what, "into": into, "sds_url": sds_url or None}, cap=True)
 
@@ -132,4 +150,4 @@ def never_in_turn(added: Iterable[Added]) -> Reason | None:
 
 def sheet(sds_url: str) -> str:
     """The end of a sentence that points to the safety data sheet, when there is one."""
-    return f" Safety data sheet: {sds_url}" if sds_url else ""
+    return say(" Safety data sheet: {sds_url}", sds_url=sds_url) if sds_url else ""

@@ -14,6 +14,7 @@ from fractions import Fraction
 from typing import TypeVar
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 Exact = int | Fraction
 N = TypeVar("N", bound=Exact)
@@ -22,16 +23,16 @@ N = TypeVar("N", bound=Exact)
 PI = Fraction(314159265358979323846264338327950288419716939937510, 10**50)
 
 NAMES = {
-    "width_um": "width",
-    "usable_width_um": "usable width",
-    "areal_mg_m2": "areal weight",
-    "tex_ug_m": "linear density (tex)",
-    "density_mg_cm3": "density",
-    "sheet_w_um": "sheet width",
-    "sheet_l_um": "sheet length",
-    "thickness_um": "thickness",
+    "width_um": say("width"),
+    "usable_width_um": say("usable width"),
+    "areal_mg_m2": say("areal weight"),
+    "tex_ug_m": say("linear density (tex)"),
+    "density_mg_cm3": say("density"),
+    "sheet_w_um": say("sheet width"),
+    "sheet_l_um": say("sheet length"),
+    "thickness_um": say("thickness"),
 }
-DIMENSIONS = {"um": "length", "cmm2": "area", "ug": "mass", "ul": "volume", "pc": "pieces"}
+DIMENSIONS = {"um": say("length"), "cmm2": say("area"), "ug": say("mass"), "ul": say("volume"), "pc": say("pieces")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,10 +53,16 @@ class MaterialProps:
 def need(name: str, value: N | None) -> N:
     """A property that must be there and above zero. Raises BadInput convert.missing_property or convert.bad_property."""
     if value is None:
-        text = f"This material has no {NAMES.get(name, name)}: add it to the material, or enter the quantity in its stock unit."
+        text = say(
+            "This material has no {names}: add it to the material, or enter the quantity in its stock unit.", names=NAMES.get(name, name)
+        )
         raise BadInput("convert.missing_property", text, where=name, property=name)
     if value <= 0:
-        text = f"This material's {NAMES.get(name, name)} is {value}; it must be above zero. Correct the material first."
+        text = say(
+            "This material's {names} is {value}; it must be above zero. Correct the material first.",
+            names=NAMES.get(name, name),
+            value=value,
+        )
         raise BadInput("convert.bad_property", text, where=name, property=name, value=value if isinstance(value, int) else str(value))
     return value
 
@@ -118,7 +125,11 @@ def convert(value: Exact, source: str, target: str, props: MaterialProps) -> Fra
     if (target, source) in _FACTORS:
         return value / _FACTORS[target, source](props)
     names = DIMENSIONS.get(source, source), DIMENSIONS.get(target, target)
-    text = f"This material is kept by {names[1]}, and {names[0]} cannot be turned into {names[1]}. Enter it as {names[1]}."
+    text = say(
+        "This material is kept by {names}, and {names_2} cannot be turned into {names}. Enter it as {names}.",
+        names=names[1],
+        names_2=names[0],
+    )
     raise BadInput("convert.no_way", text, source=source, target=target)
 
 

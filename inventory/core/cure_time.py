@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from inventory.core.kinetics import Law, check_kelvin, check_start, rate
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     from inventory.core.kinetics import Floats
@@ -82,7 +83,7 @@ def conversion_along(law: Law, times_s: Sequence[float], temps_k: Sequence[float
 
     times, temps = np.asarray(times_s, dtype=float), np.asarray(temps_k, dtype=float)
     if times.size < 2 or times.shape != temps.shape or not np.isfinite(times).all() or (np.diff(times) <= 0).any():
-        raise BadInput("kinetics.chart", "A chart needs at least two readings, each later than the one before.", "chart")
+        raise BadInput("kinetics.chart", say("A chart needs at least two readings, each later than the one before."), "chart")
     check_kelvin(temps)
     alpha, found = check_start(law, start), [check_start(law, start)]
     for t0, t1, temp0, temp1 in zip(times[:-1], times[1:], temps[:-1], temps[1:], strict=True):
@@ -119,16 +120,18 @@ def _check(law: Law, temp_k: Floats | float, alpha: float, start: float, rise_k:
     check_kelvin(temp_k)
     check_start(law, start)
     if not 0 <= alpha < 1:
-        text = "The conversion to reach lies from 0 to below 1: no law reaches 1 in any time."
+        text = say("The conversion to reach lies from 0 to below 1: no law reaches 1 in any time.")
         raise BadInput("kinetics.conversion", text, "conversion")
     least, most = (rise_k, rise_k) if isinstance(rise_k, (float, int)) else (float(rise_k.min()), float(rise_k.max()))
     if not (least >= 0 and most < 2000):  # not-a-number fails both
-        raise BadInput("kinetics.heat", "The adiabatic rise is a number of kelvins, not below zero: check heat and heat capacity.", "heat")
+        raise BadInput(
+            "kinetics.heat", say("The adiabatic rise is a number of kelvins, not below zero: check heat and heat capacity."), "heat"
+        )
 
 
 def _duration(seconds: float) -> None:
     if not (math.isfinite(seconds) and seconds >= 0):
-        raise BadInput("kinetics.time", "A time is a number of seconds, not below zero.", "time")
+        raise BadInput("kinetics.time", say("A time is a number of seconds, not below zero."), "time")
 
 
 # --- nodes and weights ---------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from inventory.core.convert import need
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.units import display
 
 
@@ -48,10 +49,10 @@ def shares(taken_um: int, usable_width_um: int | None, nets_cmm2: Sequence[int],
     BadInput cut.nothing_taken, cut.nothing_kept (a size that is not above zero), convert.missing_property."""
     width = need("usable_width_um", usable_width_um)
     if taken_um <= 0:
-        raise BadInput("cut.nothing_taken", "Say how much was taken off the roll.", where="taken", taken_um=taken_um)
+        raise BadInput("cut.nothing_taken", say("Say how much was taken off the roll."), where="taken", taken_um=taken_um)
     if any(size <= 0 for size in (*nets_cmm2, *(side for remnant in remnants for side in remnant))):
         raise BadInput(
-            "cut.nothing_kept", "Ply areas and remnant sizes must be above zero; leave out what there is none of.", where="plies"
+            "cut.nothing_kept", say("Ply areas and remnant sizes must be above zero; leave out what there is none of."), where="plies"
         )
     for remnant in remnants:
         if min(remnant) > min(taken_um, width) or max(remnant) > max(taken_um, width):
@@ -67,14 +68,24 @@ def shares(taken_um: int, usable_width_um: int | None, nets_cmm2: Sequence[int],
 
 def _does_not_fit(remnant: tuple[int, int], taken_um: int, width_um: int) -> Reason:
     sizes = [display(side, "um") for side in (*remnant, taken_um, width_um)]
-    text = f"A remnant of {sizes[0]} × {sizes[1]} cannot come from a cut of {sizes[2]} × {sizes[3]}: measure it again."
+    text = say(
+        "A remnant of {sizes} × {sizes_2} cannot come from a cut of {sizes_3} × {sizes_4}: measure it again.",
+        sizes=sizes[0],
+        sizes_2=sizes[1],
+        sizes_3=sizes[2],
+        sizes_4=sizes[3],
+    )
     numbers = {"length_um": remnant[0], "width_um": remnant[1], "taken_um": taken_um, "usable_width_um": width_um}
     return Reason("cut.remnant_does_not_fit", text, {**numbers})
 
 
 def _more_than_taken(plies: int, kept: int, area: int) -> Reason:
-    text = (
-        f"Plies of {display(plies, 'cmm2')} and remnants of {display(kept - plies, 'cmm2')} are more than the "
-        f"{display(area, 'cmm2')} cut ({display(kept - area, 'cmm2')} too much): correct one of them, or take more off the roll."
+    text = say(
+        "Plies of {plies} and remnants of {kept} are more than the {area} cut ({kept_2} too much): correct "
+        "one of them, or take more off the roll.",
+        plies=display(plies, "cmm2"),
+        kept=display(kept - plies, "cmm2"),
+        area=display(area, "cmm2"),
+        kept_2=display(kept - area, "cmm2"),
     )
     return Reason("cut.more_than_taken", text, {"plies_cmm2": plies, "remnants_cmm2": kept - plies, "cut_cmm2": area})

@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import MAX_CHARS, leading_number, shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import HOUR_US, MINUTE_US
 
 LONGEST_US = 100_000 * HOUR_US
@@ -17,7 +18,7 @@ _MINUTE = "min|mins|minute|minutes"
 _SPACE = " \u00a0\u2009\u202f"
 _BOTH = re.compile(rf"([0-9]{{1,6}})[{_SPACE}]*(?:{_HOUR})[{_SPACE}]*([0-9]{{1,2}})[{_SPACE}]*(?:m|{_MINUTE})?", re.ASCII | re.IGNORECASE)
 _CLOCK = re.compile(r"([0-9]{1,6}):([0-9]{2})", re.ASCII)
-_HOW = "Type it like 6 h 30 or 45 min."
+_HOW = say("Type it like 6 h 30 or 45 min.")
 
 
 def parse_duration(text: str) -> int:
@@ -26,13 +27,15 @@ def parse_duration(text: str) -> int:
     Raises BadInput duration.empty, .not_a_number, .ambiguous, .unknown_unit, .minutes, .negative, .too_long."""
     trimmed = text.strip()
     if not trimmed:
-        raise BadInput("duration.empty", f"No duration is given. {_HOW}")
+        raise BadInput("duration.empty", say("No duration is given. {how}", how=_HOW))
     found = _BOTH.fullmatch(trimmed[: MAX_CHARS + 1]) or _CLOCK.fullmatch(trimmed[: MAX_CHARS + 1])
     if found:
         hours, minutes = int(found[1]), int(found[2])
         if minutes > 59:
             raise BadInput(
-                "duration.minutes", f"“{shown(trimmed)}” has more than 59 minutes beside the hours. {_HOW}", given=shown(trimmed)
+                "duration.minutes",
+                say("“{trimmed}” has more than 59 minutes beside the hours. {how}", trimmed=shown(trimmed), how=_HOW),
+                given=shown(trimmed),
             )
         return _within(Fraction(hours * HOUR_US + minutes * MINUTE_US))
     value, rest = leading_number(trimmed, "duration")
@@ -41,12 +44,16 @@ def parse_duration(text: str) -> int:
         return _within(value * HOUR_US)
     if unit in _MINUTE.split("|"):
         return _within(value * MINUTE_US)
-    raise BadInput("duration.unknown_unit", f"“{shown(trimmed)}” does not say hours or minutes. {_HOW}", given=shown(trimmed))
+    raise BadInput(
+        "duration.unknown_unit",
+        say("“{trimmed}” does not say hours or minutes. {how}", trimmed=shown(trimmed), how=_HOW),
+        given=shown(trimmed),
+    )
 
 
 def _within(us: Fraction) -> int:
     if us < 0:
-        raise BadInput("duration.negative", f"A duration cannot be below zero. {_HOW}")
+        raise BadInput("duration.negative", say("A duration cannot be below zero. {how}", how=_HOW))
     if us > LONGEST_US:
-        raise BadInput("duration.too_long", f"That is longer than any label states. {_HOW}", max_us=LONGEST_US)
+        raise BadInput("duration.too_long", say("That is longer than any label states. {how}", how=_HOW), max_us=LONGEST_US)
     return round(us)

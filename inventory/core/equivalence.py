@@ -20,6 +20,7 @@ from statistics import NormalDist
 
 from inventory.core import student
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 FEWEST, ENOUGH = 8, 20
 """Values of a history: fewer say nothing of its scatter; from fewer than ENOUGH limits are provisional (common practice, no source)."""
@@ -185,25 +186,32 @@ def _simpson(points: int) -> list[float]:
 
 def _checked(history: Sequence[float], new: Sequence[float], alpha: float, side: str) -> tuple[Sample, Sample]:
     if side not in ("low", "high"):
-        raise BadInput("equivalence.side", "Say low where low values are bad, as of a strength, or high.", "side")
+        raise BadInput("equivalence.side", say("Say low where low values are bad, as of a strength, or high."), "side")
     if not 0.0001 <= alpha <= 0.5:
-        raise BadInput("equivalence.alpha", "The chance of failing a good lot is a share from 0.01 to 50 %.", "alpha")
+        raise BadInput("equivalence.alpha", say("The chance of failing a good lot is a share from 0.01 to 50 %."), "alpha")
     if not all(math.isfinite(v) for v in (*history, *new)):
-        raise BadInput("equivalence.number", "Every value is a number.", "history")
+        raise BadInput("equivalence.number", say("Every value is a number."), "history")
     if len(history) > MOST or len(new) > MOST_NEW:
         raise BadInput(
             "equivalence.too_many",
-            f"At most {MOST} values of a history and {MOST_NEW} new ones.",
+            say("At most {most} values of a history and {most_new} new ones.", most=MOST, most_new=MOST_NEW),
             "new" if len(new) > MOST_NEW else "history",
         )
     if not new:
-        raise BadInput("equivalence.too_few", "Enter at least one value of the new lot.", "new", values=0)
+        raise BadInput("equivalence.too_few", say("Enter at least one value of the new lot."), "new", values=0)
     if len(history) < FEWEST:
-        text = f"Too little data: {len(history)} of {FEWEST} values. A history says nothing of its scatter with fewer; better {ENOUGH}."
+        text = say(
+            "Too little data: {history} of {fewest} values. A history says nothing of its scatter with fewer; better {enough}.",
+            history=len(history),
+            fewest=FEWEST,
+            enough=ENOUGH,
+        )
         raise BadInput("equivalence.too_few", text, "history", values=len(history))
     found = _sample(history)
     if not found.deviation > 0:
-        raise BadInput("equivalence.no_scatter", "All values of the history are the same: it needs the scatter of measurements.", "history")
+        raise BadInput(
+            "equivalence.no_scatter", say("All values of the history are the same: it needs the scatter of measurements."), "history"
+        )
     return found, _sample(new)
 
 

@@ -13,6 +13,7 @@ from typing import Literal
 
 from inventory.core.potlife import Window
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import duration
 
 # Beyond this share of the end of the window that was missed, quality is told. Shop practice, no source; it lies just above the third
@@ -38,7 +39,7 @@ def judge_gel(window: Window | None, observed_us: int) -> Gel:
     """Compare an observed gel time with the window predicted for that pot. The ends belong to the window, and exactly 35 % off is
     not yet far. BadInput "gel.time" for a gel before mixing."""
     if observed_us <= 0:
-        text = "The pot cannot have gelled before it was mixed: check the two times."
+        text = say("The pot cannot have gelled before it was mixed: check the two times.")
         raise BadInput("gel.time", text, "gelled at", observed_us=observed_us)
     if window is None:
         return Gel("no prediction", None, False)
@@ -59,7 +60,7 @@ def _ratio(observed_us: int, end_us: int) -> int | None:
 def _told(word: Word, window: Window, observed_us: int, end_us: int) -> Reason:
     expected = duration(window.low_us)
     if duration(window.high_us) != expected:
-        expected += f" to {duration(window.high_us)}"
+        expected += say(" to {high}", high=duration(window.high_us))
     ratio = _ratio(observed_us, end_us)
     numbers: dict[str, int | str | None] = {
         "observed_us": observed_us,
@@ -68,5 +69,10 @@ def _told(word: Word, window: Window, observed_us: int, end_us: int) -> Reason:
         "ratio_ppm": ratio,
         "method": window.method,
     }
-    text = f"Gelled {word}: after {duration(observed_us)}, predicted {expected}. Check lot, dose, temperature and scale."
+    text = say(
+        "Gelled {word}: after {observed}, predicted {expected}. Check lot, dose, temperature and scale.",
+        word=word,
+        observed=duration(observed_us),
+        expected=expected,
+    )
     return Reason(f"gel.far_{word}", text, numbers)

@@ -24,6 +24,7 @@ from typing import TYPE_CHECKING
 from inventory.core.mixing import PPM, Kind
 from inventory.core.potlife import Window
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, say_n
 
 if TYPE_CHECKING:
     from numpy import complex128
@@ -53,9 +54,9 @@ class SeenGel:
 
     def __post_init__(self) -> None:
         if self.predicted_us <= 0 or self.observed_us <= 0:
-            raise BadInput("gel.time", "A gel needs a predicted and an observed time above zero: check the two times.", "gelled at")
+            raise BadInput("gel.time", say("A gel needs a predicted and an observed time above zero: check the two times."), "gelled at")
         if not self.predicted_us <= LIMIT * self.observed_us <= LIMIT**2 * self.predicted_us:
-            text = "Observed and predicted gel differ by more than fifty times: check the day, the clock and the system."
+            text = say("Observed and predicted gel differ by more than fifty times: check the day, the clock and the system.")
             raise BadInput("gel.time", text, "gelled at", predicted_us=self.predicted_us, observed_us=self.observed_us)
 
 
@@ -88,9 +89,9 @@ def update(gels: Sequence[SeenGel], prior: float = PRIOR) -> Update:
     import numpy as np
 
     if not 0.01 <= prior <= 2:
-        raise BadInput("gel.prior", "The doubt of a prediction is a share from 0.01 to 2.", "prior")
+        raise BadInput("gel.prior", say("The doubt of a prediction is a share from 0.01 to 2."), "prior")
     if len({gel.key for gel in gels}) != len(gels):
-        raise BadInput("gel.twice", "The same gel is listed twice: count it once.", "gels")
+        raise BadInput("gel.twice", say("The same gel is listed twice: count it once."), "gels")
     rows = sorted(gels, key=lambda gel: (gel.happened_us, gel.key))
     logs = np.log([gel.observed_us / gel.predicted_us for gel in rows]) if rows else np.zeros(0)
     m, scatter, belief = _before(prior)
@@ -116,7 +117,7 @@ def applied(window: Window, factor: Factor, kind: Kind, start_us: int | None = N
     stop = window.stop_us
     if stop is not None and start_us is not None:
         stop = start_us + (stop - start_us) * min(factor.factor_ppm, PPM) // PPM
-    method = f"{window.method}; corrected by {factor.gels} own gel{'s' if factor.gels > 1 else ''}"
+    method = say_n("{method}; corrected by {n} own gel", "{method}; corrected by {n} own gels", max(factor.gels, 1), method=window.method)
     return replace(window, low_us=low, high_us=high, stop_us=stop, method=method)
 
 
@@ -202,5 +203,9 @@ def _weights(logs: Floats, m: Floats, scatter: Floats, belief: Floats) -> list[f
 def _apart(gel: SeenGel, weight_ppm: int, now: Factor) -> Reason:
     ratio = gel.observed_us * PPM // gel.predicted_us
     numbers: dict[str, int | str | None] = {"key": gel.key, "ratio_ppm": ratio, "weight_ppm": weight_ppm, "factor_ppm": now.factor_ppm}
-    text = f"This gel stands apart (ratio {ratio / PPM:.2f}, the others {now.factor_ppm / PPM:.2f}): check its masses, lot and temperature."
+    text = say(
+        "This gel stands apart (ratio {ratio}, the others {factor}): check its masses, lot and temperature.",
+        ratio=f"{ratio / PPM:.2f}",
+        factor=f"{now.factor_ppm / PPM:.2f}",
+    )
     return Reason("gel.stands_apart", text, numbers)

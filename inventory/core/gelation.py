@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from inventory.core.kinetics import GAS, check_kelvin
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     from inventory.core.kinetics import Floats
@@ -27,11 +28,11 @@ def gel_point(ratio: float, functionality: float, other: float = 2.0) -> float:
     more plentiful groups; `functionality` f: active hydrogens of the amine; `other` g: epoxides of the resin. BadInput
     gel.never for a mixture that can never gel, gel.point for figures that cannot be."""
     if not (0 < ratio <= 1 and math.isfinite(functionality) and math.isfinite(other) and functionality >= 1 and other >= 1):
-        text = "A gel point needs the ratio of the groups (above 0, at most 1) and at least one group on each molecule."
+        text = say("A gel point needs the ratio of the groups (above 0, at most 1) and at least one group on each molecule.")
         raise BadInput("gel.point", text, "ratio")
     spread = ratio * (functionality - 1) * (other - 1)
     if spread <= 1 + 1e-12:
-        text = "This mixture never gels: too little hardener, or molecules that only make chains. Check the ratio and the hardener."
+        text = say("This mixture never gels: too little hardener, or molecules that only make chains. Check the ratio and the hardener.")
         raise BadInput("gel.never", text, "ratio")
     return 1 / math.sqrt(spread)
 
@@ -48,9 +49,9 @@ class Viscosity:
 
     def __post_init__(self) -> None:
         if not all(math.isfinite(v) for v in (self.factor, self.energy, self.gel, self.a, self.b)):
-            raise BadInput("gel.viscosity", "The constants of a viscosity are finite numbers.", "viscosity")
+            raise BadInput("gel.viscosity", say("The constants of a viscosity are finite numbers."), "viscosity")
         if self.factor <= 0 or not 0 < self.gel < 1 or self.a < 0 or self.a + self.b * self.gel < 0 or self.energy < 0:
-            text = "A viscosity needs a factor above zero, a gel point between 0 and 1, and exponents that make it rise with cure."
+            text = say("A viscosity needs a factor above zero, a gel point between 0 and 1, and exponents that make it rise with cure.")
             raise BadInput("gel.viscosity", text, "viscosity")
 
     def fresh(self, temp_k: Floats | float) -> Floats:
@@ -66,7 +67,7 @@ class Viscosity:
 
         given = np.asarray(alpha, dtype=float)
         if not np.isfinite(given).all() or (given < 0).any():
-            raise BadInput("kinetics.conversion", "A conversion is a number from 0 to 1.", "conversion")
+            raise BadInput("kinetics.conversion", say("A conversion is a number from 0 to 1."), "conversion")
         left = np.maximum(self.gel - given, 0.0)
         with np.errstate(divide="ignore"):
             grown = np.where(left > 0, (self.gel / np.where(left > 0, left, 1.0)) ** (self.a + self.b * given), math.inf)
@@ -76,7 +77,7 @@ class Viscosity:
     def conversion_at(self, temp_k: float, limit_pa_s: float) -> float:
         """The conversion at which the resin is as thick as `limit_pa_s` at `temp_k`; 0 where it is that thick when fresh. By bisection."""
         if not (math.isfinite(limit_pa_s) and limit_pa_s > 0):
-            raise BadInput("gel.viscosity", "The viscosity to stop at is a number of Pa·s above zero.", "limit")
+            raise BadInput("gel.viscosity", say("The viscosity to stop at is a number of Pa·s above zero."), "limit")
         low, high = 0.0, self.gel
         if float(self.fresh(temp_k)) >= limit_pa_s:
             return 0.0
@@ -135,7 +136,7 @@ def anchored(gel_seconds: Callable[[float], float], sheet_s: float) -> float:
 
     BadInput gel.anchor when the sheet's time is out of any reach: then the law is another resin's."""
     if not (math.isfinite(sheet_s) and sheet_s > 0):
-        raise BadInput("gel.anchor", "The data sheet's time must be above zero.", "pot life")
+        raise BadInput("gel.anchor", say("The data sheet's time must be above zero."), "pot life")
 
     def off(x: float) -> float:
         seconds = gel_seconds(math.exp(x))
@@ -144,7 +145,7 @@ def anchored(gel_seconds: Callable[[float], float], sheet_s: float) -> float:
     low, high = math.log(1e-3), math.log(1e3)
     f_low, f_high = off(low), off(high)
     if f_low < 0 or f_high > 0:
-        text = "No factor up to a thousand makes this law gel when the data sheet says: it is another resin's law. Choose another."
+        text = say("No factor up to a thousand makes this law gel when the data sheet says: it is another resin's law. Choose another.")
         raise BadInput("gel.anchor", text, "pot life")
     x, side = 0.0, 0
     for _ in range(100):

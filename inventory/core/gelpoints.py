@@ -13,6 +13,7 @@ from decimal import Context, Decimal, localcontext
 
 from inventory.core.mixing import celsius
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 
 Range = tuple[int, int]
 _EXACT = Context(prec=28)
@@ -31,7 +32,7 @@ class GelPoint:
 
     def __post_init__(self) -> None:
         if self.temp_mc <= -273_150 or self.dose_ppm <= 0 or not 0 < self.low_us <= self.high_us:
-            text = "A gel point needs a temperature, a dose above zero, and a gel time above zero (the low end first)."
+            text = say("A gel point needs a temperature, a dose above zero, and a gel time above zero (the low end first).")
             raise BadInput("pot.point", text, "point")
 
 
@@ -65,7 +66,9 @@ def widened(points: tuple[GelPoint, ...], own: tuple[GelPoint, ...], temp_mc: in
 def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason:
     """Why `interpolate` said None, and what would tell."""
     if not points:
-        return Reason("pot.no_points", "Cannot tell when it gels: no gel points are known for this system. Make a gel cup and time it.")
+        return Reason(
+            "pot.no_points", say("Cannot tell when it gels: no gel points are known for this system. Make a gel cup and time it.")
+        )
     temps, doses = sorted(p.temp_mc for p in points), sorted(p.dose_ppm for p in points)
     sides = {
         "colder": temp_mc < temps[0],
@@ -74,8 +77,8 @@ def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason
         "more": dose_ppm > doses[-1],
     }
     lacking = [side for side, lacks in sides.items() if lacks] or ["around"]
-    words = {"colder": "as cold", "hotter": "as hot", "less": "with as little", "more": "with as much"}
-    what = " or ".join(words.get(side, "on every side of it") for side in lacking)
+    words = {"colder": say("as cold"), "hotter": say("as hot"), "less": say("with as little"), "more": say("with as much")}
+    what = strung(say(" or "), (words.get(side, say("on every side of it")) for side in lacking))
     numbers: dict[str, int | str | None] = {
         "temp_mc": temp_mc,
         "dose_ppm": dose_ppm,
@@ -85,9 +88,11 @@ def missing(points: tuple[GelPoint, ...], temp_mc: int, dose_ppm: int) -> Reason
         "high_dose_ppm": doses[-1],
         "missing": ",".join(lacking),
     }
-    known = f"{_span(celsius, temps)} with {_span(_percent, doses)}"
-    pot = f"{celsius(temp_mc)} with {_percent(dose_ppm)}"
-    text = f"Cannot tell when it gels at {pot}: no point {what} (known: {known}). Make a gel cup and time it."
+    known = say("{span} with {span_2}", span=_span(celsius, temps), span_2=_span(_percent, doses))
+    pot = say("{celsius} with {percent}", celsius=celsius(temp_mc), percent=_percent(dose_ppm))
+    text = say(
+        "Cannot tell when it gels at {pot}: no point {what} (known: {known}). Make a gel cup and time it.", pot=pot, what=what, known=known
+    )
     return Reason("pot.outside_points", text, numbers)
 
 
@@ -133,8 +138,8 @@ def _log(dose_ppm: int) -> Decimal:
 
 
 def _span(show: Callable[[int], str], rising: list[int]) -> str:
-    return show(rising[0]) if rising[0] == rising[-1] else f"{show(rising[0])} to {show(rising[-1])}"
+    return show(rising[0]) if rising[0] == rising[-1] else say("{show} to {show_2}", show=show(rising[0]), show_2=show(rising[-1]))
 
 
 def _percent(ppm: int) -> str:
-    return f"{Decimal(ppm) / 10_000:.2f} %"
+    return say("{decimal} %", decimal=f"{Decimal(ppm) / 10000:.2f}")

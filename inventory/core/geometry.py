@@ -17,25 +17,26 @@ from fractions import Fraction
 from inventory.core.convert import PI, Exact
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 
 PPM = 1_000_000
 # A published tow (3 000 filaments of 7 µm, 1.76 g/cm³, 198 tex) lies 2.6 % from its geometry.
 SLACK_PPM = 30_000
 _WORDS = {
-    "filaments": "number of filaments",
-    "diameter_nm": "filament diameter",
-    "density_mg_cm3": "density",
-    "fibre_mg_cm3": "fibre density",
-    "resin_mg_cm3": "resin density",
-    "measured_mg_cm3": "measured density",
-    "tex_ug_m": "linear density (tex)",
-    "areal_mg_m2": "areal weight",
-    "width_um": "width",
-    "thickness_um": "thickness",
-    "length_um": "length",
-    "tows": "number of tows",
-    "stated": "figure on the certificate",
-    "computed": "computed figure",
+    "filaments": say("number of filaments"),
+    "diameter_nm": say("filament diameter"),
+    "density_mg_cm3": say("density"),
+    "fibre_mg_cm3": say("fibre density"),
+    "resin_mg_cm3": say("resin density"),
+    "measured_mg_cm3": say("measured density"),
+    "tex_ug_m": say("linear density (tex)"),
+    "areal_mg_m2": say("areal weight"),
+    "width_um": say("width"),
+    "thickness_um": say("thickness"),
+    "length_um": say("length"),
+    "tows": say("number of tows"),
+    "stated": say("figure on the certificate"),
+    "computed": say("computed figure"),
 }
 
 
@@ -55,15 +56,21 @@ def above_zero(**values: Exact | None) -> None:
     for name, value in values.items():
         word = _WORDS.get(name, name)
         if value is None:
-            raise BadInput("geometry.missing", f"The {word} is missing: enter it.", name, property=name)
+            raise BadInput("geometry.missing", say("The {word} is missing: enter it.", word=word), name, property=name)
         if value <= 0:
-            raise BadInput("geometry.not_above_zero", f"The {word} must be above zero.", name, property=name, value=str(value))
+            raise BadInput(
+                "geometry.not_above_zero", say("The {word} must be above zero.", word=word), name, property=name, value=str(value)
+            )
 
 
 def fraction_of(name: str, word: str, ppm: Exact) -> Fraction:
     """A share given in ppm, strictly between none and all. Raises BadInput geometry.fraction."""
     if not 0 < ppm < PPM:
-        text = f"The {word} must lie between 0 and 100 %, and is {plain(Fraction(ppm) / 10_000, 2)} %: check the figure and its unit."
+        text = say(
+            "The {word} must lie between 0 and 100 %, and is {fraction} %: check the figure and its unit.",
+            word=word,
+            fraction=plain(Fraction(ppm) / 10000, 2),
+        )
         raise BadInput("geometry.fraction", text, name, property=name, value=str(ppm))
     return Fraction(ppm) / PPM
 
@@ -105,7 +112,13 @@ def compare(code: str, words: str, stated: Exact, computed: Exact, slack_ppm: in
     if abs(apart) <= slack_ppm:
         return Check(Fraction(stated), Fraction(computed), round(apart), None)
     side = "more" if apart > 0 else "less"
-    text = f"The {words} does not fit its geometry: by geometry it is {plain(abs(apart) / 10_000, 1)} % {side} than stated. {hint}"
+    text = say(
+        "The {words} does not fit its geometry: by geometry it is {apart} % {side} than stated. {hint}",
+        words=words,
+        apart=plain(abs(apart) / 10000, 1),
+        side=side,
+        hint=hint,
+    )
     numbers: dict[str, int | str | None] = {"apart_ppm": round(apart), "slack_ppm": slack_ppm}
     return Check(Fraction(stated), Fraction(computed), round(apart), Reason(code, text.strip(), numbers))
 
@@ -114,15 +127,15 @@ def check_tex(stated_ug_m: Exact, filaments: Exact, diameter_nm: Exact, density_
     """A certificate's tex against its filaments; the reason says how many filaments would fit."""
     computed = tex_from_filaments(filaments, diameter_nm, density_mg_cm3)
     fitting = round(filaments_from_tex(stated_ug_m, diameter_nm, density_mg_cm3))
-    hint = f"About {fitting} filaments of that diameter would fit: check count, diameter and density."
-    return compare("geometry.tex", "linear density (tex)", stated_ug_m, computed, slack_ppm, hint)
+    hint = say("About {fitting} filaments of that diameter would fit: check count, diameter and density.", fitting=fitting)
+    return compare("geometry.tex", say("linear density (tex)"), stated_ug_m, computed, slack_ppm, hint)
 
 
 def check_areal(stated_mg_m2: Exact, computed_mg_m2: Exact, slack_ppm: int = 50_000) -> Check:
     """A certificate's areal weight against `textile.areal_from_weave` or `areal_from_tows`. ±5 % is the usual tolerance of an areal
     weight (common practice, no source); crimp makes a weave heavier than its geometry, by a per cent or two."""
-    hint = "Check ends, picks and tex, and whether the figure is of the dry fabric or of the prepreg."
-    return compare("geometry.areal", "areal weight", stated_mg_m2, computed_mg_m2, slack_ppm, hint)
+    hint = say("Check ends, picks and tex, and whether the figure is of the dry fabric or of the prepreg.")
+    return compare("geometry.areal", say("areal weight"), stated_mg_m2, computed_mg_m2, slack_ppm, hint)
 
 
 # --- rolls ---------------------------------------------------------------------------------------
@@ -133,7 +146,7 @@ def wound_length_um(outer_um: Exact, core_um: Exact, thickness_um: Exact) -> Fra
     geometry.not_above_zero, geometry.diameters."""
     above_zero(thickness_um=thickness_um)
     if not 0 <= core_um <= outer_um:
-        raise BadInput("geometry.diameters", "The outer diameter is at least that of the core: measure again.", "outer_um")
+        raise BadInput("geometry.diameters", say("The outer diameter is at least that of the core: measure again."), "outer_um")
     return PI * (Fraction(outer_um) ** 2 - Fraction(core_um) ** 2) / (4 * thickness_um)
 
 
@@ -151,7 +164,7 @@ def fibre_volume(fibre_weight_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exa
 
     Raises BadInput geometry.fraction, geometry.not_above_zero."""
     above_zero(fibre_mg_cm3=fibre_mg_cm3, resin_mg_cm3=resin_mg_cm3)
-    share = fraction_of("fibre_weight", "fibre fraction by weight", fibre_weight_ppm)
+    share = fraction_of("fibre_weight", say("fibre fraction by weight"), fibre_weight_ppm)
     fibre, resin = share / fibre_mg_cm3, (1 - share) / resin_mg_cm3
     return fibre / (fibre + resin)
 
@@ -159,7 +172,7 @@ def fibre_volume(fibre_weight_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exa
 def fibre_weight(fibre_volume_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exact) -> Fraction:
     """Fibre fraction by weight from the one by volume; the inverse of `fibre_volume`."""
     above_zero(fibre_mg_cm3=fibre_mg_cm3, resin_mg_cm3=resin_mg_cm3)
-    share = fraction_of("fibre_volume", "fibre fraction by volume", fibre_volume_ppm)
+    share = fraction_of("fibre_volume", say("fibre fraction by volume"), fibre_volume_ppm)
     fibre, resin = share * fibre_mg_cm3, (1 - share) * resin_mg_cm3
     return fibre / (fibre + resin)
 
@@ -167,7 +180,7 @@ def fibre_weight(fibre_volume_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exa
 def prepreg_areal(fibre_areal_mg_m2: Exact, resin_weight_ppm: Exact) -> Fraction:
     """Areal weight (mg/m²) of a prepreg from that of its fibre and its resin fraction by weight."""
     above_zero(areal_mg_m2=fibre_areal_mg_m2)
-    return fibre_areal_mg_m2 / (1 - fraction_of("resin_weight", "resin fraction by weight", resin_weight_ppm))
+    return fibre_areal_mg_m2 / (1 - fraction_of("resin_weight", say("resin fraction by weight"), resin_weight_ppm))
 
 
 def resin_weight(fibre_areal_mg_m2: Exact, prepreg_areal_mg_m2: Exact) -> Fraction:
@@ -175,7 +188,7 @@ def resin_weight(fibre_areal_mg_m2: Exact, prepreg_areal_mg_m2: Exact) -> Fracti
     is not the heavier one."""
     above_zero(areal_mg_m2=fibre_areal_mg_m2)
     if prepreg_areal_mg_m2 <= fibre_areal_mg_m2:
-        text = "The prepreg must weigh more than its fibre alone: are the two areal weights exchanged?"
+        text = say("The prepreg must weigh more than its fibre alone: are the two areal weights exchanged?")
         raise BadInput("geometry.areal_order", text, "areal_mg_m2")
     return 1 - Fraction(fibre_areal_mg_m2) / prepreg_areal_mg_m2
 
@@ -183,7 +196,7 @@ def resin_weight(fibre_areal_mg_m2: Exact, prepreg_areal_mg_m2: Exact) -> Fracti
 def cured_thickness_um(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, fibre_volume_ppm: Exact) -> Fraction:
     """Thickness (µm) of a cured ply: FAW/(ρf·Vf). With Vf counted on the whole laminate, its voids are in it."""
     above_zero(areal_mg_m2=fibre_areal_mg_m2, fibre_mg_cm3=fibre_mg_cm3)
-    return fibre_areal_mg_m2 / (fibre_mg_cm3 * fraction_of("fibre_volume", "fibre fraction by volume", fibre_volume_ppm))
+    return fibre_areal_mg_m2 / (fibre_mg_cm3 * fraction_of("fibre_volume", say("fibre fraction by volume"), fibre_volume_ppm))
 
 
 def volume_from_thickness(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, thickness_um: Exact) -> Fraction:
@@ -192,7 +205,7 @@ def volume_from_thickness(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, thickne
     above_zero(areal_mg_m2=fibre_areal_mg_m2, fibre_mg_cm3=fibre_mg_cm3, thickness_um=thickness_um)
     share = Fraction(fibre_areal_mg_m2) / fibre_mg_cm3 / thickness_um
     if share >= 1:
-        text = "The fibre alone would be thicker than that: check thickness, areal weight and number of plies."
+        text = say("The fibre alone would be thicker than that: check thickness, areal weight and number of plies.")
         raise BadInput("geometry.too_thin", text, "thickness_um")
     return share
 
@@ -200,7 +213,7 @@ def volume_from_thickness(fibre_areal_mg_m2: Exact, fibre_mg_cm3: Exact, thickne
 def laminate_density(fibre_volume_ppm: Exact, fibre_mg_cm3: Exact, resin_mg_cm3: Exact) -> Fraction:
     """Density (mg/cm³) without voids: Vf·ρf + (1−Vf)·ρr."""
     above_zero(fibre_mg_cm3=fibre_mg_cm3, resin_mg_cm3=resin_mg_cm3)
-    share = fraction_of("fibre_volume", "fibre fraction by volume", fibre_volume_ppm)
+    share = fraction_of("fibre_volume", say("fibre fraction by volume"), fibre_volume_ppm)
     return share * fibre_mg_cm3 + (1 - share) * resin_mg_cm3
 
 
@@ -210,12 +223,14 @@ def voids(measured_mg_cm3: Exact, fibre_weight_ppm: Exact, fibre_mg_cm3: Exact, 
 
     Reason geometry.denser when the piece is denser than its constituents allow: then a density or the fibre weight is wrong."""
     above_zero(measured_mg_cm3=measured_mg_cm3, fibre_mg_cm3=fibre_mg_cm3, resin_mg_cm3=resin_mg_cm3)
-    share = fraction_of("fibre_weight", "fibre fraction by weight", fibre_weight_ppm)
+    share = fraction_of("fibre_weight", say("fibre fraction by weight"), fibre_weight_ppm)
     solid = 1 / (share / fibre_mg_cm3 + (1 - share) / resin_mg_cm3)
     if measured_mg_cm3 > solid:
-        text = (
-            f"Measured {plain(Fraction(measured_mg_cm3) / 1000, 3)} g/cm³, but without any voids it would be "
-            f"{plain(solid / 1000, 3)} g/cm³: check the densities of fibre and resin, and the fibre fraction."
+        text = say(
+            "Measured {fraction} g/cm³, but without any voids it would be {solid} g/cm³: check the densities of "
+            "fibre and resin, and the fibre fraction.",
+            fraction=plain(Fraction(measured_mg_cm3) / 1000, 3),
+            solid=plain(solid / 1000, 3),
         )
         return Reason("geometry.denser", text, {"solid_mg_cm3": round(solid), "measured_mg_cm3": round(measured_mg_cm3)})
     return 1 - measured_mg_cm3 / solid

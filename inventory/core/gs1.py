@@ -14,6 +14,7 @@ from inventory.core.gs1_table import DIGITS_CHECKED, TABLE, checks, identifier_a
 from inventory.core.labeldates import dated, full_year
 from inventory.core.labelfacts import Amount, Gathering, Measure, figure, milli
 from inventory.core.numerals import shown
+from inventory.core.said import say
 from inventory.core.spans import DateText
 
 GS = "\x1d"
@@ -45,14 +46,14 @@ def elements(text: str, this_year: int) -> list[Element]:
             continue
         ai = identifier_at(text, at)
         if ai is None:
-            raise Broken("gs1.unknown", f"“{shown(text[at : at + 4])}” is no identifier of a GS1 label.")
+            raise Broken("gs1.unknown", say("“{text}” is no identifier of a GS1 label.", text=shown(text[at : at + 4])))
         start = at + len(ai)
         stop = text.find(GS, start)
         stop = end if stop < 0 else stop
         at = stop if needs_separator(ai) else min(stop, start + TABLE[ai].most)
         out.append(Element(ai, tried(ai, text[start:at], this_year)))
     if not out:
-        raise Broken("gs1.empty", "The label holds no GS1 element.")
+        raise Broken("gs1.empty", say("The label holds no GS1 element."))
     _once(out)
     return out
 
@@ -62,7 +63,7 @@ def bracketed(text: str, this_year: int) -> list[Element]:
     something like an identifier in brackets, since nobody can tell it from one."""
     pieces = _BRACKET.split(text)
     if pieces[0] or len(pieces) < 3:
-        raise Broken("gs1.brackets", "This is not a GS1 label in brackets.")
+        raise Broken("gs1.brackets", say("This is not a GS1 label in brackets."))
     out = [
         Element(ai, tried(ai, value.strip(" "), this_year) if ai in TABLE else _unknown(ai))
         for ai, value in zip(pieces[1::2], pieces[2::2], strict=True)
@@ -72,7 +73,7 @@ def bracketed(text: str, this_year: int) -> list[Element]:
 
 
 def _unknown(ai: str) -> str:
-    raise Broken("gs1.unknown", f"({ai}) is no identifier of a GS1 label.")
+    raise Broken("gs1.unknown", say("({ai}) is no identifier of a GS1 label.", ai=ai))
 
 
 def _once(found: list[Element]) -> None:
@@ -80,19 +81,24 @@ def _once(found: list[Element]) -> None:
     seen: dict[str, str] = {}
     for element in found:
         if seen.setdefault(element.ai, element.value) != element.value:
-            raise Broken("gs1.twice", f"({element.ai}) stands on the label twice, with two values: were two labels read as one?")
+            raise Broken("gs1.twice", say("({ai}) stands on the label twice, with two values: were two labels read as one?", ai=element.ai))
 
 
 def tried(ai: str, value: str, this_year: int) -> str:
     """The value, if it is one of this identifier. Raises Broken."""
     if not TABLE[ai].fits(value):
-        raise Broken("gs1.form", f"“{shown(value)}” cannot stand after ({ai}): too short, too long, or a character that cannot be there.")
+        raise Broken(
+            "gs1.form",
+            say(
+                "“{value}” cannot stand after ({ai}): too short, too long, or a character that cannot be there.", value=shown(value), ai=ai
+            ),
+        )
     digits = DIGITS_CHECKED.get(ai)
     if digits and not checks(value[:digits]):
-        raise Broken("gs1.check_digit", f"The check digit of ({ai}) {shown(value)} is wrong: scan it again.")
+        raise Broken("gs1.check_digit", say("The check digit of ({ai}) {value} is wrong: scan it again.", ai=ai, value=shown(value)))
     rule = _RULES.get(ai) or _RULES.get(ai[:3] + "*")
     if rule is not None and not rule(value, this_year):
-        raise Broken("gs1.value", f"“{shown(value)}” after ({ai}) cannot be: no such day, time or piece.")
+        raise Broken("gs1.value", say("“{value}” after ({ai}) cannot be: no such day, time or piece.", value=shown(value), ai=ai))
     return value
 
 
@@ -204,13 +210,18 @@ def look_together(found: list[Element], into: Gathering) -> None:
     there = {element.ai for element in found}
     of_items = {ai for ai in there if ai in _OF_ITEMS or (len(ai) == 4 and ai[:2] in _OF_CONTENT)}
     if of_items and not there & _ITEMS:
-        into.note("label.part_of", "The label has no article number in this symbol: scan its other symbol too, if it has one.")
+        into.note("label.part_of", say("The label has no article number in this symbol: scan its other symbol too, if it has one."))
     if ("02" in there) != ("37" in there) or ("37" in there and "00" not in there):
-        into.note("label.part_of", "The label tells of several articles in a package, and a part of that is missing: count them.")
+        into.note("label.part_of", say("The label tells of several articles in a package, and a part of that is missing: count them."))
     apart = [(a, b) for a, b in (("01", "02"), ("01", "37"), ("01", "03"), ("4331", "4330"), ("4333", "4332")) if {a, b} <= there]
     apart += [(a, b) for a in there for b in there if a < b and a[:3] == b[:3] and len(a) == 4 and a[:3] in _MEASURES]
     for a, b in sorted(apart):
-        into.warn("label.together", f"({a}) and ({b}) do not stand on one label: were two labels read as one?", first=a, second=b)
+        into.warn(
+            "label.together",
+            say("({a}) and ({value}) do not stand on one label: were two labels read as one?", a=a, value=b),
+            first=a,
+            second=b,
+        )
 
 
 # --- separators that were lost -----------------------------------------------------------------------

@@ -9,6 +9,7 @@ from urllib.parse import unquote
 
 from inventory.core.gs1 import Broken, Element, tried
 from inventory.core.gs1_table import TABLE
+from inventory.core.said import say
 
 KEYS = {
     "01": ("22", "10", "21", "235"), "8006": ("22", "10", "21"), "8010": ("8011",), "00": (), "253": (), "255": (), "401": (),
@@ -34,7 +35,7 @@ def elements(text: str, this_year: int) -> list[Element] | None:
         if name in TABLE:
             out.append(Element(name, _tried(name, value.replace("+", " "), this_year)))
     if len({element.ai for element in out}) != len(out):
-        raise Broken("gs1.twice", "The link names one identifier twice.")
+        raise Broken("gs1.twice", say("The link names one identifier twice."))
     return out
 
 
@@ -52,7 +53,7 @@ def _tried(ai: str, value: str, this_year: int) -> str:
     try:
         text = unquote(value, errors="strict")
     except UnicodeDecodeError:
-        raise Broken("gs1.form", "The link holds characters that cannot be read.") from None
+        raise Broken("gs1.form", say("The link holds characters that cannot be read.")) from None
     if ai in ("01", "02") and len(text) in (8, 12, 13) and text.isdecimal():
         text = text.zfill(14)
     return tried(ai, text, this_year)

@@ -10,6 +10,7 @@ from inventory.core.gs1 import Broken
 from inventory.core.labeldates import date_in
 from inventory.core.labelfacts import Amount, Gathering, Measure, milli
 from inventory.core.numerals import shown
+from inventory.core.said import say
 
 _FIELD = re.compile(r"(\d{0,3}[A-Z])([ -~]+)", re.ASCII)
 _NUMBER = re.compile(r"\d{1,12}(?:\.\d{1,6})?", re.ASCII)
@@ -66,7 +67,7 @@ def gather(fields: list[tuple[str, str]], this_year: int, into: Gathering) -> No
             name, form = DATES[di]
             day = date_in(value, form, this_year)
             if day is None:
-                raise Broken("di.date", f"“{shown(value)}” after {di} is no date as {form}.")
+                raise Broken("di.date", say("“{value}” after {di} is no date as {form}.", value=shown(value), di=di, form=form))
             into.put(di, name, value, day)
         elif di == "Q":
             into.put(di, "amount", value, _amount(value, unit))
@@ -83,18 +84,18 @@ def gather(fields: list[tuple[str, str]], this_year: int, into: Gathering) -> No
 
 def _amount(number: str, unit: tuple[Measure, str] | None) -> Amount:
     if not _NUMBER.fullmatch(number):
-        raise Broken("di.quantity", f"“{shown(number)}” is no quantity.")
+        raise Broken("di.quantity", say("“{number}” is no quantity.", number=shown(number)))
     return Amount(unit[0], f"{number} {unit[1]}") if unit else Amount("plain", number)
 
 
 def _package(di: str, value: str) -> tuple[tuple[int, int]]:
     n, _, of = value.partition("/")
     if not (n.isascii() and of.isascii() and n.isdecimal() and of.isdecimal() and len(n) < 6 and len(of) < 6 and 1 <= int(n) <= int(of)):
-        raise Broken("di.package", f"“{shown(value)}” after {di} is not “this one/of how many”.")
+        raise Broken("di.package", say("“{value}” after {di} is not “this one/of how many”.", value=shown(value), di=di))
     return ((int(n), int(of)),)
 
 
 def _temperature(di: str, value: str) -> int:
     if not _CELSIUS.fullmatch(value) or not -273_150 <= milli(value) <= 1_000_000:
-        raise Broken("di.temperature", f"“{shown(value)}” after {di} is no temperature in °C.")
+        raise Broken("di.temperature", say("“{value}” after {di} is no temperature in °C.", value=shown(value), di=di))
     return milli(value)

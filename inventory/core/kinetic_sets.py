@@ -9,6 +9,7 @@ from __future__ import annotations
 from types import MappingProxyType
 
 from inventory.core.kinetics import GAS, ZERO_C_K, Arrhenius, Fitted, FreeVolume, Kamal, Logistic, TwoRegime
+from inventory.core.said import say
 
 _MIN = 60.0
 
@@ -19,23 +20,23 @@ def _rounded(e: float) -> float:
 
 
 INFUSION = Fitted(
-    "infusion epoxy, autocatalytic with diffusion",
-    "fitted to calorimetry; a university's published course notebook on cure kinetics",
+    say("infusion epoxy, autocatalytic with diffusion"),
+    say("fitted to calorimetry; a university's published course notebook on cure kinetics"),
     Kamal(1.67, k2=Arrhenius(681_085, 59_291), m=0.12, brake=Logistic(47.7, 0.77, 0.0016, in_celsius=True)),
     temps_mc=None,
     seed=1e-4,
 )
 PREPREG = Fitted(
-    "aerospace prepreg epoxy, autocatalytic with diffusion",
-    "constants repeated in three public files that cite Johnston 1997; form of Hubert and others",
+    say("aerospace prepreg epoxy, autocatalytic with diffusion"),
+    say("constants repeated in three public files that cite Johnston 1997; form of Hubert and others"),
     Kamal(2.736, k2=Arrhenius(1.528e5, _rounded(6.65e4)), m=0.8129, brake=Logistic(43.09, -1.684, 5.475e-3, in_celsius=False)),
     temps_mc=None,
     seed=0.01,
     heat_j_kg=540_000,
 )
 TWO_REGIME = Fitted(
-    "aerospace prepreg epoxy, two regimes",
-    "Lee, Loos and Springer 1982, J. Composite Materials 16 (constants other than k3 from memory, checked by a published time)",
+    say("aerospace prepreg epoxy, two regimes"),
+    say("Lee, Loos and Springer 1982, J. Composite Materials 16 (constants other than k3 from memory, checked by a published time)"),
     TwoRegime(
         Arrhenius(2.101e9 / _MIN, _rounded(8.07e4)),
         Arrhenius(-2.014e9 / _MIN, _rounded(7.78e4)),
@@ -49,8 +50,8 @@ TWO_REGIME = Fitted(
 # Its source, as it was read here, does not say where exactly the fit begins and ends: the range is that of the values it was checked with
 # and which diffusion does not rule.
 INFUSION_WARM = Fitted(
-    "room-temperature infusion epoxy, diffusion by free volume",
-    "public file citing Thermochim. Acta 2015, doi 10.1016/j.tca.2015.11.014",
+    say("room-temperature infusion epoxy, diffusion by free volume"),
+    say("public file citing Thermochim. Acta 2015, doi 10.1016/j.tca.2015.11.014"),
     Kamal(
         1.5361,
         k1=Arrhenius(35_982, 54_960),
@@ -61,8 +62,8 @@ INFUSION_WARM = Fitted(
     temps_mc=(50_000, 80_000),
 )
 ROOM = Fitted(
-    "room-temperature infusion epoxy, plain",
-    "an institute's own fit, in the same public file as the set with diffusion",
+    say("room-temperature infusion epoxy, plain"),
+    say("an institute's own fit, in the same public file as the set with diffusion"),
     Kamal(1.6174, k1=Arrhenius(2e5, 63_268), k2=Arrhenius(118_000, 55_158), m=0.3045),
     temps_mc=None,
     heat_j_kg=450_000,

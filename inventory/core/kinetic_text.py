@@ -18,6 +18,7 @@ from inventory.core.gelation import Viscosity
 from inventory.core.kinetic_sets import SETS
 from inventory.core.kinetics import ZERO_C_K, Arrhenius, FreeVolume, Kamal, Law, Logistic, TwoRegime, check_kelvin, glass_k
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 EXAMPLES: Mapping[str, str] = MappingProxyType(
     {
@@ -42,7 +43,7 @@ class Glass:
 
     def __post_init__(self) -> None:
         if not self.tg0_mc < self.tg1_mc or not 0 < self.lam <= 1.5:
-            text = "A glass temperature rises with cure: the uncured one lies below the fully cured one, and λ between 0 and 1.5."
+            text = say("A glass temperature rises with cure: the uncured one lies below the fully cured one, and λ between 0 and 1.5.")
             raise BadInput("kinetics.glass", text, "glass")
         check_kelvin(self.tg0_mc / 1000 + ZERO_C_K)
         check_kelvin(self.tg1_mc / 1000 + ZERO_C_K)
@@ -50,7 +51,7 @@ class Glass:
     def at_mc(self, alpha: float) -> int:
         """The glass temperature (m°C) at a conversion from 0 to 1. BadInput kinetics.conversion."""
         if not 0 <= alpha <= 1:
-            raise BadInput("kinetics.conversion", "A conversion is a number from 0 to 1.", "conversion")
+            raise BadInput("kinetics.conversion", say("A conversion is a number from 0 to 1."), "conversion")
         found = glass_k(self.tg0_mc / 1000 + ZERO_C_K, self.tg1_mc / 1000 + ZERO_C_K, self.lam, alpha)  # type: ignore[arg-type]
         return round((float(found) - ZERO_C_K) * 1000)
 
@@ -58,13 +59,13 @@ class Glass:
 def law_of(form: str, text: str) -> Law:
     """The law that a form and its constants say."""
     if form not in _FORMS:
-        raise BadInput("kinetics.form", f"Choose one of {', '.join(_FORMS)}.", "form")
+        raise BadInput("kinetics.form", say("Choose one of {forms}.", forms=strung(", ", _FORMS)), "form")
     given = _Given(_object(text, EXAMPLES[form], "constants"), EXAMPLES[form], "constants")
     speed = given.number("speed", 1.0)
     law = _FORMS[form](given)
     given.nothing_else()
     if not 0 < speed < 1e6:
-        raise BadInput("kinetics.text", "The factor on the rate, “speed”, lies above zero.", "constants")
+        raise BadInput("kinetics.text", say("The factor on the rate, “speed”, lies above zero."), "constants")
     return law if speed == 1.0 else scaled(law, speed)
 
 
@@ -80,7 +81,7 @@ def viscosity_of(text: str) -> tuple[Viscosity, float]:
     stop = given.number("stop_pa_s")
     given.nothing_else()
     if stop <= 0:
-        raise BadInput("gel.viscosity", "The viscosity to stop at is a number of Pa·s above zero.", "viscosity")
+        raise BadInput("gel.viscosity", say("The viscosity to stop at is a number of Pa·s above zero."), "viscosity")
     return law, stop
 
 
@@ -89,7 +90,7 @@ def scaled(law: Law, speed: float) -> Law:
     if isinstance(law, TwoRegime):
         return replace(law, k1=_faster(law.k1, speed), k2=_faster(law.k2, speed), k3=_faster(law.k3, speed))
     if not isinstance(law, Kamal):
-        raise BadInput("kinetics.form", "This law cannot be made faster.", "form")
+        raise BadInput("kinetics.form", say("This law cannot be made faster."), "form")
     brake = law.brake
     if isinstance(brake, FreeVolume):  # its limit is a rate too
         brake = replace(brake, rate=_faster(brake.rate, speed))
@@ -106,18 +107,18 @@ def _faster(k: Arrhenius, speed: float) -> Arrhenius:
 
 def _object(text: str, example: str, where: str) -> dict[str, Any]:
     if len(text) > MAX_CHARS:
-        raise _unread(f"They are longer than {MAX_CHARS} characters", example, where)
+        raise _unread(say("They are longer than {max_chars} characters", max_chars=MAX_CHARS), example, where)
     try:
         found = json.loads(text)
     except (ValueError, RecursionError):
-        raise _unread("They cannot be read", example, where) from None
+        raise _unread(say("They cannot be read"), example, where) from None
     if not isinstance(found, dict):
-        raise _unread("They are not an object in braces", example, where)
+        raise _unread(say("They are not an object in braces"), example, where)
     return found
 
 
 def _unread(what: str, example: str, where: str) -> BadInput:
-    return BadInput("kinetics.text", f"{what}: write the constants like {example}", where)
+    return BadInput("kinetics.text", say("{what}: write the constants like {example}", what=what, example=example), where)
 
 
 class _Given:
@@ -133,7 +134,7 @@ class _Given:
         except OverflowError:
             found = math.inf
         if not math.isfinite(found):
-            raise _unread(f"“{self.within}{name}” must be a number", self.example, self.where)
+            raise _unread(say("“{within}{name}” must be a number", within=self.within, name=name), self.example, self.where)
         return found
 
     def arrhenius(self, name: str) -> Arrhenius:
@@ -145,20 +146,20 @@ class _Given:
     def part(self, name: str) -> _Given:
         value = self.values.pop(name, None)
         if not isinstance(value, dict):
-            raise _unread(f"“{name}” must be an object with its own constants", self.example, self.where)
+            raise _unread(say("“{name}” must be an object with its own constants", name=name), self.example, self.where)
         return _Given(value, self.example, self.where, f"{name}.")
 
     def nothing_else(self) -> None:
         if self.values:
-            names = ", ".join(f"“{self.within}{str(name)[:24]}”" for name in self.values)
-            raise _unread(f"{names} is not known here", self.example, self.where)
+            names = strung(", ", (say("“{within}{name}”", within=self.within, name=str(name)[:24]) for name in self.values))
+            raise _unread(say("{names} is not known here", names=names), self.example, self.where)
 
 
 def _published(given: _Given) -> Law:
     name = given.values.pop("set", None)
     fit = SETS.get(name.strip().lower()) if isinstance(name, str) else None
     if fit is None:
-        raise _unread(f"Name one of the published sets ({', '.join(SETS)})", given.example, given.where)
+        raise _unread(say("Name one of the published sets ({sets})", sets=strung(", ", SETS)), given.example, given.where)
     return fit.law
 
 
@@ -173,7 +174,7 @@ def _kamal(given: _Given) -> Law:
         part = given.part("logistic")
         unit = part.values.pop("temperature", None)
         if unit not in ("C", "K"):
-            raise _unread('“logistic.temperature” must be "C" or "K", as it was published', given.example, given.where)
+            raise _unread(say('“logistic.temperature” must be "C" or "K", as it was published'), given.example, given.where)
         brake = Logistic(part.number("c"), part.number("base"), part.number("slope"), unit == "C")
         part.nothing_else()
     if "free_volume" in given.values:

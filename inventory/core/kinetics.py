@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Protocol
 
 from inventory.core.mixing import celsius
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     from numpy import float64
@@ -53,7 +54,7 @@ class Arrhenius:
     def __post_init__(self) -> None:
         _finite(a=self.a, e=self.e)
         if self.e < 0:
-            raise _bad("The activation energy cannot be below zero: check its sign and unit (J/mol).", "activation energy")
+            raise _bad(say("The activation energy cannot be below zero: check its sign and unit (J/mol)."), say("activation energy"))
 
     def at(self, temp_k: float) -> float:
         return self.a * math.exp(-self.e / (GAS * temp_k))
@@ -72,7 +73,7 @@ class Logistic:
     def __post_init__(self) -> None:
         _finite(c=self.c, base=self.base, slope=self.slope)
         if self.c <= 0:
-            raise _bad("The brake of diffusion must grow with conversion: its constant must be above zero.", "c")
+            raise _bad(say("The brake of diffusion must grow with conversion: its constant must be above zero."), "c")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +92,10 @@ class FreeVolume:
     def __post_init__(self) -> None:
         _finite(b=self.b, expansion=self.expansion, at_glass=self.at_glass, tg0=self.tg0_k, tg1=self.tg1_k, lam=self.lam)
         if min(self.b, self.expansion, self.at_glass, self.lam, self.rate.a) <= 0 or not 0 < self.tg0_k < self.tg1_k:
-            raise _bad("Diffusion by free volume needs constants above zero, and a glass temperature that rises with cure.", "free volume")
+            raise _bad(
+                say("Diffusion by free volume needs constants above zero, and a glass temperature that rises with cure."),
+                say("free volume"),
+            )
 
     def limit(self, temp_k: Floats, alpha: Floats) -> Floats:
         """kd, 1/s."""
@@ -118,10 +122,10 @@ class Kamal:
     def __post_init__(self) -> None:
         _finite(n=self.n, m=self.m)
         if min(self.n, self.m) < 0:
-            raise _bad("The orders of a reaction cannot be below zero.", "order")
+            raise _bad(say("The orders of a reaction cannot be below zero."), "order")
         given = [k for k in (self.k1, self.k2) if k is not None]
         if not given or min(k.a for k in given) < 0 or max(k.a for k in given) == 0:
-            raise _bad("The law has no rate: give k1, k2 or both, with a factor above zero.", "k1")
+            raise _bad(say("The law has no rate: give k1, k2 or both, with a factor above zero."), "k1")
 
     @property
     def breaks(self) -> tuple[float, ...]:
@@ -182,7 +186,7 @@ class TwoRegime:
     def __post_init__(self) -> None:
         _finite(b=self.b, switch=self.switch)
         if not 0 < self.switch < self.b or self.switch >= 1 or min(self.k1.a, self.k3.a) <= 0:
-            raise _bad("A law with two regimes needs 0 < switch < b, and factors of k1 and k3 above zero.", "switch")
+            raise _bad(say("A law with two regimes needs 0 < switch < b, and factors of k1 and k3 above zero."), "switch")
 
     @property
     def breaks(self) -> tuple[float, ...]:
@@ -221,7 +225,7 @@ def rate(law: Law, temp_k: Floats | float, alpha: Floats | float) -> Floats:
     temps = np.asarray(check_kelvin(temp_k), dtype=float)
     given = np.asarray(alpha, dtype=float)
     if not np.isfinite(given).all() or (given < 0).any():
-        raise _bad("A conversion is a number from 0 to 1.", "conversion", "kinetics.conversion")
+        raise _bad(say("A conversion is a number from 0 to 1."), "conversion", "kinetics.conversion")
     found: Floats = np.where(given >= 1, 0.0, np.maximum(law.raw(temps, np.minimum(given, 1.0)), 0.0))
     return found
 
@@ -242,11 +246,11 @@ class Fitted:
 
     def __post_init__(self) -> None:
         if not self.name or not self.source:
-            raise _bad("Constants need a name and the source they are from.", "source")
+            raise _bad(say("Constants need a name and the source they are from."), "source")
         if self.temps_mc is not None and self.temps_mc[0] > self.temps_mc[1]:
-            raise _bad("The range of temperatures starts with the lower one.", "range")
+            raise _bad(say("The range of temperatures starts with the lower one."), "range")
         if self.heat_j_kg is not None and not 0 < self.heat_j_kg < 5e6:
-            raise _bad("The heat of reaction must be above zero, in J/kg (an epoxy gives 300 000 to 600 000).", "heat")
+            raise _bad(say("The heat of reaction must be above zero, in J/kg (an epoxy gives 300 000 to 600 000)."), "heat")
         check_start(self.law, self.seed)
 
 
@@ -255,17 +259,31 @@ def range_reasons(fit: Fitted, low_mc: int, high_mc: int, alpha: float | None = 
     names the same with codes that refuse: kinetics.refused_outside."""
     code = "kinetics.refused_outside" if strict else "kinetics.outside_range"
     if fit.temps_mc is None:
-        text = f"Nobody said at which temperatures “{fit.name}” was fitted: make a gel cup before you rely on it."
+        text = say("Nobody said at which temperatures “{fit}” was fitted: make a gel cup before you rely on it.", fit=fit.name)
         return [Reason("kinetics.range_unknown", text, {"name": fit.name})]
     found = []
     low, high = fit.temps_mc
     if low_mc < low or high_mc > high:
-        asked = celsius(low_mc) if low_mc == high_mc else f"{celsius(low_mc)} to {celsius(high_mc)}"
-        text = f"“{fit.name}” was fitted from {celsius(low)} to {celsius(high)}, asked for {asked}: make a gel cup."
+        asked = (
+            celsius(low_mc) if low_mc == high_mc else say("{celsius} to {celsius_2}", celsius=celsius(low_mc), celsius_2=celsius(high_mc))
+        )
+        text = say(
+            "“{fit}” was fitted from {celsius} to {celsius_2}, asked for {asked}: make a gel cup.",
+            fit=fit.name,
+            celsius=celsius(low),
+            celsius_2=celsius(high),
+            asked=asked,
+        )
         numbers: dict[str, int | str | None] = {"low_mc": low, "high_mc": high, "asked_low_mc": low_mc, "asked_high_mc": high_mc}
         found.append(Reason(code, text, numbers))
     if alpha is not None and fit.alphas is not None and not fit.alphas[0] <= alpha <= fit.alphas[1]:
-        text = f"“{fit.name}” was fitted for conversions from {fit.alphas[0]:.2f} to {fit.alphas[1]:.2f}, asked for {alpha:.2f}."
+        text = say(
+            "“{fit}” was fitted for conversions from {alphas} to {alphas_2}, asked for {alpha}.",
+            fit=fit.name,
+            alphas=f"{fit.alphas[0]:.2f}",
+            alphas_2=f"{fit.alphas[1]:.2f}",
+            alpha=f"{alpha:.2f}",
+        )
         found.append(Reason(code, text, {"asked_alpha_ppm": round(alpha * 1_000_000)}))
     return found
 
@@ -287,7 +305,11 @@ def check_kelvin(temp_k: Floats | float) -> Floats | float:
     """`temp_k` as given, or BadInput kinetics.temperature: absolute zero, not finite, or so far off that the unit must be wrong."""
     lowest, highest = (temp_k, temp_k) if isinstance(temp_k, (float, int)) else (float(temp_k.min()), float(temp_k.max()))
     if not (lowest >= COLDEST_K and highest <= HOTTEST_K):  # not-a-number fails both
-        text = f"A resin reacts between {COLDEST_K - ZERO_C_K:.0f} and {HOTTEST_K - ZERO_C_K:.0f} °C: check the temperature and its unit."
+        text = say(
+            "A resin reacts between {coldest_k} and {hottest_k} °C: check the temperature and its unit.",
+            coldest_k=f"{COLDEST_K - ZERO_C_K:.0f}",
+            hottest_k=f"{HOTTEST_K - ZERO_C_K:.0f}",
+        )
         raise _bad(text, "temperature", "kinetics.temperature")
     return temp_k
 
@@ -295,9 +317,11 @@ def check_kelvin(temp_k: Floats | float) -> Floats | float:
 def check_start(law: Law, start: float) -> float:
     """The conversion to start from, or BadInput: kinetics.conversion, kinetics.needs_seed."""
     if not 0 <= start < 1:  # refuses not-a-number too
-        raise _bad("The conversion to start from lies from 0 to below 1.", "start", "kinetics.conversion")
+        raise _bad(say("The conversion to start from lies from 0 to below 1."), "start", "kinetics.conversion")
     if start == 0 and law.needs_seed:
-        text = "This law never starts by itself: its rate at conversion 0 is zero. Give a conversion to start from, for example 0.0001."
+        text = say(
+            "This law never starts by itself: its rate at conversion 0 is zero. Give a conversion to start from, for example 0.0001."
+        )
         raise _bad(text, "start", "kinetics.needs_seed")
     return start
 
@@ -305,7 +329,7 @@ def check_start(law: Law, start: float) -> float:
 def _finite(**values: float) -> None:
     for name, value in values.items():
         if not math.isfinite(value):
-            raise _bad(f"{name} is not a finite number.", name)
+            raise _bad(say("{name} is not a finite number.", name=name), name)
 
 
 def _bad(text: str, where: str, code: str = "kinetics.constants") -> BadInput:

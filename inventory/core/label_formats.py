@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 COPIES_MOST = 20
 LABELS_MOST = 400
@@ -49,12 +50,12 @@ class Format:
 
 
 def _a4(name: str, columns: int, rows: int, width: float, height: float, gap_x: float = 0.0) -> Format:
-    words = f"Sheet A4, {columns * rows} labels of {width:g} × {height:g} mm"
+    words = say("Sheet A4, {columns} labels of {width} × {height} mm", columns=columns * rows, width=f"{width:g}", height=f"{height:g}")
     return Format(name, words, width, height, columns, rows, 210.0, 297.0, gap_x)
 
 
 def _roll(width: float, height: float) -> Format:
-    return Format(f"roll-{width:g}x{height:g}", f"Roll, {width:g} × {height:g} mm", width, height)
+    return Format(f"roll-{width:g}x{height:g}", say("Roll, {width} × {height} mm", width=f"{width:g}", height=f"{height:g}"), width, height)
 
 
 FORMATS: dict[str, Format] = {
@@ -75,7 +76,7 @@ def format_named(name: str) -> Format:
     """BadInput label.format."""
     found = FORMATS.get(name or DEFAULT)
     if found is None:
-        text = f"There is no label format “{name[:40]}”: choose one of {', '.join(FORMATS)}."
+        text = say("There is no label format “{name}”: choose one of {formats}.", name=name[:40], formats=strung(", ", FORMATS))
         raise BadInput("label.format", text, "format")
     return found
 
@@ -83,18 +84,33 @@ def format_named(name: str) -> Format:
 def slots(fmt: Format, labels: int, start: int) -> list[tuple[int, int]]:
     """(page, place on it) for each label; `start`: the first free place of a used sheet, from 1. BadInput label.start."""
     if not 1 <= start <= fmt.per_page:
-        what = f"A sheet has the places 1 to {fmt.per_page}" if fmt.per_page > 1 else "On a roll each label is a page: begin at 1"
-        raise BadInput("label.start", f"{what}; {start} is none of them.", "start", start=start, places=fmt.per_page)
+        what = (
+            say("A sheet has the places 1 to {per_page}", per_page=fmt.per_page)
+            if fmt.per_page > 1
+            else say("On a roll each label is a page: begin at 1")
+        )
+        raise BadInput(
+            "label.start", say("{what}; {start} is none of them.", what=what, start=start), "start", start=start, places=fmt.per_page
+        )
     return [divmod(n, fmt.per_page) for n in range(start - 1, start - 1 + labels)]
 
 
 def checked(things: int, copies: int) -> int:
     """How many labels that makes. BadInput label.none, label.copies, label.many."""
     if not things:
-        raise BadInput("label.none", "Nothing is named: scan or type the codes of what needs a label.", "things")
+        raise BadInput("label.none", say("Nothing is named: scan or type the codes of what needs a label."), "things")
     if not 1 <= copies <= COPIES_MOST:
-        raise BadInput("label.copies", f"From 1 to {COPIES_MOST} copies of each; {copies} is not.", "copies", copies=copies)
+        raise BadInput(
+            "label.copies",
+            say("From 1 to {copies_most} copies of each; {copies} is not.", copies_most=COPIES_MOST, copies=copies),
+            "copies",
+            copies=copies,
+        )
     if things * copies > LABELS_MOST:
-        text = f"That is {things * copies} labels; one print has at most {LABELS_MOST}. Print them in parts."
+        text = say(
+            "That is {things} labels; one print has at most {labels_most}. Print them in parts.",
+            things=things * copies,
+            labels_most=LABELS_MOST,
+        )
         raise BadInput("label.many", text, "things", labels=things * copies, most=LABELS_MOST)
     return things * copies

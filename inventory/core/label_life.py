@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from inventory.core.limits import Limit, Reading
 from inventory.core.lives import spoken
+from inventory.core.said import say
 from inventory.core.spans import MONTHS, Zone, clock_text, duration, limit_text, local_date, start_of_day_us
 
 DATED = ("printed", "calendar", "received", "opened", "moisture")
@@ -38,11 +39,11 @@ class Life:
 def day(us: int, zone: Zone) -> str:
     """ "30 Sep 2026": always with its year, a label hangs on for long."""
     d = local_date(us, zone)
-    return f"{d.day} {MONTHS[d.month - 1]} {d.year}"
+    return say("{day} {months} {year}", day=d.day, months=MONTHS[d.month - 1], year=d.year)
 
 
 def moment(us: int, zone: Zone) -> str:
-    return f"{day(us, zone)} {clock_text(us, zone)}"
+    return say("{day} {us}", day=day(us, zone), us=clock_text(us, zone))
 
 
 def end_text(end_us: int, zone: Zone) -> str:
@@ -54,7 +55,7 @@ def end_text(end_us: int, zone: Zone) -> str:
 def life_of(readings: Sequence[Reading], zone: Zone, now_us: int) -> Life:
     """The words of all limits that bind a thing."""
     if any(r.missing for r in readings):
-        return Life("Life not known: ask quality", "Life not known", True, _unless_same(_running(readings, zone, now_us)))
+        return Life(say("Life not known: ask quality"), say("Life not known"), True, _unless_same(_running(readings, zone, now_us)))
     over = next((r for r in readings if r.over), None)
     if over is not None:
         return _over(over, zone)
@@ -64,15 +65,15 @@ def life_of(readings: Sequence[Reading], zone: Zone, now_us: int) -> Life:
         return Life(running[0].full, running[0].short, False, _unless_same(running[1:])) if running else Life()
     text = end_text(dated[0].ends_us or 0, zone)
     if not any(r.limit.clock in MOVING for r in readings):
-        return Life(f"Use by {text}", f"Use by {text}", False, _unless_same(running))
+        return Life(say("Use by {text}", text=text), say("Use by {text}", text=text), False, _unless_same(running))
     name = spoken(dated[0].limit.name, first=True)
-    return Life(f"{name} to {text}", f"Stored to {text}", False, _unless_same(running))
+    return Life(say("{name} to {text}", name=name, text=text), say("Stored to {text}", text=text), False, _unless_same(running))
 
 
 def _over(r: Reading, zone: Zone) -> Life:
     name = spoken(r.limit.name)
-    since = f" {end_text(r.ends_us, zone)}" if r.ends_us is not None else ""
-    return Life(f"Not for use: {name} over{since}", f"Not for use: {name} over", True)
+    since = say(" {end_text}", end_text=end_text(r.ends_us, zone)) if r.ends_us is not None else ""
+    return Life(say("Not for use: {name} over{since}", name=name, since=since), say("Not for use: {name} over", name=name), True)
 
 
 def _running(readings: Iterable[Reading], zone: Zone, now_us: int) -> list[Words]:
@@ -83,25 +84,38 @@ def _running(readings: Iterable[Reading], zone: Zone, now_us: int) -> list[Words
 
 
 def _one(r: Reading, zone: Zone, now_us: int) -> Words | None:
-    name, full, short = spoken(r.limit.name, first=True), f"as of {moment(now_us, zone)}", f"on {moment(now_us, zone)}"
+    name, full, short = (
+        spoken(r.limit.name, first=True),
+        say("as of {moment}", moment=moment(now_us, zone)),
+        say("on {moment}", moment=moment(now_us, zone)),
+    )
     if r.limit.clock == "above" and r.left is not None and r.allowed is not None:
         left = duration(r.left)
-        return Words(f"{name}: {left} of {limit_text(r.allowed)} left, {full}", f"{name} {left} left {short}")
+        return Words(
+            say("{name}: {left} of {allowed} left, {full}", name=name, left=left, allowed=limit_text(r.allowed), full=full),
+            say("{name} {left} left {short}", name=name, left=left, short=short),
+        )
     if r.limit.clock in ("cycles", "heats") and r.used is not None:
-        return Words(f"{name}: {r.used} of {r.allowed} used, {full}", f"{name} {r.used}/{r.allowed} {short}")
+        return Words(
+            say("{name}: {used} of {allowed} used, {full}", name=name, used=r.used, allowed=r.allowed, full=full),
+            say("{name} {used}/{allowed} {short}", name=name, used=r.used, allowed=r.allowed, short=short),
+        )
     if r.limit.clock == "fraction" and r.used is not None and r.allowed:
-        return Words(f"{name}: {100 * r.used // r.allowed} % used, {full}", f"{name} {100 * r.used // r.allowed} % used {short}")
+        return Words(
+            say("{name}: {used} % used, {full}", name=name, used=100 * r.used // r.allowed, full=full),
+            say("{name} {used} % used {short}", name=name, used=100 * r.used // r.allowed, short=short),
+        )
     if r.limit.clock == "opened" and r.ends_us is None:
-        return Words(f"Once opened: {span(r.limit)}. Opened on ________", f"{span(r.limit)} once opened")
+        return Words(say("Once opened: {span}. Opened on ________", span=span(r.limit)), say("{span} once opened", span=span(r.limit)))
     return None
 
 
 def span(limit: Limit) -> str:
     """ "3 months", "14 days", "48 h": a limit that has not begun."""
     if limit.months:
-        return f"{limit.months} months" if limit.months != 1 else "1 month"
+        return say("{months} months", months=limit.months) if limit.months != 1 else say("1 month")
     us = limit.limit_us or 0
-    return f"{us // DAY_US} days" if us % DAY_US == 0 and us >= 7 * DAY_US else limit_text(us)
+    return say("{us} days", us=us // DAY_US) if us % DAY_US == 0 and us >= 7 * DAY_US else limit_text(us)
 
 
 def _unless_same(lines: Sequence[Words]) -> tuple[Words, ...]:

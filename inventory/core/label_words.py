@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.compat import HAZARDS
+from inventory.core.said import say
 from inventory.core.temperature import display_celsius
 
 
@@ -21,38 +22,42 @@ class Caution:
     short: str
 
 
-DEFER = Caution("The supplier’s label and safety data sheet decide.", "Data sheet decides.")
+DEFER = Caution(say("The supplier’s label and safety data sheet decide."), say("Data sheet decides."))
 POT = Caution(
-    "It heats itself, may smoke and may burn: keep it open and shallow, and watch it. Gloves, goggles, fresh air.",
-    "Heats itself, may burn: open, shallow, watched. Gloves.",
+    say("It heats itself, may smoke and may burn: keep it open and shallow, and watch it. Gloves, goggles, fresh air."),
+    say("Heats itself, may burn: open, shallow, watched. Gloves."),
 )
 _BY_HAZARD = {
     "peroxide": Caution(
-        "Organic peroxide: can burn fiercely, harms eyes and skin. Cool, away from heat, sparks and metals. Never together with promoter.",
-        "Organic peroxide: fire, eyes. Never with promoter.",
+        say(
+            "Organic peroxide: can burn fiercely, harms eyes and skin. Cool, away from heat, sparks and metals. "
+            "Never together with promoter."
+        ),
+        say("Organic peroxide: fire, eyes. Never with promoter."),
     ),
     "promoter": Caution(
-        "Promoter: never together with peroxide, they react violently. Gloves, goggles, fresh air.",
-        "Promoter: never with peroxide. Gloves.",
+        say("Promoter: never together with peroxide, they react violently. Gloves, goggles, fresh air."),
+        say("Promoter: never with peroxide. Gloves."),
     ),
     "amine": Caution(
-        "Amine: burns skin and eyes, can make you allergic. Gloves, goggles, fresh air.",
-        "Amine: burns, allergy. Gloves, goggles.",
+        say("Amine: burns skin and eyes, can make you allergic. Gloves, goggles, fresh air."),
+        say("Amine: burns, allergy. Gloves, goggles."),
     ),
     "acid": Caution(
-        "Acid: burns skin and eyes. Gloves, goggles. Never together with peroxide.",
-        "Acid: burns. Gloves, goggles. Never with peroxide.",
+        say("Acid: burns skin and eyes. Gloves, goggles. Never together with peroxide."),
+        say("Acid: burns. Gloves, goggles. Never with peroxide."),
     ),
     "isocyanate": Caution(
-        "Isocyanate: can bring on asthma and allergy. Fresh air or breathing protection, gloves, goggles. Keep it dry and closed.",
-        "Isocyanate: asthma, allergy. Air, gloves. Keep dry.",
+        say("Isocyanate: can bring on asthma and allergy. Fresh air or breathing protection, gloves, goggles. Keep it dry and closed."),
+        say("Isocyanate: asthma, allergy. Air, gloves. Keep dry."),
     ),
 }
-_LIQUID = Caution("Can irritate and make you allergic. Gloves, goggles, fresh air.", "Irritant, allergy. Gloves, goggles.")
+_LIQUID = Caution(say("Can irritate and make you allergic. Gloves, goggles, fresh air."), say("Irritant, allergy. Gloves, goggles."))
 _VAPOUR = Caution(
-    "Vapour can burn and dulls the senses: no flame, no sparks, fresh air. Gloves, goggles.", "Vapour burns: no flame. Gloves, goggles."
+    say("Vapour can burn and dulls the senses: no flame, no sparks, fresh air. Gloves, goggles."),
+    say("Vapour burns: no flame. Gloves, goggles."),
 )
-_UNCURED = Caution("Uncured resin: can make you allergic. Gloves.", "Uncured resin: gloves.")
+_UNCURED = Caution(say("Uncured resin: can make you allergic. Gloves."), say("Uncured resin: gloves."))
 _BY_KIND = {
     "resin": _LIQUID, "hardener": _LIQUID, "gelcoat": _LIQUID, "paste": _LIQUID, "prepreg": _UNCURED, "film": _UNCURED,
 }  # fmt: skip
@@ -67,7 +72,7 @@ def caution(hazard: str, material_kind: str, family: str = "") -> Caution | None
         return _BY_HAZARD[named]
     if named:
         word = HAZARDS.get(named, hazard.strip())
-        return Caution(f"Hazard: {word}. Gloves, goggles, fresh air.", f"Hazard: {word}.")
+        return Caution(say("Hazard: {word}. Gloves, goggles, fresh air.", word=word), say("Hazard: {word}.", word=word))
     if material_kind in ("resin", "gelcoat") and family.strip().casefold() in _VAPOUR_FAMILIES:
         return _VAPOUR
     return _BY_KIND.get(material_kind)
@@ -78,7 +83,7 @@ def storage(low_mc: int | None, high_mc: int | None) -> Caution | None:
     low = display_celsius(low_mc) if low_mc is not None else ""
     high = display_celsius(high_mc) if high_mc is not None else ""
     if low and high:
-        return Caution(f"Store at {low} to {high}", f"{low} to {high}")
+        return Caution(say("Store at {low} to {high}", low=low, high=high), say("{low} to {high}", low=low, high=high))
     if high:
-        return Caution(f"Store at {high} or colder", f"≤ {high}")
-    return Caution(f"Store at {low} or warmer", f"≥ {low}") if low else None
+        return Caution(say("Store at {high} or colder", high=high), say("≤ {high}", high=high))
+    return Caution(say("Store at {low} or warmer", low=low), say("≥ {low}", low=low)) if low else None

@@ -8,6 +8,7 @@ from fractions import Fraction
 from typing import Any, Literal
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.spans import DateText
 
 Measure = Literal["length", "area", "mass", "volume", "count", "plain"]
@@ -53,11 +54,22 @@ class Facts:
 
 
 WORDS = {
-    "gtin": "article number", "part": "supplier's part number", "customer_part": "our part number", "lot": "lot", "serial": "serial number",
-    "made": "day of manufacture", "expires": "expiry", "best_before": "best before", "package": "package",
-    "warmest_mc": "highest temperature",
-    "coldest_mc": "lowest temperature", "order": "order", "supplier": "company code", "width_um": "width", "amount": "quantity",
-}  # fmt: skip
+    "gtin": say("article number"),
+    "part": say("supplier's part number"),
+    "customer_part": say("our part number"),
+    "lot": say("lot"),
+    "serial": say("serial number"),
+    "made": say("day of manufacture"),
+    "expires": say("expiry"),
+    "best_before": say("best before"),
+    "package": say("package"),
+    "warmest_mc": say("highest temperature"),
+    "coldest_mc": say("lowest temperature"),
+    "order": say("order"),
+    "supplier": say("company code"),
+    "width_um": say("width"),
+    "amount": say("quantity"),
+}
 """What each is called on a screen."""
 
 
@@ -90,7 +102,9 @@ class Gathering:
             if len(set(values)) == 1:
                 found[name] = values[0]
             else:
-                self.warn("label.said_twice", f"The label gives two values for {WORDS[name]}: read it yourself.", field=name)
+                self.warn(
+                    "label.said_twice", say("The label gives two values for {words}: read it yourself.", words=WORDS[name]), field=name
+                )
         return Facts(**found)
 
 

@@ -10,6 +10,7 @@ from inventory.core.labeldates import odd
 from inventory.core.labelfacts import Amount, Facts, first
 from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, say_n, strung
 from inventory.core.spans import DateText
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
@@ -19,9 +20,13 @@ ORDER = {
 }  # fmt: skip
 """Which of a label's quantities is taken for a material that is kept so; the first that the label has."""
 WORDS = {
-    "lot": "lot", "serial": "supplier's own number", "made": "day of manufacture", "printed": "printed last day", "quantity": "quantity",
-    "package": "package",
-}  # fmt: skip
+    "lot": say("lot"),
+    "serial": say("supplier's own number"),
+    "made": say("day of manufacture"),
+    "printed": say("printed last day"),
+    "quantity": say("quantity"),
+    "package": say("package"),
+}
 OF_THE_LOT = ("made", "printed")
 
 
@@ -55,7 +60,7 @@ def filled(facts: Facts, wanted: Wanted, today: date) -> Filling:
         if text:
             out.fields[name] = text
     if facts.package:
-        out.fields["package"] = f"{facts.package[0]} of {facts.package[1]}"
+        out.fields["package"] = say("{package} of {package_2}", package=facts.package[0], package_2=facts.package[1])
     if facts.made and not odd(facts.made, today.year):
         out.fields["made"] = str(facts.made)
     _last_day(facts, wanted, today, out)
@@ -69,13 +74,19 @@ def _last_day(facts: Facts, wanted: Wanted, today: date, out: Filling) -> None:
     if day is None or odd(day, today.year):
         return
     if facts.expires is None:
-        out.tell("label.best_before", f"The label gives no expiry but “best before {day}”: that is taken for the printed last day.")
+        out.tell(
+            "label.best_before", say("The label gives no expiry but “best before {day}”: that is taken for the printed last day.", day=day)
+        )
     if day.last_day < today:
-        out.tell("label.over", f"The label's last day, {day}, is over already.", date=str(day))
+        out.tell("label.over", say("The label's last day, {day}, is over already.", day=day), date=str(day))
     if wanted.printed:
         out.fields["printed"] = str(day)
     else:
-        out.tell("label.not_counted", f"The label says {day}; this material's life is not counted from a printed date.", date=str(day))
+        out.tell(
+            "label.not_counted",
+            say("The label says {day}; this material's life is not counted from a printed date.", day=day),
+            date=str(day),
+        )
 
 
 def _quantity(amounts: Sequence[Amount], unit: str, out: Filling) -> None:
@@ -84,24 +95,40 @@ def _quantity(amounts: Sequence[Amount], unit: str, out: Filling) -> None:
     if found is not None:
         out.fields["quantity"] = found.text
     elif plain is not None and unit == "pc":
-        out.fields["quantity"] = f"{plain.text} pc"
+        out.fields["quantity"] = say("{plain} pc", plain=plain.text)
     elif plain is not None:
-        out.tell("label.no_unit", f"The label says {plain.text} without a unit: type how much it is.", given=plain.text)
+        out.tell("label.no_unit", say("The label says {plain} without a unit: type how much it is.", plain=plain.text), given=plain.text)
 
 
 def _against(facts: Facts, wanted: Wanted, out: Filling) -> None:
-    pairs = (("warmest", facts.warmest_mc, wanted.warmest_mc, "at most"), ("coldest", facts.coldest_mc, wanted.coldest_mc, "at least"))
+    pairs = (
+        ("warmest", facts.warmest_mc, wanted.warmest_mc, say("at most")),
+        ("coldest", facts.coldest_mc, wanted.coldest_mc, say("at least")),
+    )
     for name, label, ours, word in pairs:
         if label is not None and label != ours:
-            here = f"here it is {word} {display_celsius(ours)}" if ours is not None else "here no such limit is entered"
-            text = f"Storage by the label: {word} {display_celsius(label)}; {here}. Ask quality which one holds."
+            here = (
+                say("here it is {word} {ours}", word=word, ours=display_celsius(ours))
+                if ours is not None
+                else say("here no such limit is entered")
+            )
+            text = say(
+                "Storage by the label: {word} {label}; {here}. Ask quality which one holds.",
+                word=word,
+                label=display_celsius(label),
+                here=here,
+            )
             out.tell(f"label.{name}_differs", text, label_mc=label, ours_mc=ours)
     if facts.width_um is not None and wanted.width_um is not None and facts.width_um != wanted.width_um:
         label_width, ours_width = display(facts.width_um, "um", exact=True), display(wanted.width_um, "um", exact=True)
-        text = f"The label says {label_width} wide; the material is {ours_width} wide. Is it the right one?"
+        text = say(
+            "The label says {label_width} wide; the material is {ours_width} wide. Is it the right one?",
+            label_width=label_width,
+            ours_width=ours_width,
+        )
         out.tell("label.width_differs", text, label_um=facts.width_um, ours_um=wanted.width_um)
     if facts.order and wanted.orders and number_key(facts.order) not in {number_key(order) for order in wanted.orders}:
-        text = f"The label is for order {facts.order}; this delivery is for {', '.join(wanted.orders)}."
+        text = say("The label is for order {order}; this delivery is for {orders}.", order=facts.order, orders=strung(", ", wanted.orders))
         out.tell("label.order_differs", text, given=facts.order)
 
 
@@ -121,7 +148,12 @@ def merged(typed: Mapping[str, str], put: Mapping[str, str], filling: Filling) -
         if name in free:
             out[name] = text
         elif number_key(out[name]) != number_key(text):
-            kept = f"The label says {WORDS[name]} “{text}”; “{out[name]}” was typed and stays. Check which one is right."
+            kept = say(
+                "The label says {words} “{text}”; “{out}” was typed and stays. Check which one is right.",
+                words=WORDS[name],
+                text=text,
+                out=out[name],
+            )
             filling.tell("label.typed_stays", kept, field=name, label=text, typed=out[name])
     return out
 
@@ -134,7 +166,7 @@ def package(text: str) -> tuple[int, int]:
     n, _, of = text.strip().replace(" of ", "/").partition("/")
     n, of = n.strip(), of.strip()
     if not (n.isascii() and of.isascii() and n.isdecimal() and of.isdecimal() and len(of) < 5 and 1 <= int(n) <= int(of)):
-        raise BadInput("piece.package", "Write which package it is of how many, as 2 of 5.", "package")
+        raise BadInput("piece.package", say("Write which package it is of how many, as 2 of 5."), "package")
     return int(n), int(of)
 
 
@@ -149,12 +181,18 @@ def packages_told(seen: Iterable[tuple[int, int]]) -> list[str]:
 def _told(of: int, there: set[int]) -> str:
     missing = [n for n in range(1, of + 1) if n not in there]
     if not missing:
-        return f"All {of} packages are here." if of > 1 else "The one package is here."
-    word = "Package" if len(there) == 1 else "Packages"
-    lack = f"{_listed(missing)} {'is' if len(missing) == 1 else 'are'} missing" if len(missing) <= 12 else f"{len(missing)} are missing"
-    return f"{word} {_listed(sorted(there))} of {of} {'is' if len(there) == 1 else 'are'} here; {lack}."
+        return say("All {of} packages are here.", of=of) if of > 1 else say("The one package is here.")
+    lack = (
+        say_n("{listed} is missing", "{listed} are missing", len(missing), listed=_listed(missing))
+        if len(missing) <= 12
+        else say("{missing} are missing", missing=len(missing))
+    )
+    here = _listed(sorted(there))
+    return say_n(
+        "Package {here} of {of} is here; {lack}.", "Packages {here} of {of} are here; {lack}.", len(there), here=here, of=of, lack=lack
+    )
 
 
 def _listed(numbers: Sequence[int]) -> str:
     words = [str(n) for n in numbers]
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return words[0] if len(words) == 1 else say("{words} and {words_2}", words=strung(", ", words[:-1]), words_2=words[-1])

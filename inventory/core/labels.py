@@ -15,13 +15,14 @@ from inventory.core import codes
 from inventory.core.label_life import Life, day, life_of, moment
 from inventory.core.label_words import DEFER, POT, Caution, caution, storage
 from inventory.core.limits import Reading
+from inventory.core.said import say
 from inventory.core.spans import Zone, clock_text
 
 Symbology = Literal["qr", "datamatrix"]
 LINKED = frozenset({"roll", "sheet", "drum", "tank", "part", "assembly"})
 MADE = frozenset({"part", "assembly"})
 PATH = "/i/"
-SCAN = "Scan before use."
+SCAN = say("Scan before use.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,13 +82,15 @@ def label(thing: Thing, zone: Zone, now_us: int, address: str) -> Label:
 def _fields(t: Thing, zone: Zone, now_us: int) -> list[Field]:
     name = t.name or (codes.grouped(t.code) if codes.is_code(t.code) else t.code)
     head = [Field("word", t.word[:1].upper() + t.word[1:]), Field("name", name, needed=True)]
-    material = Field("what", f"{t.material} {t.material_name}".strip(), t.material, needed=True)
-    lot = Field("lot", f"Lot {t.lot}" if t.lot else "", needed=True)
-    facts = [Field("fact", f"{what}: {said}" if what else said) for what, said in t.facts if said]
-    gone = [Field("bad", f"Not for use: {t.gone}", needed=True)] if t.gone else []
-    printed = f"Printed {moment(now_us, zone)}."
-    foot = Field("foot", printed if t.kind in ("place", *MADE) else f"{printed} {SCAN}", printed)
-    owner = Field("fact", f"Property of {t.owner}" if t.owner else "", needed=bool(t.owner))
+    material = Field(
+        "what", say("{material} {material_name}", material=t.material, material_name=t.material_name).strip(), t.material, needed=True
+    )
+    lot = Field("lot", say("Lot {lot}", lot=t.lot) if t.lot else "", needed=True)
+    facts = [Field("fact", say("{what}: {said}", what=what, said=said) if what else said) for what, said in t.facts if said]
+    gone = [Field("bad", say("Not for use: {gone}", gone=t.gone), needed=True)] if t.gone else []
+    printed = say("Printed {moment}.", moment=moment(now_us, zone))
+    foot = Field("foot", printed if t.kind in ("place", *MADE) else say("{printed} {scan}", printed=printed, scan=SCAN), printed)
+    owner = Field("fact", say("Property of {owner}", owner=t.owner) if t.owner else "", needed=bool(t.owner))
     if t.kind == "place":
         return [*head, *facts, foot]
     if t.kind == "mix":
@@ -109,10 +112,10 @@ def _life(life: Life) -> list[Field]:
 def _stop(t: Thing, zone: Zone) -> Field:
     """The stop time of a pot, with its day: a pot that was forgotten overnight must not look like today's."""
     if t.stop_us is None:
-        return Field("bad", "Not for use: no stop time known", "No stop time", needed=True)
+        return Field("bad", say("Not for use: no stop time known"), say("No stop time"), needed=True)
     on = day(t.stop_us, zone)
     at = clock_text(t.stop_us, zone)
-    return Field("stop", f"Stop {at}, {on}", f"Stop {at}, {on.rsplit(' ', 1)[0]}", needed=True)
+    return Field("stop", say("Stop {at}, {on}", at=at, on=on), say("Stop {at}, {rsplit}", at=at, rsplit=on.rsplit(" ", 1)[0]), needed=True)
 
 
 def _caution(t: Thing) -> Field:
@@ -121,7 +124,7 @@ def _caution(t: Thing) -> Field:
 
 
 def _joined(own: Caution) -> tuple[str, str]:
-    return f"{own.full} {DEFER.full}", f"{own.short} {DEFER.short}"
+    return say("{full} {full_2}", full=own.full, full_2=DEFER.full), say("{short} {short_2}", short=own.short, short_2=DEFER.short)
 
 
 def spoken(fields: Sequence[Field]) -> str:

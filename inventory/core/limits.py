@@ -12,6 +12,8 @@ from datetime import timedelta
 from fractions import Fraction
 from math import ceil
 
+from inventory.core.said import say
+
 from .exposure import Exposure
 from .lives import spoken
 from .reasons import Reason
@@ -107,7 +109,7 @@ def read_all(totals: Iterable[Exposure], sources: Mapping[int, Source], when: Mo
     for total in totals:
         source = sources.get(total.source)
         if source is None:
-            out.append(Reading(Source(total.source, "unknown", 0), Limit("life", "printed", "used"), True, missing="no lot known"))
+            out.append(Reading(Source(total.source, "unknown", 0), Limit("life", "printed", "used"), True, missing=say("no lot known")))
             continue
         found = [read(limit, total, source, when) for limit in source.limits]
         out += _tightest(found) if any(limit.by for limit in source.limits) else found
@@ -172,7 +174,7 @@ def _badness(reason: Reason) -> tuple[int, int]:
 
 def _over(r: Reading, when: Moment) -> Reason:
     label = spoken(r.limit.name, first=True)
-    by = f" (tightened by {r.limit.by})" if r.limit.by else ""
+    by = say(" (tightened by {by})", by=r.limit.by) if r.limit.by else ""
     numbers: dict[str, int | str | None] = {
         "limit": r.limit.name,
         "source": r.source.id,
@@ -182,17 +184,41 @@ def _over(r: Reading, when: Moment) -> Reason:
     }
     numbers |= _by(r)
     if r.missing:
-        text = f"{label} of {r.source.label} cannot be judged: {r.missing}. Quality must set it before use."
+        text = say(
+            "{label} of {source} cannot be judged: {missing}. Quality must set it before use.",
+            label=label,
+            source=r.source.label,
+            missing=r.missing,
+        )
         return Reason("life.unknown", text, numbers)
-    since = f" since {day_text(r.ends_us, when.zone)}" if r.ends_us is not None else ""
+    since = say(" since {ends}", ends=day_text(r.ends_us, when.zone)) if r.ends_us is not None else ""
     if r.limit.clock in ("above", "moisture"):
         assert r.used is not None and r.allowed is not None
-        return Reason("life.over", f"{label} is over{since}: {duration(r.used)} of {limit_text(r.allowed)} used{by}.", numbers)
+        return Reason(
+            "life.over",
+            say(
+                "{label} is over{since}: {used} of {allowed} used{by}.",
+                label=label,
+                since=since,
+                used=duration(r.used),
+                allowed=limit_text(r.allowed),
+                by=by,
+            ),
+            numbers,
+        )
     if r.limit.clock in ("cycles", "heats"):
-        return Reason("life.over", f"{label} is over: {r.used} of {r.allowed}{by}.", numbers)
+        return Reason(
+            "life.over", say("{label} is over: {used} of {allowed}{by}.", label=label, used=r.used, allowed=r.allowed, by=by), numbers
+        )
     if r.limit.clock == "fraction":
-        return Reason("life.over", f"{label} is over{since}: the fractions of life at each temperature add up to 1 or more.", numbers)
-    return Reason("life.over", f"{label} is over{since} ({r.source.label}){by}.", numbers)
+        return Reason(
+            "life.over",
+            say("{label} is over{since}: the fractions of life at each temperature add up to 1 or more.", label=label, since=since),
+            numbers,
+        )
+    return Reason(
+        "life.over", say("{label} is over{since} ({source}){by}.", label=label, since=since, source=r.source.label, by=by), numbers
+    )
 
 
 def _by(r: Reading) -> dict[str, int | str | None]:
@@ -200,12 +226,18 @@ def _by(r: Reading) -> dict[str, int | str | None]:
 
 
 def _too_short(r: Reading, until: int, when: Moment) -> Reason:
-    point = {"cure": "the start of cure", "bagged": "bagging", "laid": "laying"}.get(r.limit.checkpoint, r.limit.checkpoint)
+    point = {"cure": say("the start of cure"), "bagged": say("bagging"), "laid": say("laying")}.get(r.limit.checkpoint, r.limit.checkpoint)
     assert r.ends_us is not None
     name, planned = spoken(r.limit.name, first=True), day_text(until, when.zone)
-    text = f"{name} would end {day_text(r.ends_us, when.zone)}, before {point} planned for {planned}"
+    text = say(
+        "{name} would end {ends}, before {point} planned for {planned}",
+        name=name,
+        ends=day_text(r.ends_us, when.zone),
+        point=point,
+        planned=planned,
+    )
     numbers: dict[str, int | str | None] = {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until}
-    tightened = f" (tightened by {r.limit.by})" if r.limit.by else ""
+    tightened = say(" (tightened by {by})", by=r.limit.by) if r.limit.by else ""
     return Reason("life.too_short", f"{text}{tightened}.", numbers | {"left": r.left} | _by(r))
 
 
@@ -224,7 +256,7 @@ def _dated(limit: Limit, source: Source, when: Moment, end: int) -> Reading:
 
 def _printed(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     if source.printed_us is None:
-        return _missing(limit, source, "the label's last day was not recorded")
+        return _missing(limit, source, say("the label's last day was not recorded"))
     return _dated(limit, source, when, source.printed_us)
 
 
@@ -246,11 +278,11 @@ def _span_end(start: int, us: int, zone: str) -> int:
 
 
 def _calendar(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
-    return _since(source.made_us, "the day of manufacture was not recorded", limit, source, when)
+    return _since(source.made_us, say("the day of manufacture was not recorded"), limit, source, when)
 
 
 def _received(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
-    return _since(total.received_us, "no receipt is recorded", limit, source, when)
+    return _since(total.received_us, say("no receipt is recorded"), limit, source, when)
 
 
 def _opened(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
@@ -264,7 +296,7 @@ def _above(limit: Limit, total: Exposure, source: Source, when: Moment) -> Readi
     assert allowed is not None and threshold is not None
     used = sum(us for ceiling, us in total.spent if ceiling > threshold)
     if total.unknown:
-        return Reading(source, limit, True, used, allowed, missing="its earlier out time is unknown")
+        return Reading(source, limit, True, used, allowed, missing=say("its earlier out time is unknown"))
     runs = when.ceiling is not None and when.ceiling > threshold
     if used >= allowed:
         # While it runs the crossing is exact; at rest it is exact if the last time out was the one that crossed.
@@ -275,14 +307,18 @@ def _above(limit: Limit, total: Exposure, source: Source, when: Moment) -> Readi
 
 def _fraction(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     if total.unknown:
-        return _missing(limit, source, "its earlier storage is unknown")
+        return _missing(limit, source, say("its earlier storage is unknown"))
     if not limit.fractions:
-        return _missing(limit, source, "its life at each storage temperature was not recorded")
+        return _missing(limit, source, say("its life at each storage temperature was not recorded"))
     used = Fraction(0)
     for ceiling, us in total.spent:
         life = _life_at(limit, ceiling)
         if life is None:
-            return _missing(limit, source, f"it was stored above {limit.fractions[-1][0] // 1000} °C, where the supplier states no life")
+            return _missing(
+                limit,
+                source,
+                say("it was stored above {fractions} °C, where the supplier states no life", fractions=limit.fractions[-1][0] // 1000),
+            )
         used += Fraction(us, life)
     end = None
     if when.ceiling is not None:
@@ -299,7 +335,7 @@ def _life_at(limit: Limit, ceiling: int) -> int | None:
 def _count(limit: Limit, used: int, total: Exposure, source: Source) -> Reading:
     assert limit.limit_n is not None
     if total.unknown:
-        return Reading(source, limit, True, used, limit.limit_n, missing="its earlier history is unknown")
+        return Reading(source, limit, True, used, limit.limit_n, missing=say("its earlier history is unknown"))
     return Reading(source, limit, used > limit.limit_n, used, limit.limit_n)
 
 
@@ -313,7 +349,7 @@ def _heats(limit: Limit, total: Exposure, source: Source, when: Moment) -> Readi
 
 def _moisture(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     if total.dried_us is None:
-        return _missing(limit, source, "no drying is recorded")
+        return _missing(limit, source, say("no drying is recorded"))
     assert limit.limit_us is not None
     used = when.at_us - total.dried_us
     return Reading(source, limit, used >= limit.limit_us, used, limit.limit_us, total.dried_us + limit.limit_us)
@@ -321,12 +357,12 @@ def _moisture(limit: Limit, total: Exposure, source: Source, when: Moment) -> Re
 
 def _unstated(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     """A material that does not last, for which nobody has entered limits: unknown, so not fit."""
-    return _missing(limit, source, "no life limits are entered for this material")
+    return _missing(limit, source, say("no life limits are entered for this material"))
 
 
 def _not_to_be(limit: Limit, total: Exposure, source: Source, when: Moment) -> Reading:
     """Tightened in a way that cannot be applied."""
-    return _missing(limit, source, f"{limit.by} tightens it, and the specification has no such limit in that unit")
+    return _missing(limit, source, say("{by} tightens it, and the specification has no such limit in that unit", by=limit.by))
 
 
 _READERS = {

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from inventory.core.said import say
+
 _SHORT = {
-    "storage": "storage life",
-    "shelf": "shelf life",
-    "tack": "tack life",
-    "handling": "handling life",
-    "out": "out life",
-    "opened": "life after opening",
-    "cycles": "thaw cycles",
-    "moisture": "time in the open",
+    "storage": say("storage life"),
+    "shelf": say("shelf life"),
+    "tack": say("tack life"),
+    "handling": say("handling life"),
+    "out": say("out life"),
+    "opened": say("life after opening"),
+    "cycles": say("thaw cycles"),
+    "moisture": say("time in the open"),
 }
 
 

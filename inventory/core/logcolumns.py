@@ -15,6 +15,7 @@ from itertools import pairwise
 from inventory.core.logtimes import heading_offset, stamp
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 SAMPLE = 400
 LONGEST_LINE = 20_000
@@ -94,22 +95,22 @@ def layout(lines: Sequence[str], unit: str, wanted: Sequence[str], elapsed: bool
     if not count:
         raise BadInput(
             "tlog.no_time",
-            "No column with a date and a time stands beside one with numbers: export the log with dates as 2026-03-30 08:15:00.",
+            say("No column with a date and a time stands beside one with numbers: export the log with dates as 2026-03-30 08:15:00."),
             "file",
         )
     first = next(n for n, row in enumerate(rows) if _is_data(row, time))
     header = _header(rows, first)
     body = [row for row in rows[first:] if _is_data(row, time)]
     found = _ELAPSED.search(header[time[0]]) if header and not stamp(_joined(body[0], time)) else None
-    above = unit_in(" ".join(cell for row in rows[:first] for cell in row if "unit" in " ".join(row).lower()))
+    above = unit_in(strung(" ", (cell for row in rows[:first] for cell in row if "unit" in " ".join(row).lower())))
     probes, unused = _probes(header, body, time, unit or above, wanted)
-    offset = heading_offset(" ".join(header[c] for c in time)) if header else None
+    offset = heading_offset(strung(" ", (header[c] for c in time))) if header else None
     step = _ELAPSED_US[found[1][0].lower()] if found else 0
     return Layout(delimiter, first, time, step, offset, probes, unused, len(header))
 
 
 def _joined(row: Sequence[str], time: tuple[int, ...]) -> str:
-    return " ".join(row[c] for c in time if c < len(row))
+    return strung(" ", (row[c] for c in time if c < len(row)))
 
 
 def _is_data(row: Sequence[str], time: tuple[int, ...]) -> bool:
@@ -155,7 +156,7 @@ def _header(rows: Sequence[Sequence[str]], first: int) -> list[str]:
     last = [c.strip() for c in above[-1]]
     if all(_BARE_UNIT.fullmatch(c) for c in last) and len(above) > 1 and len(above[-2]) > 1:
         names = [c.strip() for c in above[-2]]
-        return [f"{a} {b}".strip() for a, b in zip(names + [""] * width, last, strict=False)]
+        return [say("{a} {value}", a=a, value=b).strip() for a, b in zip(names + [""] * width, last, strict=False)]
     return last
 
 
@@ -163,10 +164,15 @@ def _probes(
     header: Sequence[str], body: Sequence[Sequence[str]], time: tuple[int, ...], unit: str, wanted: Sequence[str]
 ) -> tuple[tuple[tuple[int, str, str], ...], tuple[str, ...]]:
     width = max(len(header), max(len(r) for r in body))
-    names = [header[n] if n < len(header) and header[n] else f"column {n + 1}" for n in range(width)]
+    names = [header[n] if n < len(header) and header[n] else say("column {count}", count=n + 1) for n in range(width)]
     keys = {w.strip().casefold() for w in wanted}
     if missing := keys - {n.casefold() for n in names}:
-        raise BadInput("tlog.unknown_probe", f"The log has no column “{shown(min(missing))}”.", "probes", column=shown(min(missing)))
+        raise BadInput(
+            "tlog.unknown_probe",
+            say("The log has no column “{missing}”.", missing=shown(min(missing))),
+            "probes",
+            column=shown(min(missing)),
+        )
     taken, unused = [], []
     for n in (n for n in range(width) if n not in time):
         cells = [r[n] for r in body if n < len(r)]
@@ -179,7 +185,7 @@ def _probes(
         elif n < len(header) and header[n] and cells:
             unused.append(header[n])
     if not taken:
-        raise BadInput("tlog.no_probe", "No column is headed as a temperature: say which columns are the probes.", "probes")
+        raise BadInput("tlog.no_probe", say("No column is headed as a temperature: say which columns are the probes."), "probes")
     return tuple(taken), tuple(unused)
 
 

@@ -15,6 +15,7 @@ from typing import NamedTuple
 from zoneinfo import ZoneInfo
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import FIRST_YEAR, LAST_YEAR, MONTHS, Zone, zone_of
 
 SECOND_US, DAY_US = 1_000_000, 86_400_000_000
@@ -146,7 +147,7 @@ def walls(stamps: Sequence[Stamp], day_first: bool | None, stated: tuple[int, in
         if None not in got:
             read[order] = [(d or 0) * DAY_US + s.of_day_us for d, s in zip(got, stamps, strict=True)]
     if not read:
-        text = "The dates cannot all be read in one order of day, month and year: export the log with dates as 2026-03-30."
+        text = say("The dates cannot all be read in one order of day, month and year: export the log with dates as 2026-03-30.")
         raise BadInput("tlog.no_such_day", text, "time")
     order = _likely(read, stated)
     return read[order], order
@@ -164,7 +165,7 @@ def _likely(read: dict[str, list[int]], stated: tuple[int, int] | None) -> str:
     best, *others = sorted(jumps, key=lambda o: jumps[o])
     if jumps[best] <= 2 * DAY_US and all(jumps[o] >= 20 * DAY_US for o in others):
         return best
-    raise BadInput("tlog.date_order", "The dates can be read with the day or with the month first: say which.", "day_first")
+    raise BadInput("tlog.date_order", say("The dates can be read with the day or with the month first: say which."), "day_first")
 
 
 # --- local time ------------------------------------------------------------------------------------------
@@ -206,12 +207,20 @@ def _over(at: Sequence[int], wall: Sequence[int], run: range, tz: ZoneInfo, line
     low, high = min(at[n] for n in run), max(at[n] for n in run)
     line = lines[run.start]
     if any(low <= t <= high for n, t in enumerate(at) if n not in run):
-        text = (
-            f"Line {line}: there was no {_clock(wall[run.start])} in {tz.key}, the clocks were put forward. The logger's was not: "
-            "hand the log in with the offset of its clock, such as +01:00."
+        text = say(
+            "Line {line}: there was no {clock} in {key}, the clocks were put forward. The logger's was not: hand "
+            "the log in with the offset of its clock, such as +01:00.",
+            line=line,
+            clock=_clock(wall[run.start]),
+            key=tz.key,
         )
         raise BadInput("tlog.no_such_time", text, "zone", line=line)
-    text = f"Line {line}: there was no {_clock(wall[run.start])} in {tz.key}; it was read by the clock as it was before."
+    text = say(
+        "Line {line}: there was no {clock} in {key}; it was read by the clock as it was before.",
+        line=line,
+        clock=_clock(wall[run.start]),
+        key=tz.key,
+    )
     return Reason("tlog.hour_skipped", text, {"from_line": line, "to_line": lines[run.stop - 1]})
 
 
@@ -234,7 +243,10 @@ def _split(at: list[int], wall: Sequence[int], run: range, shift: int, lines: Se
     """Put the second pass of the hour later by `shift`; `at` holds every time as of the first pass."""
     back = [n for n in run if n > run.start and wall[n] < wall[n - 1]]
     if len(back) > 1:
-        text = f"From line {lines[run.start]} on the hour that comes twice is out of order: export the log in UTC, or in order of time."
+        text = say(
+            "From line {lines} on the hour that comes twice is out of order: export the log in UTC, or in order of time.",
+            lines=lines[run.start],
+        )
         raise BadInput("tlog.clock_change", text, "time", line=lines[run.start])
     steps = sorted(b - a for a, b in pairwise(wall) if b > a)
     usual = steps[len(steps) // 2] if steps else shift
@@ -252,7 +264,12 @@ def _split(at: list[int], wall: Sequence[int], run: range, shift: int, lines: Se
     if back:
         return []
     passed = "second" if begin == run.start else "first"
-    text = f"Lines {lines[run.start]} to {lines[run.stop - 1]} lie in the hour that comes twice, and were taken for its {passed} pass."
+    text = say(
+        "Lines {lines} to {lines_2} lie in the hour that comes twice, and were taken for its {passed} pass.",
+        lines=lines[run.start],
+        lines_2=lines[run.stop - 1],
+        passed=passed,
+    )
     return [Reason("tlog.hour_once", text, {"from_line": lines[run.start], "to_line": lines[run.stop - 1]})]
 
 

@@ -8,6 +8,7 @@ import unicodedata
 from inventory.core.codes import visible
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 MAX_CHARS = 56
 """Four fewer than are kept: a number may get a suffix that tells two lots of one number apart."""
@@ -28,12 +29,19 @@ def lot_number(text: str) -> str:
     lot.number_unreadable (control characters: two labels were scanned into one field, or a label of another kind)."""
     stripped = text.strip()
     if not any(ch.isalnum() for ch in stripped):
-        raise BadInput("lot.number_needed", "Type or scan the lot number on the label.", "lot")
+        raise BadInput("lot.number_needed", say("Type or scan the lot number on the label."), "lot")
     if any(not ch.isprintable() and ch not in _BLANKS for ch in stripped):
-        raise BadInput("lot.number_unreadable", f"“{shown(stripped)}” has characters that no lot number has: scan it alone.", "lot")
+        raise BadInput(
+            "lot.number_unreadable",
+            say("“{stripped}” has characters that no lot number has: scan it alone.", stripped=shown(stripped)),
+            "lot",
+        )
     clean = visible(stripped)
     if len(clean) > MAX_CHARS or len(number_key(clean)) > MAX_CHARS:
         raise BadInput(
-            "lot.number_too_long", f"A lot number has at most {MAX_CHARS} characters; this has {len(clean)}.", "lot", length=len(clean)
+            "lot.number_too_long",
+            say("A lot number has at most {max_chars} characters; this has {clean}.", max_chars=MAX_CHARS, clean=len(clean)),
+            "lot",
+            length=len(clean),
         )
     return clean

@@ -11,6 +11,7 @@ from inventory.core import basis, equivalence, spc
 from inventory.core.basis import Basis
 from inventory.core.equivalence import Change
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spc import Control, Signal
 
 T = TypeVar("T")
@@ -48,7 +49,7 @@ def lot_values(values: Sequence[float]) -> LotValues:
 
 
 def too_little(there: int, needed: int) -> str:
-    return f"Too little data: {max(there, 0)} of {needed} lots."
+    return say("Too little data: {there} of {needed} lots.", there=max(there, 0), needed=needed)
 
 
 def _told(compute: Callable[[], T], there: int, needed: int) -> tuple[T | None, str]:
@@ -69,9 +70,22 @@ def newest(name: str, values: Sequence[float]) -> list[Reason]:
     said = []
     for signal in control.signals:
         if signal.at == len(values) - 1:
-            beside = f"{name} {values[-1]:g}, by limits {control.low:.4g}–{control.high:.4g} of {judged.baseline} lots"
+            beside = say(
+                "{name} {values}, by limits {low}–{high} of {baseline} lots",
+                name=name,
+                values=f"{values[-1]:g}",
+                low=f"{control.low:.4g}",
+                high=f"{control.high:.4g}",
+                baseline=judged.baseline,
+            )
             numbers: dict[str, int | str | None] = {"name": name, "rule": signal.rule, "lots": judged.baseline}
-            said.append(Reason(f"values.rule_{signal.rule}", f"{beside}: {words(signal)}. Ask before it is used.", numbers))
+            said.append(
+                Reason(
+                    f"values.rule_{signal.rule}",
+                    say("{beside}: {words}. Ask before it is used.", beside=beside, words=words(signal)),
+                    numbers,
+                )
+            )
     return said
 
 

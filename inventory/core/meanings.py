@@ -10,6 +10,7 @@ from typing import Any
 from inventory.core.labeldates import FORMS, date_in
 from inventory.core.labelfacts import Facts, Mark
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 TEXTS = ("lot", "serial", "part", "customer_part", "order")
 DATES = ("made", "expires", "best_before")
@@ -29,10 +30,14 @@ def meanings(said: str) -> dict[str, Meaning]:
     for piece in filter(None, (part.strip() for part in said.split(";"))):
         found = _ONE.fullmatch(piece)
         if not found or found[2] not in (*TEXTS, *DATES, "skip"):
-            known = ", ".join((*TEXTS, *DATES, "skip"))
-            raise BadInput("meaning.form", f"Write an identifier and one of {known}, as T=serial; 9D=made DDMMYY.", "means")
+            known = strung(", ", (*TEXTS, *DATES, say("skip")))
+            raise BadInput(
+                "meaning.form", say("Write an identifier and one of {known}, as T=serial; 9D=made DDMMYY.", known=known), "means"
+            )
         if (found[2] in DATES) != bool(found[3]) or (found[3] and found[3] not in FORMS):
-            raise BadInput("meaning.date", f"A date says how it is written, one of {', '.join(FORMS)}; nothing else does.", "means")
+            raise BadInput(
+                "meaning.date", say("A date says how it is written, one of {forms}; nothing else does.", forms=strung(", ", FORMS)), "means"
+            )
         out[found[1]] = Meaning(found[2], found[3] or "")
     return out
 

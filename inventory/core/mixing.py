@@ -20,6 +20,7 @@ from typing import Literal
 
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 
 Kind = Literal["amine", "peroxide", "isocyanate", "acid"]
 # What the second component is called on a screen.
@@ -52,13 +53,13 @@ class Recipe:
 
     def __post_init__(self) -> None:
         if not 0 < self.low_ppm <= self.target_ppm <= self.high_ppm:
-            raise BadInput("mix.recipe", "The limits of a ratio must rise: 0 < low ≤ target ≤ high.", "ratio")
+            raise BadInput("mix.recipe", say("The limits of a ratio must rise: 0 < low ≤ target ≤ high."), "ratio")
         if self.cap_ppm is not None and self.cap_ppm < self.high_ppm:
-            raise BadInput("mix.recipe", "The bound that nobody may override cannot lie below the highest allowed ratio.", "cap")
+            raise BadInput("mix.recipe", say("The bound that nobody may override cannot lie below the highest allowed ratio."), "cap")
         if self.min_temp_mc is not None and self.max_temp_mc is not None and self.min_temp_mc > self.max_temp_mc:
-            raise BadInput("mix.recipe", "The lowest temperature for mixing lies above the highest.", "temperature")
+            raise BadInput("mix.recipe", say("The lowest temperature for mixing lies above the highest."), "temperature")
         if self.scale_steps < 1 or len(set(self.order)) != len(self.order):
-            raise BadInput("mix.recipe", "The recipe needs a positive number of scale steps and names each component once.", "order")
+            raise BadInput("mix.recipe", say("The recipe needs a positive number of scale steps and names each component once."), "order")
 
     @property
     def bound_ppm(self) -> int | None:
@@ -121,8 +122,8 @@ def judge_ratio(recipe: Recipe, base_resin_ug: int, hardener_ug: int) -> list[Re
         add, code, word = whole - base_resin_ug, "mix.ratio_high", "resin"
     else:
         return []
-    mend = f"add {_grams(add, whole)} {word} for {_per(recipe, recipe.target_ppm)}"
-    text = f"{_ratio(recipe, base_resin_ug, hardener_ug)}, {_limits(recipe, code)}: {mend}."
+    mend = say("add {grams} {word} for {per}", grams=_grams(add, whole), word=word, per=_per(recipe, recipe.target_ppm))
+    text = say("{ratio}, {limits}: {mend}.", ratio=_ratio(recipe, base_resin_ug, hardener_ug), limits=_limits(recipe, code), mend=mend)
     return [Reason(code, text, numbers | {"add": word, "add_ug": add})]
 
 
@@ -135,7 +136,7 @@ def ratio_text(recipe: Recipe, base_resin_ug: int, hardener_ug: int) -> str:
 def corrected_mass_ug(read_ug: int, gain_ppm: int) -> int:
     """The true mass behind a reading, for a scale found to read `gain_ppm` too much (+1.8 % = 18_000; negative: too little)."""
     if gain_ppm <= -PPM:
-        raise BadInput("mix.gain", "A scale cannot read less than nothing: check the error that was found.", gain_ppm=gain_ppm)
+        raise BadInput("mix.gain", say("A scale cannot read less than nothing: check the error that was found."), gain_ppm=gain_ppm)
     return round(Fraction(read_ug * PPM, PPM + gain_ppm))
 
 
@@ -157,16 +158,26 @@ def judge_temperature(recipe: Recipe, temp_mc: int | None, where: str = "bay") -
         return []
     numbers: dict[str, int | str | None] = {"where": where, "temp_mc": temp_mc, "min_temp_mc": low, "max_temp_mc": high}
     if temp_mc is None:
-        bound = f"minimum {celsius(low)}" if low is not None else f"maximum {celsius(high or 0)}"
-        text = f"Temperature not recorded for the {where}, {bound}: measure it and enter it."
+        bound = say("minimum {celsius}", celsius=celsius(low)) if low is not None else say("maximum {celsius}", celsius=celsius(high or 0))
+        text = say("Temperature not recorded for the {where}, {bound}: measure it and enter it.", where=where, bound=bound)
         return [Reason("mix.temperature_missing", text, numbers)]
     if temp_mc < -273_150:
-        raise BadInput("mix.temperature", "A temperature below absolute zero: check the reading and its unit.", "temperature")
+        raise BadInput("mix.temperature", say("A temperature below absolute zero: check the reading and its unit."), "temperature")
     if low is not None and temp_mc < low:
-        text = f"Too cold: {where} {celsius(temp_mc // 100 * 100)}, minimum {celsius(low)}. Warm it first."
+        text = say(
+            "Too cold: {where} {celsius}, minimum {celsius_2}. Warm it first.",
+            where=where,
+            celsius=celsius(temp_mc // 100 * 100),
+            celsius_2=celsius(low),
+        )
         return [Reason("mix.too_cold", text, numbers)]
     if high is not None and temp_mc > high:
-        text = f"Too hot: {where} {celsius(-(-temp_mc // 100) * 100)}, maximum {celsius(high)}. Let it cool first."
+        text = say(
+            "Too hot: {where} {celsius}, maximum {celsius_2}. Let it cool first.",
+            where=where,
+            celsius=celsius(-(-temp_mc // 100) * 100),
+            celsius_2=celsius(high),
+        )
         return [Reason("mix.too_hot", text, numbers)]
     return []
 
@@ -174,13 +185,19 @@ def judge_temperature(recipe: Recipe, temp_mc: int | None, where: str = "bay") -
 def judge_scale(what: str, mass_ug: int, step_ug: int | None, steps: int = SCALE_STEPS) -> list[Reason]:
     """Is the mass at least so many steps of its scale? Nothing to say when the scale's step is not known or nothing was weighed."""
     if step_ug is not None and step_ug <= 0:
-        raise BadInput("mix.scale", "The step of a scale must be above zero.", "scale", step_ug=step_ug)
+        raise BadInput("mix.scale", say("The step of a scale must be above zero."), "scale", step_ug=step_ug)
     if step_ug is None or not mass_ug or mass_ug >= steps * step_ug:
         return []
     finer = next((s for s in _STEPS_UG if s * steps <= mass_ug), None)
-    advice = f"use a scale that reads {_fine(finer)} or finer" if finer else "make a larger batch"
+    advice = say("use a scale that reads {fine} or finer", fine=_fine(finer)) if finer else say("make a larger batch")
     numbers: dict[str, int | str | None] = {"what": what, "mass_ug": mass_ug, "step_ug": step_ug, "steps": steps, "finer_step_ug": finer}
-    text = f"{_fine(mass_ug)} {what} is too little for a scale that reads in steps of {_fine(step_ug)}: {advice}."
+    text = say(
+        "{fine} {what} is too little for a scale that reads in steps of {fine_2}: {advice}.",
+        fine=_fine(mass_ug),
+        what=what,
+        fine_2=_fine(step_ug),
+        advice=advice,
+    )
     return [Reason("mix.scale_too_coarse", text, numbers)]
 
 
@@ -192,10 +209,16 @@ def judge_order(recipe: Recipe, added: Sequence[str] | None) -> list[Reason]:
     numbers: dict[str, int | str | None] = {"order": ",".join(recipe.order), "added": ",".join(added)}
     strange = [name for name in went_in if name not in recipe.order]
     if strange:
-        text = f"{', '.join(strange)} is not in this recipe: {should}."
+        text = say("{strange} is not in this recipe: {should}.", strange=strung(", ", strange), should=should)
         return [Reason("mix.order_unknown", text, numbers)]
     if went_in != [name for name in recipe.order if name in went_in]:
-        return [Reason("mix.order", f"Went in as {' → '.join(went_in)}; the recipe's order is {should}.", numbers)]
+        return [
+            Reason(
+                "mix.order",
+                say("Went in as {went_in}; the recipe's order is {should}.", went_in=strung(" → ", went_in), should=should),
+                numbers,
+            )
+        ]
     return []
 
 
@@ -204,26 +227,35 @@ def judge_order(recipe: Recipe, added: Sequence[str] | None) -> list[Reason]:
 
 def celsius(mc: int) -> str:
     """ "17.2 °C", with more decimals only where the temperature has them."""
-    return f"{_trimmed(Fraction(mc, 1000), 3)} °C"
+    return say("{trimmed} °C", trimmed=_trimmed(Fraction(mc, 1000), 3))
 
 
 def _masses(base_resin_ug: int, hardener_ug: int) -> None:
     if base_resin_ug <= 0:
-        raise BadInput("mix.mass", "Weigh the base resin first: its mass must be above zero.", "resin")
+        raise BadInput("mix.mass", say("Weigh the base resin first: its mass must be above zero."), "resin")
     if hardener_ug < 0:
-        raise BadInput("mix.mass", "A mass cannot be negative: tare the scale and weigh again.", "hardener")
+        raise BadInput("mix.mass", say("A mass cannot be negative: tare the scale and weigh again."), "hardener")
 
 
 def _over_text(recipe: Recipe, base_resin_ug: int, hardener_ug: int) -> str:
     ratio, word = _ratio(recipe, base_resin_ug, hardener_ug), WORDS[recipe.kind]
     bound = _per(recipe, recipe.bound_ppm or 0)
-    return f"{ratio} {word} is a gross overdose (over {bound}); nobody may override this. Do not mix: weigh again; safety data sheet."
+    return say(
+        "{ratio} {word} is a gross overdose (over {bound}); nobody may override this. Do not mix: weigh again; safety data sheet.",
+        ratio=ratio,
+        word=word,
+        bound=bound,
+    )
 
 
 def _limits(recipe: Recipe, code: str) -> str:
     if recipe.kind != "peroxide":
-        return f"limits {_per(recipe, recipe.low_ppm)}–{_per(recipe, recipe.high_ppm)}"
-    return f"minimum {_per(recipe, recipe.low_ppm)}" if code == "mix.ratio_low" else f"maximum {_per(recipe, recipe.high_ppm)}"
+        return say("limits {per}–{per_2}", per=_per(recipe, recipe.low_ppm), per_2=_per(recipe, recipe.high_ppm))
+    return (
+        say("minimum {per}", per=_per(recipe, recipe.low_ppm))
+        if code == "mix.ratio_low"
+        else say("maximum {per}", per=_per(recipe, recipe.high_ppm))
+    )
 
 
 def _ratio(recipe: Recipe, base_resin_ug: int, hardener_ug: int) -> str:
@@ -236,8 +268,8 @@ def _ratio(recipe: Recipe, base_resin_ug: int, hardener_ug: int) -> str:
     else:
         shown = Fraction(round(hundredths), 100)
     if recipe.kind != "peroxide":
-        return f"{_trimmed(shown, 2)} per 100"
-    return f"{plain(shown, 2) if shown < 10 else _trimmed(shown, 2)} %"
+        return say("{trimmed} per 100", trimmed=_trimmed(shown, 2))
+    return say("{shown} %", shown=plain(shown, 2) if shown < 10 else _trimmed(shown, 2))
 
 
 def _per(recipe: Recipe, ppm: int) -> str:

@@ -11,6 +11,7 @@ import re
 from fractions import Fraction
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 MAX_CHARS = 64
 _SPACES = " \u00a0\u2009\u202f"
@@ -28,14 +29,20 @@ def shown(text: str) -> str:
 
 
 def _not_a_number(topic: str, text: str, hint: str) -> BadInput:
-    return BadInput(f"{topic}.not_a_number", f"“{shown(text)}” is not a number that can be read. {hint}", given=shown(text))
+    return BadInput(
+        f"{topic}.not_a_number", say("“{text}” is not a number that can be read. {hint}", text=shown(text), hint=hint), given=shown(text)
+    )
 
 
 def _body(topic: str, body: str) -> Fraction:
     """The value of a number without sign; refuses what can be read in two ways."""
     if _ONE_COMMA.fullmatch(body):
         point, plain = body.replace(",", "."), body.replace(",", "")
-        raise BadInput(f"{topic}.ambiguous", f"“{body}” can be read in two ways: type {point} or {plain}.", given=body)
+        raise BadInput(
+            f"{topic}.ambiguous",
+            say("“{body}” can be read in two ways: type {point} or {plain}.", body=body, point=point, plain=plain),
+            given=body,
+        )
     plain_match = _PLAIN.fullmatch(body)
     if plain_match:
         whole = re.sub(f"[{_SPACES}]", "", plain_match[1] or "")
@@ -45,8 +52,12 @@ def _body(topic: str, body: str) -> Fraction:
         kinds = [ch for ch in body if ch in ".,"]
         last = kinds[-1] if kinds[-1] != kinds[0] else ""
         clean = "".join("." if ch == last else ch for ch in body if ch.isdigit() or ch == last)
-        raise BadInput(f"{topic}.ambiguous", f"“{body}” has two kinds of separator or groups of thousands: type {clean}.", given=body)
-    raise _not_a_number(topic, body, "Type it like 6.20 or 6,20.")
+        raise BadInput(
+            f"{topic}.ambiguous",
+            say("“{body}” has two kinds of separator or groups of thousands: type {clean}.", body=body, clean=clean),
+            given=body,
+        )
+    raise _not_a_number(topic, body, say("Type it like 6.20 or 6,20."))
 
 
 def leading_number(text: str, topic: str = "number") -> tuple[Fraction, str]:
@@ -55,13 +66,13 @@ def leading_number(text: str, topic: str = "number") -> tuple[Fraction, str]:
     Raises BadInput with code `<topic>.not_a_number` or `<topic>.ambiguous`; the sentence says what to type."""
     trimmed = text.strip()
     if len(trimmed) > MAX_CHARS:
-        raise _not_a_number(topic, trimmed, f"It is longer than {MAX_CHARS} characters.")
+        raise _not_a_number(topic, trimmed, say("It is longer than {max_chars} characters.", max_chars=MAX_CHARS))
     match = _LEAD.fullmatch(trimmed)
     if not match:
-        raise _not_a_number(topic, trimmed, "Type it like 6.20 or 6,20.")
+        raise _not_a_number(topic, trimmed, say("Type it like 6.20 or 6,20."))
     sign, body, rest = match.groups()
     if _POWER.match(rest):
-        raise _not_a_number(topic, trimmed, "Write it out in full: 1000, not 1e3.")
+        raise _not_a_number(topic, trimmed, say("Write it out in full: 1000, not 1e3."))
     value = _body(topic, body)
     return (value if sign in ("", "+") else -value), rest.strip()
 
@@ -70,7 +81,7 @@ def number(text: str, topic: str = "number") -> Fraction:
     """A number and nothing else, exactly. Raises BadInput as `leading_number` does."""
     value, rest = leading_number(text, topic)
     if rest:
-        raise _not_a_number(topic, text, "Type the number alone.")
+        raise _not_a_number(topic, text, say("Type the number alone."))
     return value
 
 

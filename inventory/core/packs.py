@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from inventory.core.said import say
+
 _BY_KIND = {
     "tow": "spool", "resin": "drum", "gelcoat": "drum", "hardener": "can", "peroxide": "can", "promoter": "can",
     "additive": "can", "paste": "box", "core": "sheet",
@@ -17,4 +19,4 @@ def usual_kind(material_kind: str, unit: str) -> str:
 
 def counted(number: int, kind: str) -> str:
     """ "1 roll", "3 rolls", "2 boxes"."""
-    return f"{number} {kind if number == 1 else _MANY.get(kind, kind + 's')}"
+    return say("{number} {kind}", number=number, kind=kind if number == 1 else _MANY.get(kind, kind + "s"))

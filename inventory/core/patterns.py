@@ -13,6 +13,7 @@ from inventory.core.gs1_table import checks
 from inventory.core.labeldates import FORMS, date_in
 from inventory.core.labelfacts import Amount, Gathering
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.units import unit_named
 
 TEXTS = ("lot", "serial", "part", "order")
@@ -45,7 +46,7 @@ def pattern(said: str) -> Pattern:
     """Read a pattern. BadInput pattern.* says what to change."""
     said = said.strip(" ")
     if not said or len(said) > MAX_CHARS or not said.isprintable():
-        raise BadInput("pattern.form", f"Type the pattern as one line of at most {MAX_CHARS} characters.", "value")
+        raise BadInput("pattern.form", say("Type the pattern as one line of at most {max_chars} characters.", max_chars=MAX_CHARS), "value")
     pieces, at = [], 0
     for found in _PIECE.finditer(said):
         pieces += [Piece(text=said[at : found.start()])] if found.start() > at else []
@@ -59,17 +60,21 @@ def pattern(said: str) -> Pattern:
 def _named(name: str, more: str) -> Piece:
     if name in DATES:
         if more not in FORMS:
-            raise BadInput("pattern.date", f"Say how the date is written, one of {', '.join(FORMS)}: {{{name}:YYMMDD}}.", "value")
+            raise BadInput(
+                "pattern.date",
+                say("Say how the date is written, one of {forms}: {{{name}:YYMMDD}}.", forms=strung(", ", FORMS), name=name),
+                "value",
+            )
         return Piece(name=name, form=more, length=len(more))
     if name == "quantity":
         if more and _unit(more) is None:
-            raise BadInput("pattern.unit", f"“{more}” is no unit: write for example {{quantity:m}}.", "value")
+            raise BadInput("pattern.unit", say("“{more}” is no unit: write for example {{quantity:m}}.", more=more), "value")
         return Piece(name=name, form=more)
     if name not in TEXTS + OTHERS:
-        known = ", ".join((*TEXTS, *DATES, *OTHERS))
-        raise BadInput("pattern.name", f"“{name}” cannot stand in braces; what can is {known}.", "value")
+        known = strung(", ", (*TEXTS, *DATES, *OTHERS))
+        raise BadInput("pattern.name", say("“{name}” cannot stand in braces; what can is {known}.", name=name, known=known), "value")
     if more and not (more.isascii() and more.isdecimal() and 1 <= int(more) <= 60):
-        raise BadInput("pattern.length", f"“{more}” is no length: {{{name}:6}} takes six characters.", "value")
+        raise BadInput("pattern.length", say("“{more}” is no length: {{{name}:6}} takes six characters.", more=more, name=name), "value")
     return Piece(name=name, length=int(more or 0))
 
 
@@ -77,14 +82,14 @@ def _sound(pieces: list[Piece]) -> None:
     """A pattern says for certain where each piece ends, and has something fixed by which the label is known."""
     fixed = sum(len(piece.text) for piece in pieces)
     if any("{" in piece.text or "}" in piece.text for piece in pieces):
-        raise BadInput("pattern.braces", "A brace stands alone: write pieces as {lot} or {made:YYMMDD}.", "value")
+        raise BadInput("pattern.braces", say("A brace stands alone: write pieces as {{lot}} or {{made:YYMMDD}}."), "value")
     if not any(piece.name and piece.name != "skip" for piece in pieces):
-        raise BadInput("pattern.nothing", "Put at least one piece such as {lot} in braces.", "value")
+        raise BadInput("pattern.nothing", say("Put at least one piece such as {{lot}} in braces."), "value")
     if fixed < 2:
-        raise BadInput("pattern.too_open", "Leave at least two characters of the label as they are: it is known by them.", "value")
+        raise BadInput("pattern.too_open", say("Leave at least two characters of the label as they are: it is known by them."), "value")
     for left, right in pairwise(pieces):
         if left.name and right.name and not left.length:
-            text = f"Nobody could tell where {{{left.name}}} ends: give its length, as {{{left.name}:6}}."
+            text = say("Nobody could tell where {{{left}}} ends: give its length, as {{{left}:6}}.", left=left.name)
             raise BadInput("pattern.run_on", text, "value")
 
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import Zone, day_text
 from inventory.core.units import display_apart
 
@@ -73,9 +74,9 @@ def pick(candidates: Iterable[Candidate], want: Want) -> Choice:
 
     Raises BadInput pick.nothing_wanted, or pick.order_of_times when `until_us` lies before `at_us`."""
     if want.amount <= 0:
-        raise BadInput("pick.nothing_wanted", "Say how much is needed.", where="amount", amount=want.amount)
+        raise BadInput("pick.nothing_wanted", say("Say how much is needed."), where="amount", amount=want.amount)
     if want.until_us is not None and want.until_us < want.at_us:
-        raise BadInput("pick.order_of_times", "The last checkpoint lies before the use: correct one of the two times.", where="until")
+        raise BadInput("pick.order_of_times", say("The last checkpoint lies before the use: correct one of the two times."), where="until")
     order: list[Candidate] = []
     passed: list[Passed] = []
     unfit: list[Passed] = []
@@ -110,8 +111,13 @@ def _dies_first(candidate: Candidate, want: Want) -> Reason | None:
     if candidate.expires_us is None or candidate.expires_us > until:
         return None
     ended = candidate.expires_us <= want.at_us
-    text = f"{candidate.mark} {'was over' if ended else 'ends'} {day_text(candidate.expires_us, want.zone)}"
-    text += "." if ended else f", before {day_text(until, want.zone)} when it must still be alive."
+    text = say(
+        "{mark} {which} {expires}",
+        mark=candidate.mark,
+        which=say("was over") if ended else say("ends"),
+        expires=day_text(candidate.expires_us, want.zone),
+    )
+    text += "." if ended else say(", before {until} when it must still be alive.", until=day_text(until, want.zone))
     return Reason(
         "pick.over" if ended else "pick.ends_before", text, {"mark": candidate.mark, "ends_us": candidate.expires_us, "until_us": until}
     )
@@ -121,10 +127,16 @@ def _not_enough(candidate: Candidate, want: Want) -> Reason | None:
     numbers: dict[str, int | str | None] = {"mark": candidate.mark, "wanted": want.amount, "usable": candidate.usable, "base": want.base}
     wanted, usable, longest = display_apart(want.base, want.amount, candidate.usable, candidate.longest)
     if candidate.usable < want.amount:
-        text = f"{candidate.mark} has {usable}; {wanted} needed."
+        text = say("{mark} has {usable}; {wanted} needed.", mark=candidate.mark, usable=usable, wanted=wanted)
         return Reason("pick.not_enough", text, numbers)
     if want.in_one_piece and candidate.longest < want.amount:
-        text = f"{candidate.mark} has {usable}, but in one piece only {longest}; {wanted} needed."
+        text = say(
+            "{mark} has {usable}, but in one piece only {longest}; {wanted} needed.",
+            mark=candidate.mark,
+            usable=usable,
+            longest=longest,
+            wanted=wanted,
+        )
         return Reason("pick.not_in_one_piece", text, {**numbers, "longest": candidate.longest})
     return None
 
@@ -133,7 +145,9 @@ def _not_thawed(candidate: Candidate, want: Want) -> Reason | None:
     opened = want.at_us if want.opened_us is None else want.opened_us
     if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= opened:
         return None
-    text = f"{candidate.mark} may be opened from {day_text(candidate.thaw_ready_us, want.zone)}, not before."
+    text = say(
+        "{mark} may be opened from {thaw_ready}, not before.", mark=candidate.mark, thaw_ready=day_text(candidate.thaw_ready_us, want.zone)
+    )
     return Reason("pick.not_thawed", text, {"mark": candidate.mark, "ready_us": candidate.thaw_ready_us, "at_us": want.at_us})
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from inventory.core.compat import HAZARDS, never_meet, sheet
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, display_apart
 
@@ -18,7 +19,7 @@ FRESH_US = 4 * 3_600_000_000
 """A room reading older than this says nothing about now: shop practice, no source."""
 FROZEN = "frozen"
 PLAIN = "plain"
-_WORDS = {**{code: f"{word}s" for code, word in HAZARDS.items()}, FROZEN: "frozen goods", PLAIN: "goods without a hazard"}
+_WORDS = {**{code: f"{word}s" for code, word in HAZARDS.items()}, FROZEN: say("frozen goods"), PLAIN: say("goods without a hazard")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +69,13 @@ def cautions(rule: PlaceRule, storage: Storage) -> list[Reason]:
     """What to know about a place that is allowed: it may get warmer than the material is to be kept."""
     if storage.max_mc is None or rule.high_mc is None or rule.high_mc <= storage.max_mc or FROZEN in storage.kinds:
         return []
-    text = f"{rule.name} may reach {display_celsius(rule.high_mc)}; {storage.name} keeps at up to {display_celsius(storage.max_mc)}."
+    text = say(
+        "{rule} may reach {high}; {storage} keeps at up to {max}.",
+        rule=rule.name,
+        high=display_celsius(rule.high_mc),
+        storage=storage.name,
+        max=display_celsius(storage.max_mc),
+    )
     return [Reason("place.may_be_warm", text, {"place": rule.name, "high_mc": rule.high_mc, "max_mc": storage.max_mc})]
 
 
@@ -79,7 +86,7 @@ def _because(code: str, text: str, rule: PlaceRule, storage: Storage, **numbers:
 
 def hazard_words(codes: Iterable[str]) -> str:
     """What a place takes or refuses, in words."""
-    return ", ".join(sorted(_WORDS.get(code, code) for code in codes))
+    return strung(", ", sorted(_WORDS.get(code, code) for code in codes))
 
 
 def _never_together(rule: PlaceRule, storage: Storage, neighbours: frozenset[str]) -> Reason | None:
@@ -87,31 +94,53 @@ def _never_together(rule: PlaceRule, storage: Storage, neighbours: frozenset[str
     clash = {other for other in neighbours | rule.accepts if never_meet(storage.hazard, other)}
     if not clash:
         return None
-    text = f"{storage.name} not into {rule.name}: organic peroxides never with promoters, amines or acids (there: {hazard_words(clash)})."
-    return _because("place.never_together", text, rule, storage, there=", ".join(sorted(clash)))
+    text = say(
+        "{storage} not into {rule}: organic peroxides never with promoters, amines or acids (there: {hazard_words}).",
+        storage=storage.name,
+        rule=rule.name,
+        hazard_words=hazard_words(clash),
+    )
+    return _because("place.never_together", text, rule, storage, there=strung(", ", sorted(clash)))
 
 
 def _taken(rule: PlaceRule, storage: Storage) -> Reason | None:
     if storage.hazard == "peroxide":
         if "peroxide" in rule.accepts - rule.refuses:
             return None
-        text = f"{rule.name} does not take organic peroxides: {storage.name} goes only into a place kept for them, on hold too."
+        text = say(
+            "{rule} does not take organic peroxides: {storage} goes only into a place kept for them, on hold too.",
+            rule=rule.name,
+            storage=storage.name,
+        )
         return _because("place.peroxide_only_in_its_own", text, rule, storage)
     if storage.kinds & rule.refuses:
-        text = f"{rule.name} does not take {hazard_words(storage.kinds & rule.refuses)}: put {storage.name} elsewhere."
+        text = say(
+            "{rule} does not take {hazard_words}: put {storage} elsewhere.",
+            rule=rule.name,
+            hazard_words=hazard_words(storage.kinds & rule.refuses),
+            storage=storage.name,
+        )
         return _because("place.refuses", text, rule, storage)
     if rule.accepts and not storage.kinds & rule.accepts:
-        text = f"{rule.name} takes only {hazard_words(rule.accepts)}: put {storage.name} elsewhere."
-        return _because("place.takes_only", text, rule, storage, accepts=", ".join(sorted(rule.accepts)))
+        text = say(
+            "{rule} takes only {hazard_words}: put {storage} elsewhere.",
+            rule=rule.name,
+            hazard_words=hazard_words(rule.accepts),
+            storage=storage.name,
+        )
+        return _because("place.takes_only", text, rule, storage, accepts=strung(", ", sorted(rule.accepts)))
     return None
 
 
 def _too_cold(rule: PlaceRule, storage: Storage) -> Reason | None:
     if storage.min_mc is None or rule.low_mc is None or rule.low_mc >= storage.min_mc:
         return None
-    text = (
-        f"{rule.name} goes down to {display_celsius(rule.low_mc)}; {storage.name} is damaged by cold: "
-        f"below its minimum {display_celsius(storage.min_mc)}."
+    text = say(
+        "{rule} goes down to {low}; {storage} is damaged by cold: below its minimum {min}.",
+        rule=rule.name,
+        low=display_celsius(rule.low_mc),
+        storage=storage.name,
+        min=display_celsius(storage.min_mc),
     )
     return _because("place.too_cold", text, rule, storage, low_mc=rule.low_mc, min_mc=storage.min_mc)
 
@@ -119,9 +148,12 @@ def _too_cold(rule: PlaceRule, storage: Storage) -> Reason | None:
 def _too_warm(rule: PlaceRule, storage: Storage) -> Reason | None:
     if FROZEN not in storage.kinds or storage.max_mc is None or rule.high_mc is None or rule.high_mc <= storage.max_mc:
         return None
-    text = (
-        f"{rule.name} may reach {display_celsius(rule.high_mc)}; {storage.name} is kept frozen at "
-        f"{display_celsius(storage.max_mc)} or colder. To use it, take it out instead."
+    text = say(
+        "{rule} may reach {high}; {storage} is kept frozen at {max} or colder. To use it, take it out instead.",
+        rule=rule.name,
+        high=display_celsius(rule.high_mc),
+        storage=storage.name,
+        max=display_celsius(storage.max_mc),
     )
     return _because("place.too_warm", text, rule, storage, high_mc=rule.high_mc, max_mc=storage.max_mc)
 
@@ -130,11 +162,23 @@ def _full(rule: PlaceRule, storage: Storage, adding_ug: int | None) -> Reason | 
     if rule.max_ug is None:
         return None
     if adding_ug is None:
-        text = f"{rule.name} has a limit of {display(rule.max_ug, 'ug')}, and the mass of this {storage.name} is not known: weigh it first."
+        text = say(
+            "{rule} has a limit of {max}, and the mass of this {storage} is not known: weigh it first.",
+            rule=rule.name,
+            max=display(rule.max_ug, "ug"),
+            storage=storage.name,
+        )
         return _because("place.mass_unknown", text, rule, storage, max_ug=rule.max_ug)
     would = rule.held_ug + adding_ug
     if would <= rule.max_ug:
         return None
     shown, limit = display_apart("ug", would, rule.max_ug)
-    text = f"{rule.name} would hold {shown} of {limit} ({display(rule.held_ug, 'ug')} there, {display(adding_ug, 'ug')} more)."
+    text = say(
+        "{rule} would hold {shown} of {limit} ({held} there, {adding} more).",
+        rule=rule.name,
+        shown=shown,
+        limit=limit,
+        held=display(rule.held_ug, "ug"),
+        adding=display(adding_ug, "ug"),
+    )
     return _because("place.full", text, rule, storage, held_ug=rule.held_ug, adding_ug=adding_ug, would_ug=would, max_ug=rule.max_ug)

@@ -11,6 +11,7 @@ from inventory.core.geometry import Check
 from inventory.core.numerals import leading_number
 from inventory.core.quantities import INVERSE, UNITS, exact
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 
 DRY = ("fabric", "ud", "mat")
 
@@ -41,7 +42,11 @@ def caution(name: str, text: str, unit: str, known: Geometry) -> Reason | None:
     if check is None or check.reason is None:
         return None
     reason = check.reason
-    return Reason(reason.code, f"{name} {text}: {reason.text}", {**reason.numbers, "name": name, "value": text})
+    return Reason(
+        reason.code,
+        say("{name} {text}: {reason}", name=name, text=text, reason=reason.text),
+        {**reason.numbers, "name": name, "value": text},
+    )
 
 
 def _check(name: str, text: str, unit: str, known: Geometry) -> Check | None:
@@ -69,7 +74,7 @@ def by_threads(known: Geometry) -> Fraction | None:
 
 def _dimension(unit: str) -> str:
     folded = unit.strip().casefold()
-    for dimension in ("linear density", "areal weight"):
+    for dimension in (say("linear density"), say("areal weight")):
         if folded in {name.casefold() for name in (*UNITS[dimension], *INVERSE.get(dimension, ()))}:
             return dimension
     return ""

@@ -24,6 +24,7 @@ from inventory.core.pot_heat import Heated, heat_pot
 from inventory.core.pot_vessel import Resin, Vessel
 from inventory.core.potlife import Batch, Estimate, Method, System, Window
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     from inventory.core.kinetics import Floats
@@ -50,11 +51,11 @@ class Chemistry:
 
     def __post_init__(self) -> None:
         if not self.fit.seed < self.gel < 0.99:
-            raise BadInput("kinetics.conversion", "The conversion at gel must lie above the start and below 0.99.", "gel")
+            raise BadInput("kinetics.conversion", say("The conversion at gel must lie above the start and below 0.99."), "gel")
         if not (math.isfinite(self.speed) and 0 < self.speed < 1e6):
-            raise BadInput("pot.scenario", "The factor on the rate must be above zero.", "speed")
+            raise BadInput("pot.scenario", say("The factor on the rate must be above zero."), "speed")
         if (self.viscosity is None) != (self.thick_pa_s is None):
-            raise BadInput("gel.viscosity", "Stopping at a viscosity needs both its law and the viscosity to stop at.", "viscosity")
+            raise BadInput("gel.viscosity", say("Stopping at a viscosity needs both its law and the viscosity to stop at."), "viscosity")
 
     @property
     def rise_k(self) -> float:
@@ -91,7 +92,7 @@ class Doubt:
 
     def __post_init__(self) -> None:
         if not (0 <= self.temp_k < 30 and 0 <= self.mass < 0.9 and 0 <= self.rate < 0.9):
-            raise BadInput("pot.doubt", "Doubts are: kelvins from 0 to 30, and shares of mass and of rate from 0 to 0.9.", "doubt")
+            raise BadInput("pot.doubt", say("Doubts are: kelvins from 0 to 30, and shares of mass and of rate from 0 to 0.9."), "doubt")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,7 @@ def forecast(
     if not pots:
         return []
     if not 0 < usable_ppm <= PPM or ready_us < 0:
-        raise BadInput("pot.system", "The usable share is above zero and at most all; ready cannot be before mixing.", "usable share")
+        raise BadInput("pot.system", say("The usable share is above zero and at most all; ready cannot be before mixing."), "usable share")
     ways = _ways(doubt or Doubt())
     runs = [(pot, way) for pot in pots for way in ways]
     heated, over = _run(chemistry, runs)
@@ -153,7 +154,7 @@ def forecast(
                 gel,
                 peak,
                 None if heated is None else _us(float(heated.peak_s[here.start])),
-                f"kinetics: {chemistry.fit.name}",
+                say("kinetics: {fit}", fit=chemistry.fit.name),
                 tuple(_cautions(chemistry, pot, peak, stop, ready_us, gel_mc)),
                 () if curve is None else _points(curve, here.start),
             )
@@ -173,7 +174,7 @@ def kinetic_method(chemistry: Chemistry, pot: Pot, doubt: Doubt | None = None) -
         own = Pot(pot.name, batch.mass_ug / 1e9, temp_mc, pot.around_mc, pot.vessel, pot.h, pot.hs_w_per_k)
         (told,) = forecast(chemistry, [own], doubt, usable_ppm=system.usable_ppm)
         if told.over is None:
-            text = f"It does not gel at {celsius(temp_mc)} as far as its kinetics go: warm it, or make a gel cup."
+            text = say("It does not gel at {celsius} as far as its kinetics go: warm it, or make a gel cup.", celsius=celsius(temp_mc))
             return Estimate(None, Reason("pot.never_gels", text, {"temp_mc": temp_mc}))
         stop = None if batch.start_us is None or told.stop_us is None else batch.start_us + told.stop_us
         high = int(NEVER_S) * US if told.over.high is None else told.over.high
@@ -187,7 +188,7 @@ def side_by_side(mass_kg: float, resin_mc: int, around_mc: int, diameter_m: floa
     ways = []
     for parts in (1, 2, 4):
         each = mass_kg / parts
-        name = "one cup" if parts == 1 else f"{parts} cups"
+        name = say("one cup") if parts == 1 else say("{parts} cups", parts=parts)
         ways.append(Pot(name, each, resin_mc, around_mc, pot_vessel.cup(each, diameter_m, resin)))
     return [*ways, Pot("tray", mass_kg, resin_mc, around_mc, pot_vessel.tray(mass_kg, tray_m2, resin))]
 
@@ -211,7 +212,7 @@ def _run(chemistry: Chemistry, runs: list[tuple[Pot, Way]]) -> tuple[Heated | No
     speed = np.array([chemistry.speed * rate for _, (_, _, rate) in runs])
     for pot, _ in runs:
         if not (math.isfinite(pot.mass_kg) and pot.mass_kg > 0):
-            raise BadInput("pot.mass", "The mass of a pot must be above zero.", "mass")
+            raise BadInput("pot.mass", say("The mass of a pot must be above zero."), "mass")
     if fit.heat_j_kg is None:
         held = time_to(law, start, chemistry.gel, start=fit.seed) / speed
         return None, ([float(v) for v in held], ["gels"] * len(runs))
@@ -222,7 +223,7 @@ def _run(chemistry: Chemistry, runs: list[tuple[Pot, Way]]) -> tuple[Heated | No
     over, why = [float(v) for v in heated.gel_s], ["gels"] * len(runs)
     if chemistry.viscosity is not None and chemistry.thick_pa_s is not None:
         thick = time_until_thick(chemistry.viscosity, chemistry.thick_pa_s, *heated.curve())
-        why = ["too thick" if t < g else "gels" for t, g in zip(thick, over, strict=True)]
+        why = [say("too thick") if t < g else say("gels") for t, g in zip(thick, over, strict=True)]
         over = [min(float(t), g) for t, g in zip(thick, over, strict=True)]
     return heated, (over, why)
 
@@ -279,12 +280,12 @@ def _cautions(chemistry: Chemistry, pot: Pot, peak: Range | None, stop: int | No
     low, high = sorted((pot.resin_mc, pot.around_mc))
     found = range_reasons(chemistry.fit, low, max(high, gel_mc), chemistry.gel)
     if stop is None:
-        found.append(Reason("pot.never_gels", "It does not gel as far as its kinetics go: warm it, or make a gel cup."))
+        found.append(Reason("pot.never_gels", say("It does not gel as far as its kinetics go: warm it, or make a gel cup.")))
     elif stop <= ready_us:
-        text = "It is over before it is ready: mix less, cool the resin, or use a slower system."
+        text = say("It is over before it is ready: mix less, cool the resin, or use a slower system.")
         found.append(Reason("pot.no_time", text, {"ready_us": ready_us, "stop_us": stop}))
     if peak is None:
-        text = "Its heat of reaction is not known: the time holds for a thin film, a pot gels sooner. No temperature can be told."
+        text = say("Its heat of reaction is not known: the time holds for a thin film, a pot gels sooner. No temperature can be told.")
         return [*found, Reason("pot.no_heat", text)]
     found += _too_hot(chemistry, peak)
     return found + _middle(chemistry, pot)
@@ -296,8 +297,13 @@ def _too_hot(chemistry: Chemistry, peak: Range) -> list[Reason]:
     limits = [("smoke", chemistry.smokes_mc), *([("boil", chemistry.boils_mc)] if chemistry.boils_mc is not None else [])]
     for word, limit in limits:
         if worst >= limit:
-            sure = "Will" if likely >= limit else "Could"
-            text = f"{sure} {word}: up to {celsius(worst // 1000 * 1000)} in this pot. Split it, or pour it into a tray, before mixing."
+            sure = say("Will") if likely >= limit else say("Could")
+            text = say(
+                "{sure} {word}: up to {celsius} in this pot. Split it, or pour it into a tray, before mixing.",
+                sure=sure,
+                word=word,
+                celsius=celsius(worst // 1000 * 1000),
+            )
             code = f"pot.{'will' if likely >= limit else 'could'}_{word}"
             found.append(Reason(code, text, {"peak_mc": likely, "worst_mc": worst, "limit_mc": limit}))
     return found
@@ -324,5 +330,7 @@ def _middle(chemistry: Chemistry, pot: Pot) -> list[Reason]:
     limit = pot_vessel.critical(pot.vessel.shape)
     numbers: dict[str, int | str | None] = {"delta_ppm": round(number * PPM), "critical_ppm": round(limit * PPM)}
     if number > limit:
-        return [Reason("pot.middle_runs_away", "Its middle can run away although its wall is cool: split it or pour it out flat.", numbers)]
-    return [Reason("pot.middle_warmer", "Its middle will be warmer than told: one temperature is shown for the whole pot.", numbers)]
+        return [
+            Reason("pot.middle_runs_away", say("Its middle can run away although its wall is cool: split it or pour it out flat."), numbers)
+        ]
+    return [Reason("pot.middle_warmer", say("Its middle will be warmer than told: one temperature is shown for the whole pot."), numbers)]

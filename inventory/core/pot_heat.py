@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING
 from inventory.core.cure_time import NEVER_S
 from inventory.core.kinetics import Law, check_kelvin, check_start
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     from numpy import float64, intp
@@ -92,7 +93,7 @@ def heat_pot(
 
     check_start(law, start)
     if not start < gel < FULL:
-        raise BadInput("kinetics.conversion", "The conversion at gel must lie above the start and below 1.", "gel")
+        raise BadInput("kinetics.conversion", say("The conversion at gel must lie above the start and below 1."), "gel")
     given = [np.atleast_1d(np.asarray(v, dtype=float)) for v in (start_k, around_k, rise_k, loss_per_s, speed)]
     t0, ta, rise, loss, fast = (np.ascontiguousarray(v) for v in np.broadcast_arrays(*given))
     check_kelvin(t0)
@@ -100,7 +101,9 @@ def heat_pot(
     if not (
         (rise >= 0).all() and (rise < 2000).all() and (loss >= 0).all() and (loss < 1e6).all() and (fast > 0).all() and (fast < 1e9).all()
     ):
-        raise BadInput("pot.scenario", "Heat, loss and speed of a pot are finite numbers, not below zero (its speed above zero).", "pot")
+        raise BadInput(
+            "pot.scenario", say("Heat, loss and speed of a pot are finite numbers, not below zero (its speed above zero)."), "pot"
+        )
     with np.errstate(all="ignore"):
         return _Walk(law, t0, ta, rise, loss, fast).run(max(start, FIRST), gel)
 
@@ -194,7 +197,7 @@ class _Walk:
 
         still = (self._speed(self.ta, np.array(1 / (1 + math.exp(-u)))) < 1 / NEVER_S) & (self.time < math.inf)
         if not still.any():
-            text = "A pot could not be followed: its numbers lie too far apart. Check heat, loss and the factor on the rate."
+            text = say("A pot could not be followed: its numbers lie too far apart. Check heat, loss and the factor on the rate.")
             raise BadInput("pot.not_followed", text, "pot")
         self.time = np.where(still, math.inf, self.time)
         self.rise, self.loss = np.where(still, 0.0, self.rise), np.where(still, 0.0, self.loss)

@@ -14,6 +14,7 @@ from typing import Literal
 
 from inventory.core.kinetics import GAS
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 # Still air at a wall with radiation: 8 to 12 W/(m² K). Common practice, no source.
 STILL_AIR = 10.0
@@ -69,7 +70,7 @@ def film(mass_kg: float, thickness_m: float, resin: Resin, *, sides: int = 1) ->
     """Spread on a tool or brushed out: as much area as the mass covers at that thickness, off one side or both."""
     _positive(mass=mass_kg, thickness=thickness_m)
     if sides not in (1, 2):
-        raise BadInput("pot.vessel", "A film gives off heat on one side or on two.", "sides", sides=sides)
+        raise BadInput("pot.vessel", say("A film gives off heat on one side or on two."), "sides", sides=sides)
     return Vessel("film", sides * mass_kg / resin.density / thickness_m, thickness_m / sides, "slab")
 
 
@@ -84,7 +85,7 @@ def own_loss_per_s(hs_w_per_k: float, mass_kg: float, resin: Resin) -> float:
     is wrapped up."""
     _positive(mass=mass_kg)
     if not (math.isfinite(hs_w_per_k) and hs_w_per_k >= 0):
-        raise BadInput("pot.vessel", "The heat loss hS is a number of W/K, not below zero.", "hS")
+        raise BadInput("pot.vessel", say("The heat loss hS is a number of W/K, not below zero."), "hS")
     return hs_w_per_k / (mass_kg * resin.heat_capacity)
 
 
@@ -92,7 +93,7 @@ def hs_from_cooling(mass_kg: float, heat_capacity: float, warm_k: float, later_k
     """hS (W/K) from one cooling test without reaction: m·cp·ln((T0 − Ta)/(T − Ta))/t."""
     _positive(mass=mass_kg, time=seconds, **{"heat capacity": heat_capacity})
     if not warm_k > later_k > around_k:
-        raise BadInput("pot.vessel", "A cooling test starts warm and ends cooler, both above the room's temperature.", "temperature")
+        raise BadInput("pot.vessel", say("A cooling test starts warm and ends cooler, both above the room's temperature."), "temperature")
     return mass_kg * heat_capacity * math.log((warm_k - around_k) / (later_k - around_k)) / seconds
 
 
@@ -141,4 +142,4 @@ def critical(shape: Shape) -> float:
 def _positive(**values: float) -> None:
     for name, value in values.items():
         if not (math.isfinite(value) and value > 0):
-            raise BadInput("pot.vessel", f"The {name} must be a number above zero: measure it and enter it.", name)
+            raise BadInput("pot.vessel", say("The {name} must be a number above zero: measure it and enter it.", name=name), name)

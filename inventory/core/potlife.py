@@ -25,6 +25,7 @@ from inventory.core import gelpoints
 from inventory.core.gelpoints import GelPoint
 from inventory.core.mixing import PPM, Kind, celsius
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.units import display
 
 # Primary amine with epoxide: 55–60 kJ/mol, Thermochim. Acta 447 (2006) 167, abstract.
@@ -37,7 +38,7 @@ FAR_MC = 10_000
 # A pot is over the test mass when it is more than the weighing of it: 1 %. Common practice, no source.
 MASS_SLACK_PPM = 10_000
 LOWEST_MC, HIGHEST_MC = -30_000, 120_000
-AID = "An estimate, and only an aid: the supplier's data and the pot in your hand decide."
+AID = say("An estimate, and only an aid: the supplier's data and the pot in your hand decide.")
 _EXACT = Context(prec=28)
 
 
@@ -52,7 +53,7 @@ class PotSheet:
 
     def __post_init__(self) -> None:
         if self.life_us <= 0 or self.mass_ug <= 0:
-            raise BadInput("pot.sheet", "A data-sheet pot life needs a time and a test mass above zero.", "pot life")
+            raise BadInput("pot.sheet", say("A data-sheet pot life needs a time and a test mass above zero."), "pot life")
         _check_temperature(self.temp_mc)
 
 
@@ -110,18 +111,19 @@ class Method(Protocol):
 def pot_window(system: System, batch: Batch, methods: Mapping[str, Method] | None = None) -> Estimate:
     """The window of a pot by the system's method. BadInput for what cannot be a pot ("pot.mass", "pot.temperature", "pot.system")."""
     if batch.mass_ug <= 0:
-        raise BadInput("pot.mass", "The mass of a pot must be above zero.", "mass")
+        raise BadInput("pot.mass", say("The mass of a pot must be above zero."), "mass")
     if not 0 < system.usable_ppm <= PPM:
-        raise BadInput("pot.system", "The usable share of a pot's time must be above zero and at most all of it.", "usable share")
+        raise BadInput("pot.system", say("The usable share of a pot's time must be above zero and at most all of it."), "usable share")
     table = METHODS if methods is None else methods
     name = system.method or _default_method(system)
     if name not in table:
         return Estimate(
-            None, Reason("pot.no_method", f"Cannot tell the pot life: the method “{name}” is not known here.", {"method": name})
+            None,
+            Reason("pot.no_method", say("Cannot tell the pot life: the method “{name}” is not known here.", name=name), {"method": name}),
         )
     if batch.temp_mc is None:
         return Estimate(
-            None, Reason("pot.temperature_missing", "Cannot tell the pot life: temperature not recorded. Measure it and enter it.")
+            None, Reason("pot.temperature_missing", say("Cannot tell the pot life: temperature not recorded. Measure it and enter it."))
         )
     _check_temperature(batch.temp_mc)
     return table[name](system, batch, batch.temp_mc)
@@ -144,7 +146,7 @@ def rule_energy(from_mc: int, to_mc: int, times: float = 2.0) -> float:
     """The activation energy (J/mol) that a rule of thumb means: so many times as fast at the second temperature as at the first."""
     _check_kelvin(from_mc, to_mc)
     if from_mc == to_mc:
-        raise BadInput("pot.temperature", "A rule of thumb needs two temperatures.", "temperature")
+        raise BadInput("pot.temperature", say("A rule of thumb needs two temperatures."), "temperature")
     return float(GAS) * math.log(times) / (1000 / (from_mc + 273_150) - 1000 / (to_mc + 273_150))
 
 
@@ -166,7 +168,7 @@ class Fit:
         _check_kelvin(temp_mc)
         power = self.intercept + self.energy / float(GAS) * 1000 / (temp_mc + 273_150)
         if not -50 < power < 50:
-            raise BadInput("pot.points", "By these points the time would be beyond counting: check temperatures and times.", "points")
+            raise BadInput("pot.points", say("By these points the time would be beyond counting: check temperatures and times."), "points")
         return math.exp(power)
 
 
@@ -183,7 +185,7 @@ def fitted(points: Sequence[tuple[int, float]]) -> Fit:
 
 def _line(points: Sequence[tuple[int, float]]) -> tuple[float, float]:
     if len({temp for temp, _ in points}) < 2:
-        raise BadInput("pot.points", "Enter pot lives at two temperatures at least.", "points")
+        raise BadInput("pot.points", say("Enter pot lives at two temperatures at least."), "points")
     _check_kelvin(*(temp for temp, _ in points))
     xs = [1000 / (temp + 273_150) / float(GAS) for temp, _ in points]
     ys = [math.log(time) for _, time in points]
@@ -195,17 +197,19 @@ def _line(points: Sequence[tuple[int, float]]) -> tuple[float, float]:
 def _check_kelvin(*temps_mc: int) -> None:
     """Rates are compared between −100 and 500 °C: far outside the exponent would say nothing."""
     if not all(-100_000 <= temp <= 500_000 for temp in temps_mc):
-        raise BadInput("pot.temperature", "These temperatures are not ones at which resin cures: check them and their unit.", "temperature")
+        raise BadInput(
+            "pot.temperature", say("These temperatures are not ones at which resin cures: check them and their unit."), "temperature"
+        )
 
 
 def judge_pot(stop_us: int | None, at_us: int, clock: Callable[[int], str]) -> list[Reason]:
     """May the pot still be used (R20)? Over at exactly the stop. `clock` turns an instant into the page's words, as in `thaw`.
     A pot without a stop time has no window: that is no permission, so it is a reason as well."""
     if stop_us is None:
-        return [Reason("pot.no_window", "Nobody can tell how long this pot lasts: make a gel cup, or let quality set a stop time.")]
+        return [Reason("pot.no_window", say("Nobody can tell how long this pot lasts: make a gel cup, or let quality set a stop time."))]
     if at_us < stop_us:
         return []
-    return [Reason("pot.over", f"Stop time {clock(stop_us)} passed: mix a new pot.", {"stop_us": stop_us, "at_us": at_us})]
+    return [Reason("pot.over", say("Stop time {clock} passed: mix a new pot.", clock=clock(stop_us)), {"stop_us": stop_us, "at_us": at_us})]
 
 
 def revised_stop_us(current_us: int | None, later_us: int | None, by_person: bool) -> int | None:
@@ -225,13 +229,16 @@ def _amine(system: System, batch: Batch, temp_mc: int) -> Estimate:
     low, high = sorted(amine_life(sheet, temp_mc, ea) for ea in (EA_LOW, EA_HIGH))
     cautions = _mass_cautions(sheet.mass_ug, batch)
     if not RULE_LOW_MC <= temp_mc <= RULE_HIGH_MC:
-        span = f"{celsius(RULE_LOW_MC)} to {celsius(RULE_HIGH_MC)}"
-        text = f"{celsius(temp_mc)} is outside {span}, where the correction was checked: make a gel cup."
+        span = say("{celsius} to {celsius_2}", celsius=celsius(RULE_LOW_MC), celsius_2=celsius(RULE_HIGH_MC))
+        text = say("{celsius} is outside {span}, where the correction was checked: make a gel cup.", celsius=celsius(temp_mc), span=span)
         cautions += (Reason("pot.outside_range", text, {"temp_mc": temp_mc}),)
     elif abs(temp_mc - sheet.temp_mc) > FAR_MC:
-        text = f"Far from the data sheet's {celsius(sheet.temp_mc)}: over such a span estimates have missed by a third and more."
+        text = say(
+            "Far from the data sheet's {celsius}: over such a span estimates have missed by a third and more.",
+            celsius=celsius(sheet.temp_mc),
+        )
         cautions += (Reason("pot.far_from_sheet", text, {"temp_mc": temp_mc, "sheet_temp_mc": sheet.temp_mc}),)
-    return Estimate(_window(system, batch, low, high, "data sheet, corrected for temperature (55–60 kJ/mol)", cautions))
+    return Estimate(_window(system, batch, low, high, say("data sheet, corrected for temperature (55–60 kJ/mol)"), cautions))
 
 
 def _sheet_unscaled(system: System, batch: Batch, temp_mc: int) -> Estimate:
@@ -240,16 +247,16 @@ def _sheet_unscaled(system: System, batch: Batch, temp_mc: int) -> Estimate:
     if sheet is None:
         return _no_sheet()
     if temp_mc > sheet.temp_mc:
-        hotter = f"{celsius(temp_mc)} is hotter than the data sheet's {celsius(sheet.temp_mc)}"
-        text = f"Cannot tell the pot life: {hotter}. Make a gel cup and time it."
+        hotter = say("{celsius} is hotter than the data sheet's {celsius_2}", celsius=celsius(temp_mc), celsius_2=celsius(sheet.temp_mc))
+        text = say("Cannot tell the pot life: {hotter}. Make a gel cup and time it.", hotter=hotter)
         return Estimate(None, Reason("pot.hotter_than_sheet", text, {"temp_mc": temp_mc, "sheet_temp_mc": sheet.temp_mc}))
     cautions = _mass_cautions(sheet.mass_ug, batch)
-    return Estimate(_window(system, batch, sheet.life_us, sheet.life_us, "data sheet, not corrected", cautions))
+    return Estimate(_window(system, batch, sheet.life_us, sheet.life_us, say("data sheet, not corrected"), cautions))
 
 
 def _gel_points(system: System, batch: Batch, temp_mc: int) -> Estimate:
     if batch.dose_ppm is None:
-        return Estimate(None, Reason("pot.dose_missing", "Cannot tell when it gels: the dose is not recorded."))
+        return Estimate(None, Reason("pot.dose_missing", say("Cannot tell when it gels: the dose is not recorded.")))
     gel = gelpoints.widened(system.points, system.own, temp_mc, batch.dose_ppm)
     if gel is None:
         return Estimate(None, gelpoints.missing((*system.points, *system.own), temp_mc, batch.dose_ppm))
@@ -257,9 +264,9 @@ def _gel_points(system: System, batch: Batch, temp_mc: int) -> Estimate:
     cup_ug = min((p.mass_ug for p in system.points if p.mass_ug), default=None)
     cautions = _mass_cautions(cup_ug, batch)
     if system.usable_ppm == PPM:
-        text = "These are gel times: the resin thickens before it gels, so stop when it drags."
+        text = say("These are gel times: the resin thickens before it gels, so stop when it drags.")
         cautions += (Reason("pot.gel_not_pot_life", text),)
-    return Estimate(_window(system, batch, *gel, "gel points, interpolated", cautions))
+    return Estimate(_window(system, batch, *gel, say("gel points, interpolated"), cautions))
 
 
 METHODS: Mapping[str, Method] = {"amine": _amine, "sheet": _sheet_unscaled, "gel points": _gel_points}
@@ -267,7 +274,7 @@ METHODS: Mapping[str, Method] = {"amine": _amine, "sheet": _sheet_unscaled, "gel
 
 def _default_method(system: System) -> str:
     if system.kind == "peroxide" or (system.sheet is None and system.points):
-        return "gel points"
+        return say("gel points")
     return "amine" if system.kind == "amine" else "sheet"
 
 
@@ -279,17 +286,17 @@ def _window(system: System, batch: Batch, low: int, high: int, method: str, caut
 def _mass_cautions(test_ug: int | None, batch: Batch) -> tuple[Reason, ...]:
     if test_ug is None or batch.mass_ug * PPM <= test_ug * (PPM + MASS_SLACK_PPM):
         return ()
-    masses = f"{display(batch.mass_ug, 'ug')} against {display(test_ug, 'ug')}"
-    text = f"Over the test mass ({masses}): it heats itself and gels sooner than shown. Split or tray it."
+    masses = say("{mass} against {test}", mass=display(batch.mass_ug, "ug"), test=display(test_ug, "ug"))
+    text = say("Over the test mass ({masses}): it heats itself and gels sooner than shown. Split or tray it.", masses=masses)
     return (Reason("pot.over_test_mass", text, {"mass_ug": batch.mass_ug, "test_mass_ug": test_ug}),)
 
 
 def _no_sheet() -> Estimate:
-    text = "Cannot tell the pot life: enter the data sheet's time with its mass and temperature, or make a gel cup and time it."
+    text = say("Cannot tell the pot life: enter the data sheet's time with its mass and temperature, or make a gel cup and time it.")
     return Estimate(None, Reason("pot.no_sheet", text))
 
 
 def _check_temperature(temp_mc: int) -> None:
     if not LOWEST_MC <= temp_mc <= HIGHEST_MC:
-        text = f"{celsius(temp_mc)} is not a temperature at which resin is mixed: check the reading and its unit."
+        text = say("{celsius} is not a temperature at which resin is mixed: check the reading and its unit.", celsius=celsius(temp_mc))
         raise BadInput("pot.temperature", text, "temperature", temp_mc=temp_mc)

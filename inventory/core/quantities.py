@@ -14,6 +14,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import leading_number, shown
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.said import say, strung
 
 _POWER = re.compile(r"([+\-−]?[0-9]{1,20}(?:\.[0-9]{1,20})?[eE][+\-−]?[0-9]{1,2})(\D.{0,20})?", re.DOTALL)
 """Powers of ten, which stock never has and permeabilities are written in."""
@@ -87,14 +88,14 @@ def read(text: str, dimension: str, usual: str, where: str) -> float:
     except OverflowError:
         value = math.inf
     if not math.isfinite(value):
-        raise BadInput("quantity.not_a_number", f"“{shown(text)}” is too large.", where)
+        raise BadInput("quantity.not_a_number", say("“{text}” is too large.", text=shown(text)), where)
     return value
 
 
 def exact(text: str, dimension: str, usual: str, where: str) -> Fraction:
     """The same as a fraction, without any rounding."""
     if not text.strip():
-        raise BadInput("quantity.empty", f"Enter a figure, such as 1.5 {usual}".rstrip() + ".", where)
+        raise BadInput("quantity.empty", say("Enter a figure, such as 1.5 {usual}", usual=usual).rstrip() + ".", where)
     power = _POWER.fullmatch(text.strip())
     with told_at(where):
         number, rest = (Fraction(power[1].replace("−", "-")), power[2]) if power else leading_number(text, "quantity")
@@ -104,11 +105,15 @@ def exact(text: str, dimension: str, usual: str, where: str) -> Fraction:
         return number * factor
     inverse = _factor(unit, INVERSE.get(dimension, {}))
     if inverse is None:
-        units = ", ".join(name for name in (*UNITS[dimension], *INVERSE.get(dimension, ())) if name)
-        said = f"is no unit of {dimension} here: use one of {units}." if units else "is not expected: this figure has no unit."
-        raise BadInput("quantity.unit", f"“{shown(unit)}” {said}", where)
+        units = strung(", ", (name for name in (*UNITS[dimension], *INVERSE.get(dimension, ())) if name))
+        said = (
+            say("is no unit of {dimension} here: use one of {units}.", dimension=dimension, units=units)
+            if units
+            else say("is not expected: this figure has no unit.")
+        )
+        raise BadInput("quantity.unit", say("“{unit}” {said}", unit=shown(unit), said=said), where)
     if not number:
-        raise BadInput("quantity.not_a_number", f"Nothing reaches 0 {unit}: enter a figure above zero.", where)
+        raise BadInput("quantity.not_a_number", say("Nothing reaches 0 {unit}: enter a figure above zero.", unit=unit), where)
     return 1 / (number * inverse)
 
 

@@ -19,6 +19,7 @@ from inventory.core.labeldates import odd
 from inventory.core.labelfacts import Facts, Gathering, Mark
 from inventory.core.patterns import Pattern
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.spans import DateText
 
 Kind = Literal["own", "damaged", "empty", "too_long", "gs1", "link", "envelope", "identifiers", "pattern", "gtin", "broken", "plain"]
@@ -126,7 +127,7 @@ def _gs1(asked: _Raw, into: Gathering) -> bool | None:
         return _bracketed(asked, into)
     if text.startswith(GS):
         text = text.lstrip(GS)
-        into.note("label.leading_separator", "The scanner sent a separator before the label: it was left out.")
+        into.note("label.leading_separator", say("The scanner sent a separator before the label: it was left out."))
     if not declared and not gs1.looks_whole(text) and GS not in text:
         return None
     try:
@@ -137,7 +138,7 @@ def _gs1(asked: _Raw, into: Gathering) -> bool | None:
         into.notes.clear()
         return None
     if not declared:
-        into.note("label.no_symbology", "The scanner does not say what kind of symbol this is; it was read as a GS1 label.")
+        into.note("label.no_symbology", say("The scanner does not say what kind of symbol this is; it was read as a GS1 label."))
     gs1.gather(found, asked.this_year, into)
     return True
 
@@ -149,7 +150,7 @@ def _bracketed(asked: _Raw, into: Gathering) -> bool | None:
         if broken.code in ("gs1.brackets", "gs1.unknown"):
             return None
         raise
-    into.note("label.as_printed", "Read from the printed form with brackets.")
+    into.note("label.as_printed", say("Read from the printed form with brackets."))
     gs1.gather(found, asked.this_year, into)
     return True
 
@@ -181,7 +182,10 @@ def _letter(asked: _Raw, into: Gathering) -> bool | None:
     if found is None:
         return None
     identifiers.gather([found], asked.this_year, into)
-    into.note("label.single", f"Taken as one field of a label, {found[0]}: what follows the letter is “{found[1][:40]}”.")
+    into.note(
+        "label.single",
+        say("Taken as one field of a label, {found}: what follows the letter is “{found_2}”.", found=found[0], found_2=found[1][:40]),
+    )
     return True
 
 
@@ -212,7 +216,11 @@ def _look_for_swallowed(facts: Facts, this_year: int, into: Gathering) -> None:
     for name, value in (("lot", facts.lot), ("serial", facts.serial), ("part", facts.part), ("customer_part", facts.customer_part)):
         tail = gs1.swallowed(value, this_year)
         if tail:
-            text = f"“{value}” may be two fields run together (… {tail}): the scanner sent no separator. Compare it with the print."
+            text = say(
+                "“{value}” may be two fields run together (… {tail}): the scanner sent no separator. Compare it with the print.",
+                value=value,
+                tail=tail,
+            )
             into.warn("label.swallowed", text, field=name, tail=tail)
 
 
@@ -224,8 +232,10 @@ def _look_at_dates(facts: Facts, this_year: int, into: Gathering) -> None:
     )
     for name, day in dates:
         if day is not None and odd(day, this_year):
-            text = f"The label's date reads as {day}, which can hardly be meant: type it as it is printed."
+            text = say("The label's date reads as {day}, which can hardly be meant: type it as it is printed.", day=day)
             into.warn("label.odd_date", text, field=name, date=str(day))
     if facts.made and facts.expires and facts.expires.last_day < facts.made.last_day:
-        text = f"The label says made {facts.made} and expires {facts.expires}, which is before: read it yourself."
+        text = say(
+            "The label says made {made} and expires {expires}, which is before: read it yourself.", made=facts.made, expires=facts.expires
+        )
         into.warn("label.ends_before_made", text, field="expires")

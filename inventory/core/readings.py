@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -51,13 +52,13 @@ def arrays(at_us: Sequence[int] | Ints, mc: Sequence[int] | Ints) -> tuple[Ints,
 
     at, values = np.asarray(at_us, dtype=np.int64), np.asarray(mc, dtype=np.int64)
     if at.ndim != 1 or at.shape != values.shape:
-        raise BadInput("readings.lengths", "Every reading needs a time and a temperature.", "readings")
+        raise BadInput("readings.lengths", say("Every reading needs a time and a temperature."), "readings")
     if at.size == 0:
-        raise BadInput("readings.none", "There are no readings.", "readings")
+        raise BadInput("readings.none", say("There are no readings."), "readings")
     if at.size > 1 and bool((at[1:] <= at[:-1]).any()):
-        raise BadInput("readings.order", "The times of the readings must rise.", "readings")
+        raise BadInput("readings.order", say("The times of the readings must rise."), "readings")
     if int(values.min()) <= -273_150:
-        raise BadInput("readings.cold", "A reading lies at or below absolute zero: check the probe and the unit.", "readings")
+        raise BadInput("readings.cold", say("A reading lies at or below absolute zero: check the probe and the unit."), "readings")
     return at, values
 
 
@@ -76,7 +77,7 @@ def longest_step_us(at_us: Sequence[int] | Ints, most_us: int | None = None) -> 
     """How far apart two readings may be: `most_us` where a rule says so, else three usual steps. Raises BadInput
     readings.step unless above zero."""
     if most_us is not None and most_us <= 0:
-        raise BadInput("readings.step", "The longest time between two readings must be above zero.", "gap", most_us=most_us)
+        raise BadInput("readings.step", say("The longest time between two readings must be above zero."), "gap", most_us=most_us)
     return most_us if most_us is not None else STEPS_TO_A_GAP * (usual_step_us(at_us) or 0)
 
 

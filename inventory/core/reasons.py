@@ -10,6 +10,8 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
+from inventory.core.said import strung
+
 
 @dataclass(frozen=True, slots=True)
 class Reason:
@@ -33,7 +35,7 @@ class Refused(Exception):
     """An intention that breaks one or more rules. Nothing was changed but the log of refusals."""
 
     def __init__(self, *reasons: Reason) -> None:
-        super().__init__("; ".join(r.text for r in reasons))
+        super().__init__(strung("; ", (r.text for r in reasons)))
         self.reasons = reasons
 
 

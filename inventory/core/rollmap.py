@@ -10,6 +10,7 @@ from collections.abc import Iterable
 from typing import Literal, NamedTuple
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.units import display, display_apart
 
 
@@ -43,16 +44,18 @@ def read_marks(length_um: int, rows: Iterable[tuple[int, int, str]], start: Lite
     marks = []
     for low, high, kind in rows:
         if kind not in ("bad", "splice"):
-            raise BadInput("roll.mark_kind", "A mark on a roll is a bad span or a splice.", where="marks", kind=kind[:24])
+            raise BadInput("roll.mark_kind", say("A mark on a roll is a bad span or a splice."), where="marks", kind=kind[:24])
         if low < 0 or high > length_um:
-            text = f"The mark at {_span(low, high)} does not lie on a roll of {display(length_um, 'um')}."
+            text = say("The mark at {span} does not lie on a roll of {length}.", span=_span(low, high), length=display(length_um, "um"))
             raise BadInput("roll.mark_outside", text, where="marks", from_um=low, to_um=high, length_um=length_um)
         if kind == "bad" and low >= high:
             raise BadInput(
-                "roll.bad_without_length", "A bad span must end further in than it starts.", where="marks", from_um=low, to_um=high
+                "roll.bad_without_length", say("A bad span must end further in than it starts."), where="marks", from_um=low, to_um=high
             )
         if kind == "splice" and low != high:
-            raise BadInput("roll.splice_with_length", "A splice is at one point: give one figure.", where="marks", from_um=low, to_um=high)
+            raise BadInput(
+                "roll.splice_with_length", say("A splice is at one point: give one figure."), where="marks", from_um=low, to_um=high
+            )
         marks.append(Mark(low, high, kind))
     return tuple(sorted(marks)) if start == "outer" else flipped(length_um, tuple(marks))
 
@@ -118,14 +121,14 @@ def find_piece(length_um: int, marks: Marks, wanted_um: int) -> int | Reason:
 
     Raises BadInput roll.nothing_wanted for a length that is not above zero."""
     if wanted_um <= 0:
-        raise BadInput("roll.nothing_wanted", "Say how long the piece must be.", where="wanted", wanted_um=wanted_um)
+        raise BadInput("roll.nothing_wanted", say("Say how long the piece must be."), where="wanted", wanted_um=wanted_um)
     for piece in clear_pieces(length_um, marks):
         if piece.length_um >= wanted_um:
             return piece.start_um
     best = longest_clear(length_um, marks)
-    where = f", between {_span(*best)}" if best.length_um else ""
+    where = say(", between {span}", span=_span(*best)) if best.length_um else ""
     wanted, longest = display_apart("um", wanted_um, best.length_um)
-    text = f"{wanted} in one piece: the longest clear piece is {longest}{where}."
+    text = say("{wanted} in one piece: the longest clear piece is {longest}{where}.", wanted=wanted, longest=longest, where=where)
     numbers: dict[str, int | str | None] = {
         "wanted_um": wanted_um,
         "longest_um": best.length_um,
@@ -136,4 +139,4 @@ def find_piece(length_um: int, marks: Marks, wanted_um: int) -> int | Reason:
 
 
 def _span(low: int, high: int) -> str:
-    return f"{display(low, 'um')} and {display(high, 'um')}"
+    return say("{low} and {high}", low=display(low, "um"), high=display(high, "um"))

@@ -2,7 +2,8 @@
 
 Instants are ints, µs UTC; durations ints, µs. A zone is its IANA name ("Europe/Copenhagen") or a ZoneInfo. Every "end" here is
 the first instant at which the thing is over, so the one test for alive is `at_us < end_us`: a limit of hours is over at exactly
-the limit, and a date is over when the next local day begins. Text is in the trade's English and does not depend on a locale.
+the limit, and a date is over when the next local day begins. Text is in the trade's English; who reads
+another language sees its names of days and months.
 """
 
 from __future__ import annotations
@@ -14,11 +15,25 @@ from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 MINUTE_US = 60_000_000
 HOUR_US = 60 * MINUTE_US
-DAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+DAYS = (say("Mon"), say("Tue"), say("Wed"), say("Thu"), say("Fri"), say("Sat"), say("Sun"))
+MONTHS = (
+    say("Jan"),
+    say("Feb"),
+    say("Mar"),
+    say("Apr"),
+    say("May"),
+    say("Jun"),
+    say("Jul"),
+    say("Aug"),
+    say("Sep"),
+    say("Oct"),
+    say("Nov"),
+    say("Dec"),
+)
 # A date outside these years is a slip of the finger; inside them no end of day can leave the calendar.
 FIRST_YEAR, LAST_YEAR = 1970, 2199
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
@@ -26,7 +41,7 @@ _ISO = re.compile(r"(\d{4})-(\d{2})(?:-(\d{2}))?", re.ASCII)
 _SHORT_YEAR = re.compile(
     r"\d{1,2}[-/. ]\d{1,2}(?:[-/. ]\d{1,2})?|[A-Za-z]{3,9}[-/. ]?'?\d{2}|\d{1,2}[-/. ][A-Za-z]{3,9}[-/. ]'?\d{2}", re.ASCII
 )
-_HOW = "type a day as 2026-03-30 (year-month-day), or a month as 2026-03 when the label gives no day"
+_HOW = say("type a day as 2026-03-30 (year-month-day), or a month as 2026-03 when the label gives no day")
 
 Zone = str | ZoneInfo
 
@@ -39,11 +54,11 @@ def duration(us: int) -> str:
     Hours are not folded into days, because every limit of the trade is stated in hours. A negative one is refused: it is a
     difference taken the wrong way round, and the caller must say "over by" instead."""
     if us < 0:
-        raise BadInput("span.negative", "A duration cannot be negative: check which of the two times came first.", us=us)
+        raise BadInput("span.negative", say("A duration cannot be negative: check which of the two times came first."), us=us)
     hours, minutes = divmod(us // MINUTE_US, 60)
     if hours:
         return f"{hours} h {minutes:02d}"
-    return f"{minutes} min" if minutes or not us else "under 1 min"
+    return say("{minutes} min", minutes=minutes) if minutes or not us else say("under 1 min")
 
 
 def limit_text(us: int) -> str:
@@ -54,8 +69,8 @@ def limit_text(us: int) -> str:
 def progress(done_us: int, needed_us: int) -> str:
     """How much of a span is done: "55 of 60 min" for what is counted in minutes (up to 90), else "1 h 50 of 12 h"."""
     if 0 <= needed_us <= 90 * MINUTE_US and 0 <= done_us <= 90 * MINUTE_US and not needed_us % MINUTE_US:
-        return f"{done_us // MINUTE_US} of {needed_us // MINUTE_US} min"
-    return f"{duration(done_us)} of {limit_text(needed_us)}"
+        return say("{done} of {needed} min", done=done_us // MINUTE_US, needed=needed_us // MINUTE_US)
+    return say("{done} of {needed}", done=duration(done_us), needed=limit_text(needed_us))
 
 
 # --- instants as local text ----------------------------------------------------------------------
@@ -68,7 +83,7 @@ def zone_of(zone: Zone) -> ZoneInfo:
     try:
         return ZoneInfo(zone)
     except (KeyError, ValueError, OSError) as error:  # not found, "../x", the folder "Europe"
-        text = f"There is no time zone “{zone[:40]}”: use a name such as Europe/Copenhagen."
+        text = say("There is no time zone “{zone}”: use a name such as Europe/Copenhagen.", zone=zone[:40])
         raise BadInput("zone.unknown", text, "zone") from error
 
 
@@ -77,7 +92,7 @@ def local(us: int, zone: Zone) -> datetime:
     try:
         return (_EPOCH + timedelta(microseconds=us)).astimezone(zone_of(zone))
     except OverflowError as error:
-        raise BadInput("instant.range", "This instant lies outside the calendar (year 1 to 9999).", us=us) from error
+        raise BadInput("instant.range", say("This instant lies outside the calendar (year 1 to 9999)."), us=us) from error
 
 
 def local_date(us: int, zone: Zone) -> date:
@@ -100,13 +115,19 @@ def clock_text(us: int, zone: Zone) -> str:
 def weekday_text(us: int, zone: Zone) -> str:
     """ "Fri 16:30": for an instant less than a week away."""
     t = local(us, zone)
-    return f"{DAYS[t.weekday()]} {t.hour:02d}:{t.minute:02d}"
+    return say("{weekday} {clock}", weekday=DAYS[t.weekday()], clock=f"{t.hour:02d}:{t.minute:02d}")
 
 
 def day_text(us: int, zone: Zone) -> str:
     """ "Sat 28 Mar 12:30": for an instant less than a year away."""
     t = local(us, zone)
-    return f"{DAYS[t.weekday()]} {t.day} {MONTHS[t.month - 1]} {t.hour:02d}:{t.minute:02d}"
+    return say("{day} {clock}", day=day_name(us, zone), clock=f"{t.hour:02d}:{t.minute:02d}")
+
+
+def day_name(us: int, zone: Zone) -> str:
+    """ "Sat 28 Mar": a day less than a year away."""
+    t = local(us, zone)
+    return say("{weekday} {number} {month}", weekday=DAYS[t.weekday()], number=t.day, month=MONTHS[t.month - 1])
 
 
 # --- ends ----------------------------------------------------------------------------------------
@@ -154,7 +175,7 @@ def _last_day(year: int, month: int) -> date:
 
 
 def _off_calendar() -> BadInput:
-    return BadInput("date.range", f"This date lies outside the calendar: {_HOW}.")
+    return BadInput("date.range", say("This date lies outside the calendar: {how}.", how=_HOW))
 
 
 # --- dates as printed on labels and typed by people ------------------------------------------------
@@ -188,15 +209,34 @@ def parse_date_text(text: str) -> DateText:
     shown = text if len(text) <= 40 else text[:40] + "…"
     if not found:
         if _SHORT_YEAR.fullmatch(text):
-            raise BadInput("date.short_year", f"“{shown}” does not show the year with four figures: {_HOW}.", "date")
-        raise BadInput("date.form", f"“{shown}” is not read as a date: {_HOW}.", "date")
+            raise BadInput(
+                "date.short_year", say("“{shown}” does not show the year with four figures: {how}.", shown=shown, how=_HOW), "date"
+            )
+        raise BadInput("date.form", say("“{shown}” is not read as a date: {how}.", shown=shown, how=_HOW), "date")
     year, month, day = int(found[1]), int(found[2]), int(found[3]) if found[3] else None
     if not FIRST_YEAR <= year <= LAST_YEAR:
-        raise BadInput("date.range", f"The year {year} cannot be right (from {FIRST_YEAR} to {LAST_YEAR}): {_HOW}.", "date")
+        raise BadInput(
+            "date.range",
+            say(
+                "The year {year} cannot be right (from {first_year} to {last_year}): {how}.",
+                year=year,
+                first_year=FIRST_YEAR,
+                last_year=LAST_YEAR,
+                how=_HOW,
+            ),
+            "date",
+        )
     if not 1 <= month <= 12:
-        raise BadInput("date.no_such_day", f"There is no month {found[2]}: {_HOW}.", "date")
+        raise BadInput("date.no_such_day", say("There is no month {found}: {how}.", found=found[2], how=_HOW), "date")
     last = calendar.monthrange(year, month)[1]
     if found[3] and not 1 <= int(found[3]) <= last:
-        text = f"{MONTHS[month - 1]} {year} has no day {found[3]}, it has {last} days: {_HOW}."
+        text = say(
+            "{months} {year} has no day {found}, it has {last} days: {how}.",
+            months=MONTHS[month - 1],
+            year=year,
+            found=found[3],
+            last=last,
+            how=_HOW,
+        )
         raise BadInput("date.no_such_day", text, "date")
     return DateText(year, month, day)

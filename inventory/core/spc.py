@@ -13,6 +13,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 D2 = 1.1283791670955126  # 2/√π
 FEWEST = 8
@@ -47,17 +48,22 @@ def individuals(values: Sequence[float], baseline: int | None = None) -> Control
     """The chart of values in their order in time. `baseline`: how many of the first make the limits; all of them else. BadInput
     chart.too_few, .no_scatter, .number, .too_many."""
     if len(values) > MOST:
-        raise BadInput("chart.too_many", f"A chart takes at most {MOST} values.", "values")
+        raise BadInput("chart.too_many", say("A chart takes at most {most} values.", most=MOST), "values")
     if not all(math.isfinite(v) for v in values):
-        raise BadInput("chart.number", "Every value is a number.", "values")
+        raise BadInput("chart.number", say("Every value is a number."), "values")
     first = list(values[: baseline or len(values)])
     if len(first) < FEWEST:
-        text = f"{len(first)} values are too few to tell how much they scatter: at least {FEWEST}, better {ENOUGH}."
+        text = say(
+            "{first} values are too few to tell how much they scatter: at least {fewest}, better {enough}.",
+            first=len(first),
+            fewest=FEWEST,
+            enough=ENOUGH,
+        )
         raise BadInput("chart.too_few", text, "values", values=len(first))
     mean = math.fsum(first) / len(first)
     sigma = math.fsum(abs(b - a) for a, b in itertools.pairwise(first)) / (len(first) - 1) / D2
     if sigma == 0:
-        raise BadInput("chart.no_scatter", "All values are the same: a chart needs the scatter of measurements.", "values")
+        raise BadInput("chart.no_scatter", say("All values are the same: a chart needs the scatter of measurements."), "values")
     scaled = [(v - mean) / sigma for v in values]
     return Control(mean, sigma, mean - 3 * sigma, mean + 3 * sigma, len(first) < ENOUGH, tuple(signals(scaled)))
 
@@ -65,11 +71,11 @@ def individuals(values: Sequence[float], baseline: int | None = None) -> Control
 def known(values: Sequence[float], mean: float, sigma: float) -> Control:
     """The chart of values of a process whose mean and sigma are known from elsewhere. BadInput as `individuals`; chart.sigma."""
     if len(values) > MOST:
-        raise BadInput("chart.too_many", f"A chart takes at most {MOST} values.", "values")
+        raise BadInput("chart.too_many", say("A chart takes at most {most} values.", most=MOST), "values")
     if not all(math.isfinite(v) for v in (*values, mean, sigma)) or not values:
-        raise BadInput("chart.number", "Enter at least one value, and only numbers.", "values")
+        raise BadInput("chart.number", say("Enter at least one value, and only numbers."), "values")
     if not sigma > 0 or not all(math.isfinite((v - mean) / sigma) for v in values):
-        raise BadInput("chart.sigma", "Sigma is above nothing, and not smaller than every number can tell.", "sigma")
+        raise BadInput("chart.sigma", say("Sigma is above nothing, and not smaller than every number can tell."), "sigma")
     scaled = [(v - mean) / sigma for v in values]
     return Control(mean, sigma, mean - 3 * sigma, mean + 3 * sigma, False, tuple(signals(scaled)))
 
@@ -80,10 +86,10 @@ def run_length() -> float:
 
 
 _RULES: tuple[tuple[int, int, int, float, str], ...] = (
-    (1, 1, 1, 3, "beyond three sigmas"),
-    (2, 2, 3, 2, "two of three beyond two sigmas on one side"),
-    (3, 4, 5, 1, "four of five beyond one sigma on one side"),
-    (4, 8, 8, 0, "eight in a row on one side of the mean"),
+    (1, 1, 1, 3, say("beyond three sigmas")),
+    (2, 2, 3, 2, say("two of three beyond two sigmas on one side")),
+    (3, 4, 5, 1, say("four of five beyond one sigma on one side")),
+    (4, 8, 8, 0, say("eight in a row on one side of the mean")),
 )
 """(number, how many, of how many, beyond how many sigmas, words)."""
 
@@ -98,7 +104,7 @@ def signals(scaled: Sequence[float]) -> list[Signal]:
             recent = scaled[max(0, at - window + 1) : at + 1]
             for beyond in _sides(sigmas):
                 if beyond(scaled[at]) and sum(map(beyond, recent)) >= least:
-                    found.append(Signal(rule, at, f"Value {at + 1}: {words}."))
+                    found.append(Signal(rule, at, say("Value {at}: {words}.", at=at + 1, words=words)))
                     break
     return sorted(found, key=lambda s: (s.at, s.rule))
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 
 MAX_ROWS = 2_000
 MAX_COLUMNS = 200
@@ -88,7 +89,7 @@ def decode(data: bytes) -> Decoded:
     try:
         return Decoded(data.decode("utf-8"), "UTF-8")
     except UnicodeDecodeError:
-        note = "The file is not UTF-8: it was read as Windows-1252. Look at letters with accents before you go on."
+        note = say("The file is not UTF-8: it was read as Windows-1252. Look at letters with accents before you go on.")
         return Decoded(_strict(data, "cp1252"), "Windows-1252", note)
 
 
@@ -100,7 +101,9 @@ def _strict(data: bytes, encoding: str) -> str:
 
 
 def _unreadable() -> BadInput:
-    return BadInput("import.encoding", "The text cannot be read: save the file as “CSV UTF-8” or as XLSX, and hand it in again.", "file")
+    return BadInput(
+        "import.encoding", say("The text cannot be read: save the file as “CSV UTF-8” or as XLSX, and hand it in again."), "file"
+    )
 
 
 def delimiter_of(text: str) -> str:
@@ -125,7 +128,9 @@ def read_csv(text: str, delimiter: str) -> list[Row]:
             if len(rows) > MAX_ROWS + 1:
                 raise too_many_rows()
     except csv.Error as error:
-        text = f"The file is broken after row {number}, probably at a quotation mark: open it, save it again, and hand it in."
+        text = say(
+            "The file is broken after row {number}, probably at a quotation mark: open it, save it again, and hand it in.", number=number
+        )
         raise BadInput("import.broken", text, "file", row=number) from error
     return rows
 
@@ -135,7 +140,9 @@ def _lines(text: str) -> Iterator[str]:
 
 
 def too_many_rows() -> BadInput:
-    return BadInput("import.too_many_rows", f"The file has more than {MAX_ROWS} rows: divide it.", "file", most=MAX_ROWS)
+    return BadInput(
+        "import.too_many_rows", say("The file has more than {max_rows} rows: divide it.", max_rows=MAX_ROWS), "file", most=MAX_ROWS
+    )
 
 
 def fold_header(header: str) -> str:
@@ -152,7 +159,11 @@ def columns_of(headers: Sequence[str], chosen: Mapping[str, str] | None = None) 
 
     Raises BadInput import.unknown_field, import.unknown_column, import.two_columns (two for one field), import.too_many_columns."""
     if len(headers) > MAX_COLUMNS:
-        raise BadInput("import.too_many_columns", f"The table has {len(headers)} columns, {MAX_COLUMNS} at most are read.", "file")
+        raise BadInput(
+            "import.too_many_columns",
+            say("The table has {headers} columns, {max_columns} at most are read.", headers=len(headers), max_columns=MAX_COLUMNS),
+            "file",
+        )
     said = _chosen(headers, chosen or {})
     taken = set(said.values())
     found: list[Column] = []
@@ -164,7 +175,11 @@ def columns_of(headers: Sequence[str], chosen: Mapping[str, str] | None = None) 
     for field in {c.field for c in found if c.field}:
         same = [c for c in found if c.field == field]
         if len(same) > 1:
-            text = f"Two columns were taken for “{field}”: {', '.join(f'“{shown(c.header)}”' for c in same)}. Say which one it is."
+            text = say(
+                "Two columns were taken for “{field}”: {header}. Say which one it is.",
+                field=field,
+                header=strung(", ", (say("“{header}”", header=shown(c.header)) for c in same)),
+            )
             raise BadInput("import.two_columns", text, "mapping", field=field)
     return found
 
@@ -173,20 +188,26 @@ def _chosen(headers: Sequence[str], chosen: Mapping[str, str]) -> dict[int, str]
     out: dict[int, str] = {}
     for name, field in chosen.items():
         if field and field not in FIELDS:
-            raise BadInput("import.unknown_field", f"“{shown(field)}” is nothing that a row says. Known: {', '.join(FIELDS)}.", "mapping")
+            raise BadInput(
+                "import.unknown_field",
+                say("“{field}” is nothing that a row says. Known: {fields}.", field=shown(field), fields=strung(", ", FIELDS)),
+                "mapping",
+            )
         places = [i for i, header in enumerate(headers) if header.casefold().strip() == name.casefold().strip()]
         if not places and name.strip().isascii() and name.strip().isdigit() and 0 < int(name) <= len(headers):
             places = [int(name) - 1]
         if len(places) != 1:
-            raise BadInput("import.unknown_column", f"The table has no single column “{shown(name)}”.", "mapping", column=shown(name))
+            raise BadInput(
+                "import.unknown_column", say("The table has no single column “{name}”.", name=shown(name)), "mapping", column=shown(name)
+            )
         out[places[0]] = field
     return out
 
 
 def notes_of(columns: Sequence[Column]) -> list[str]:
     """What to tell of the columns: those that nothing was made of."""
-    left = [shown(c.header) or f"column {c.index + 1}" for c in columns if not c.field]
-    return [f"Not used: {', '.join(left)}."] if left else []
+    left = [shown(c.header) or say("column {index}", index=c.index + 1) for c in columns if not c.field]
+    return [say("Not used: {left}.", left=strung(", ", left))] if left else []
 
 
 def said_by(row: Row, columns: Sequence[Column]) -> dict[str, str]:
@@ -206,16 +227,17 @@ def problems_of(row: Row, columns: Sequence[Column]) -> list[tuple[str, Reason]]
     for column in columns:
         cell = row.cells[column.index] if column.index < len(row.cells) else ""
         if column.field and is_formula(cell):
-            text = f"“{shown(cell)}” begins like a formula: type the value itself, or leave out the sign in front."
+            text = say("“{cell}” begins like a formula: type the value itself, or leave out the sign in front.", cell=shown(cell))
             found.append((column.header, Reason("import.formula", text, {"given": shown(cell)})))
         elif column.field and len(cell) > MAX_CELL:
-            text = f"This cell has {len(cell)} characters; {MAX_CELL} at most are read."
+            text = say("This cell has {cell} characters; {max_cell} at most are read.", cell=len(cell), max_cell=MAX_CELL)
             found.append((column.header, Reason("import.cell_too_long", text, {"length": len(cell)})))
     beyond = [cell for cell in row.cells[len(columns) :] if cell]
     if beyond:
-        text = (
-            f"The row has more cells than there are headings (“{shown(beyond[0])}”): is a decimal comma read as the sign "
-            "between two cells? Put such numbers in quotation marks, or use a point."
+        text = say(
+            "The row has more cells than there are headings (“{beyond}”): is a decimal comma read as the sign "
+            "between two cells? Put such numbers in quotation marks, or use a point.",
+            beyond=shown(beyond[0]),
         )
         found.append(("", Reason("import.too_many_cells", text, {"cells": len(row.cells), "headings": len(columns)})))
     return found

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from inventory.core.convert import NAMES, Exact, need
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 POUND_UG = 453_592_370
 YARD_UM = 914_400
@@ -17,7 +18,7 @@ YARD_UM = 914_400
 
 def _above_zero(name: str, value: Fraction | int) -> None:
     if value <= 0:
-        text = f"The {NAMES.get(name, name)} is {value}; it must be above zero."
+        text = say("The {names} is {value}; it must be above zero.", names=NAMES.get(name, name), value=value)
         raise BadInput("convert.bad_property", text, where=name, property=name, value=str(value))
 
 

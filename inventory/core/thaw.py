@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Context, Decimal, localcontext
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import limit_text, progress
 
 # Magnus over water: WMO-No. 8, Annex 4.B; it is stated for −45 … 60 °C.
@@ -40,7 +41,7 @@ def thaw_status(frozen: bool, warm_since_us: int | None, needed_us: int, at_us: 
     """The thaw of an item at `at_us`. Exactly at the end of its time it is ready. An item that needs none is always ready, also
     frozen. Not frozen and without a take-out on record, it is *not* ready: unknown is not thawed."""
     if needed_us < 0:
-        raise BadInput("thaw.needed", "A thaw time cannot be negative.", "thaw", needed_us=needed_us)
+        raise BadInput("thaw.needed", say("A thaw time cannot be negative."), "thaw", needed_us=needed_us)
     if not needed_us:
         return Thaw(True, at_us, 0, 0, frozen)
     if frozen:
@@ -57,12 +58,24 @@ def thaw_reasons(thaw: Thaw, clock: Callable[[int], str]) -> list[Reason]:
         return []
     numbers: dict[str, int | str | None] = {"done_us": thaw.done_us, "needed_us": thaw.needed_us, "ready_at_us": thaw.ready_at_us}
     if thaw.ready_at_us is None:
-        text = f"No take-out is recorded, and it needs {limit_text(thaw.needed_us)} to thaw: record when it left the freezer."
+        text = say(
+            "No take-out is recorded, and it needs {needed} to thaw: record when it left the freezer.", needed=limit_text(thaw.needed_us)
+        )
         return [Reason("thaw.unknown", text, numbers)]
     when = clock(thaw.ready_at_us)
     if thaw.frozen:
-        return [Reason("thaw.frozen", f"Frozen: {limit_text(thaw.needed_us)} thaw, {when} if taken out now.", numbers)]
-    return [Reason("thaw.short", f"Still thawing: {progress(thaw.done_us, thaw.needed_us)}, from {when}.", numbers)]
+        return [
+            Reason(
+                "thaw.frozen", say("Frozen: {needed} thaw, {when} if taken out now.", needed=limit_text(thaw.needed_us), when=when), numbers
+            )
+        ]
+    return [
+        Reason(
+            "thaw.short",
+            say("Still thawing: {progress}, from {when}.", progress=progress(thaw.done_us, thaw.needed_us), when=when),
+            numbers,
+        )
+    ]
 
 
 def open_reasons(thaw: Thaw, bag_dry: bool | None, clock: Callable[[int], str]) -> list[Reason]:
@@ -70,9 +83,9 @@ def open_reasons(thaw: Thaw, bag_dry: bool | None, clock: Callable[[int], str]) 
     only once the time is over: before that the answer could still change. An item that needs no thaw has no bag to look at."""
     reasons = thaw_reasons(thaw, clock)
     if bag_dry is False:
-        reasons.append(Reason("thaw.bag_wet", "The bag is wet: leave it closed until it is dry, then look again."))
+        reasons.append(Reason("thaw.bag_wet", say("The bag is wet: leave it closed until it is dry, then look again.")))
     elif bag_dry is None and not reasons and thaw.needed_us:
-        reasons.append(Reason("thaw.bag_unasked", "Is the bag dry? Look before opening it."))
+        reasons.append(Reason("thaw.bag_unasked", say("Is the bag dry? Look before opening it.")))
     return reasons
 
 
@@ -84,10 +97,10 @@ def dew_point_mc(temp_mc: int, rh_ppm: int) -> int:
 
     BadInput "dew.temperature" outside −45…60 °C, where the formula is not stated; "dew.humidity" outside 0 < RH ≤ 100 %."""
     if not MAGNUS_LOW_MC <= temp_mc <= MAGNUS_HIGH_MC:
-        text = "The air temperature must lie between −45 and 60 °C for a dew point: check the reading and its unit."
+        text = say("The air temperature must lie between −45 and 60 °C for a dew point: check the reading and its unit.")
         raise BadInput("dew.temperature", text, "temperature", temp_mc=temp_mc)
     if not 0 < rh_ppm <= 1_000_000:
-        text = "The relative humidity must be above 0 and at most 100 %: check the reading and its unit."
+        text = say("The relative humidity must be above 0 and at most 100 %: check the reading and its unit.")
         raise BadInput("dew.humidity", text, "humidity", rh_ppm=rh_ppm)
     with localcontext(_EXACT):  # Decimal, so that every machine rounds the same way
         air = Decimal(temp_mc) / 1000
@@ -102,11 +115,13 @@ def bag_advice(surface_mc: int | None, dew_mc: int) -> Reason | None:
     if surface_mc is None or surface_mc > dew_mc + NEAR_DEW_MC:
         return None
     numbers: dict[str, int | str | None] = {"surface_mc": surface_mc, "dew_mc": dew_mc, "margin_mc": surface_mc - dew_mc}
-    figures = f"bag {_celsius(surface_mc)}, dew point {_celsius(dew_mc)}"
+    figures = say("bag {celsius}, dew point {celsius_2}", celsius=_celsius(surface_mc), celsius_2=_celsius(dew_mc))
     if surface_mc <= dew_mc:
-        return Reason("bag.below_dew_point", f"Water settles on this bag ({figures}): leave it closed.", numbers)
-    return Reason("bag.near_dew_point", f"Close to the dew point ({figures}): wait, or wipe the bag and look twice.", numbers)
+        return Reason("bag.below_dew_point", say("Water settles on this bag ({figures}): leave it closed.", figures=figures), numbers)
+    return Reason(
+        "bag.near_dew_point", say("Close to the dew point ({figures}): wait, or wipe the bag and look twice.", figures=figures), numbers
+    )
 
 
 def _celsius(mc: int) -> str:
-    return f"{Decimal(mc) / 1000:.1f} °C".replace("-", "−")
+    return say("{decimal} °C", decimal=f"{Decimal(mc) / 1000:.1f}").replace("-", "−")

@@ -19,6 +19,7 @@ from inventory.core import logtimes
 from inventory.core.logcolumns import NOTHING, NUMBER, SAMPLE, Layout, cells_of, layout
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import Zone
 from inventory.core.temperature import ABSOLUTE_ZERO_MC, HOTTEST_MC, display_celsius
 
@@ -27,11 +28,11 @@ MOST_TEXT = 5_000_000
 """Characters of a log that is handed in as text, or read while somebody waits."""
 TELL_EVERY = 4_096
 _MESSAGES = {
-    "tlog.no_value": "No value.",
-    "tlog.not_a_number": "Not a number that can be read.",
-    "tlog.not_a_time": "Not a time that can be read.",
-    "tlog.out_of_range": "Not a temperature that can be: is the probe broken or unplugged?",
-    "tlog.cells": "Fewer cells than the line needs.",
+    "tlog.no_value": say("No value."),
+    "tlog.not_a_number": say("Not a number that can be read."),
+    "tlog.not_a_time": say("Not a time that can be read."),
+    "tlog.out_of_range": say("Not a temperature that can be: is the probe broken or unplugged?"),
+    "tlog.cells": say("Fewer cells than the line needs."),
 }
 _SAID = {"C": "C", "F": "F", "K": "K", "°C": "C", "°F": "F", "CELSIUS": "C", "FAHRENHEIT": "F", "KELVIN": "K"}
 
@@ -98,21 +99,26 @@ def read_log(
     .nothing, .no_such_day, .date_order, .no_such_time, .clock_change, .two_values, .wrong_unit, .other_year, .other_time."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     if len(lines) > MAX_LINES:
-        raise BadInput("tlog.too_many", f"The log has more than {MAX_LINES} lines: hand it in by the month.", "file", most=MAX_LINES)
+        raise BadInput(
+            "tlog.too_many",
+            say("The log has more than {max_lines} lines: hand it in by the month.", max_lines=MAX_LINES),
+            "file",
+            most=MAX_LINES,
+        )
     if not text.strip():
-        raise BadInput("tlog.empty", "The file is empty.", "file")
+        raise BadInput("tlog.empty", say("The file is empty."), "file")
     plan = layout(lines[:SAMPLE], _said_unit(unit), probes, start_us is not None)
     units = _units(plan, _said_unit(unit))
     found = _read(lines, plan, units, tell)
     at, notes, order = _instants(found, plan, zone, day_first, stated, start_us)
     read = tuple(_probe(plan.probes[n][1], at, [v[n] for v in found.values], found.number, notes) for n in range(len(units)))
     if not any(p.at_us for p in read):
-        raise BadInput("tlog.nothing", "No line of the log has a value: is it the right file?", "file")
+        raise BadInput("tlog.nothing", say("No line of the log has a value: is it the right file?"), "file")
     _check_unit(read, units[0], expected_mc)
     _check_period(read, stated)
     if plan.unused:
-        names = ", ".join(f"“{shown(n)}”" for n in plan.unused)
-        notes.append(Reason("tlog.unused", f"Not used: {names}.", {"columns": len(plan.unused)}))
+        names = strung(", ", (say("“{count}”", count=shown(n)) for n in plan.unused))
+        notes.append(Reason("tlog.unused", say("Not used: {names}.", names=names), {"columns": len(plan.unused)}))
     return Log(read, tuple(_merged(found.left)), tuple(notes), order, _laid_out(plan, order))
 
 
@@ -122,16 +128,25 @@ def read_log(
 def _said_unit(unit: str) -> str:
     said = "".join(unit.split()).upper()
     if said and said not in _SAID:
-        raise BadInput("tlog.no_unit", f"“{shown(unit)}” is no unit of temperature: say °C or °F.", "unit", given=shown(unit))
+        raise BadInput(
+            "tlog.no_unit", say("“{unit}” is no unit of temperature: say °C or °F.", unit=shown(unit)), "unit", given=shown(unit)
+        )
     return _SAID.get(said, "")
 
 
 def _units(plan: Layout, said: str) -> list[str]:
     for _, name, own in plan.probes:
         if not own:
-            raise BadInput("tlog.no_unit", f"Nothing says whether “{shown(name)}” is in °C or °F: say which.", "unit", column=shown(name))
+            raise BadInput(
+                "tlog.no_unit",
+                say("Nothing says whether “{name}” is in °C or °F: say which.", name=shown(name)),
+                "unit",
+                column=shown(name),
+            )
         if said and own != said:
-            text = f"“{shown(name)}” says °{own}, and °{said} was said: leave the unit out, or correct it."
+            text = say(
+                "“{name}” says °{own}, and °{said} was said: leave the unit out, or correct it.", name=shown(name), own=own, said=said
+            )
             raise BadInput("tlog.unit_conflict", text, "unit", column=shown(name))
     return [own for _, _, own in plan.probes]
 
@@ -176,16 +191,18 @@ def _read(lines: Sequence[str], plan: Layout, units: Sequence[str], tell: Callab
             known = [_value(cells, number, *probe, found.left, seen) for probe in plan.probes]
         found.values.append(known)
     if wide and plan.delimiter == ",":
-        text = (
+        text = say(
             "The lines have more cells than the heading: a comma parts the cells and the decimals alike. Export with ; between the cells."
         )
         raise BadInput("tlog.decimal_comma", text, "file", lines=wide)
     signs = {m[3] for cell, _ in seen if (m := NUMBER.fullmatch(cell)) and m[3]}
     if len(signs) > 1:
-        text = "Some numbers have a decimal comma and some a point: which of them parts the thousands cannot be told. Export the log again."
+        text = say(
+            "Some numbers have a decimal comma and some a point: which of them parts the thousands cannot be told. Export the log again."
+        )
         raise BadInput("tlog.two_decimals", text, "file")
     if not found.number:
-        raise BadInput("tlog.nothing", "No line of the log could be read: is it the right file?", "file")
+        raise BadInput("tlog.nothing", say("No line of the log could be read: is it the right file?"), "file")
     return found
 
 
@@ -196,7 +213,7 @@ def _rows(lines: Sequence[str], plan: Layout) -> Iterator[tuple[int, list[str]]]
 
 
 def _time(cells: Sequence[str], plan: Layout, stamps: logtimes.Stamps) -> logtimes.Stamp | int | None:
-    text = cells[plan.time[0]] if len(plan.time) == 1 else " ".join(cells[c] for c in plan.time)
+    text = cells[plan.time[0]] if len(plan.time) == 1 else strung(" ", (cells[c] for c in plan.time))
     if not plan.elapsed_us:
         return stamps(text)
     found = NUMBER.fullmatch(text)
@@ -252,7 +269,7 @@ def _instants(
     if len(known) == len(offsets):
         return [w - o for w, o in zip(wall, known, strict=True)], [], order
     if known:
-        text = "Some times name their offset from UTC and some do not: export the log with all of them in one way."
+        text = say("Some times name their offset from UTC and some do not: export the log with all of them in one way.")
         raise BadInput("tlog.mixed_offsets", text, "time")
     falling = sum(b < a for a, b in pairwise(wall)) > len(wall) / 2
     turn = slice(None, None, -1 if falling else 1)  # newest first: the hour that comes twice is sorted out forwards
@@ -270,17 +287,25 @@ def _probe(name: str, at: Sequence[int], values: Sequence[int | None], lines: Se
         if not out or row[0] > out[-1][0]:
             out.append(row)
         elif row[1] != out[-1][1]:
-            both = f"{display_celsius(out[-1][1])} and {display_celsius(row[1])}"
-            text = (
-                f"Lines {out[-1][2]} and {row[2]} give {both} for one time of “{shown(name)}”: export it with seconds, or one logger alone."
+            both = say("{out} and {row}", out=display_celsius(out[-1][1]), row=display_celsius(row[1]))
+            text = say(
+                "Lines {out} and {row} give {both} for one time of “{name}”: export it with seconds, or one logger alone.",
+                out=out[-1][2],
+                row=row[2],
+                both=both,
+                name=shown(name),
             )
             raise BadInput("tlog.two_values", text, "file", first_line=out[-1][2], second_line=row[2])
     if disorder:
         notes.append(
-            Reason("tlog.sorted", f"{shown(name)}: put in order of time ({disorder} times the time went back).", {"times": disorder})
+            Reason(
+                "tlog.sorted",
+                say("{name}: put in order of time ({disorder} times the time went back).", name=shown(name), disorder=disorder),
+                {"times": disorder},
+            )
         )
     if len(kept) > len(out):
-        text = f"{shown(name)}: {len(kept) - len(out)} lines said what another had said, and were left out."
+        text = say("{name}: {kept} lines said what another had said, and were left out.", name=shown(name), kept=len(kept) - len(out))
         notes.append(Reason("tlog.twice", text, {"lines": len(kept) - len(out)}))
     return Probe(name, tuple(t for t, _, _ in out), tuple(v for _, v, _ in out))
 
@@ -298,9 +323,14 @@ def _check_unit(probes: Sequence[Probe], unit: str, expected: tuple[int, int] | 
     other = round(Fraction(middle - 32_000) * 5 / 9) if unit == "C" else round(Fraction(middle) * 9 / 5 + 32_000)
     if not low <= middle <= high and low <= other <= high:
         name = "F" if unit == "C" else "C"
-        text = (
-            f"Read in °{unit} the log lies about {display_celsius(middle)}, which such a place is not; read in °{name} it would lie about "
-            f"{display_celsius(other)}. Say the unit: °{name}, or °{unit} if it really was so. Or is it another place's log?"
+        text = say(
+            "Read in °{unit} the log lies about {middle}, which such a place is not; read in °{name} it would "
+            "lie about {other}. Say the unit: °{name}, or °{unit} if it really was so. Or is it another place's "
+            "log?",
+            unit=unit,
+            middle=display_celsius(middle),
+            name=name,
+            other=display_celsius(other),
         )
         raise BadInput("tlog.wrong_unit", text, "unit", middle_mc=middle, other_mc=other)
 
@@ -309,22 +339,30 @@ def _check_period(probes: Sequence[Probe], stated: tuple[int, int] | None) -> No
     first, last = min(p.at_us[0] for p in probes if p.at_us), max(p.at_us[-1] for p in probes if p.at_us)
     if stated is None or (first <= stated[1] and last >= stated[0]):
         return
-    days = f"from {_day(first)} to {_day(last)}, and {_day(stated[0])} to {_day(stated[1])} was said"
+    days = say(
+        "from {day} to {day_2}, and {day_3} to {day_4} was said",
+        day=_day(first),
+        day_2=_day(last),
+        day_3=_day(stated[0]),
+        day_4=_day(stated[1]),
+    )
     year = any(abs((first - stated[0]) - n * 365.25 * logtimes.DAY_US) < 45 * logtimes.DAY_US for n in range(-30, 31) if n)
     if year and _day(first)[:4] != _day(stated[0])[:4]:
-        text = f"The log is of another year: it runs {days}. Set the logger's clock, or hand in the right file."
+        text = say("The log is of another year: it runs {days}. Set the logger's clock, or hand in the right file.", days=days)
         raise BadInput("tlog.other_year", text, "file", first_us=first, last_us=last)
-    raise BadInput("tlog.other_time", f"The log is of another time: it runs {days}.", "file", first_us=first, last_us=last)
+    raise BadInput("tlog.other_time", say("The log is of another time: it runs {days}.", days=days), "file", first_us=first, last_us=last)
 
 
 def _laid_out(plan: Layout, order: str) -> str:
     signs = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
-    dates = {"ymd": "year first", "dmy": "day first", "mdy": "month first", "": "counted from a start"}
-    probes = ", ".join(f"“{shown(name)}” in °{unit}" for _, name, unit in plan.probes)
-    where = " and ".join(str(n + 1) for n in plan.time)
-    utc = "" if plan.offset_us is None else f", {plan.offset_us / 3.6e9:+g} h from UTC".replace("-", "−")
-    begins = f"Cells parted by {signs[plan.delimiter]}; data from line {plan.first_line + 1}"
-    return f"{begins}; time in column {where}, {dates[order]}{utc}; {probes}."
+    dates = {"ymd": say("year first"), "dmy": say("day first"), "mdy": say("month first"), "": say("counted from a start")}
+    probes = strung(", ", (say("“{name}” in °{unit}", name=shown(name), unit=unit) for _, name, unit in plan.probes))
+    where = strung(say(" and "), (str(n + 1) for n in plan.time))
+    utc = "" if plan.offset_us is None else say(", {offset} h from UTC", offset=f"{plan.offset_us / 3600000000.0:+g}").replace("-", "−")
+    begins = say("Cells parted by {signs}; data from line {first_line}", signs=signs[plan.delimiter], first_line=plan.first_line + 1)
+    return say(
+        "{begins}; time in column {where}, {dates}{utc}; {probes}.", begins=begins, where=where, dates=dates[order], utc=utc, probes=probes
+    )
 
 
 def _day(us: int) -> str:

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import partial
 from typing import Literal
 
 from inventory.core.convert import DIMENSIONS, MaterialProps, convert
 from inventory.core.numerals import leading_number, plain, shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import Measured, say, say_n
 
 __all__ = [
     "BASES",
@@ -33,9 +35,9 @@ __all__ = [
 System = Literal["metric", "us"]
 BASES = ("um", "cmm2", "ug", "pc")
 MAX = 10**15
-_KNOWN = "mm, cm, m, in, ft, yd, m², ft², yd², g, kg, oz, lb, l, pc"
+_KNOWN = say("mm, cm, m, in, ft, yd, m², ft², yd², g, kg, oz, lb, l, pc")
 _LB = Fraction(453_592_370)
-_WORDS = DIMENSIONS | {"ug_m": "linear density", "mg_m2": "areal weight", "mg_cm3": "density"}
+_WORDS = DIMENSIONS | {"ug_m": say("linear density"), "mg_m2": say("areal weight"), "mg_cm3": say("density")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +120,10 @@ _LADDERS: dict[tuple[str, str], tuple[tuple[str, int], ...]] = {
 }
 _ALWAYS = {"ul": "l", "pc": "pc", "ug_m": "tex", "mg_m2": "g/m²", "mg_cm3": "g/cm³"}
 _USUAL = {"um": ("m", "yd"), "cmm2": ("m²", "ft²"), "ug": ("kg", "lb"), "mg_m2": ("g/m²", "oz/yd²")}
+# What stands for a fixed unit where somebody reads in US units; one that is not named stays as it is.
+_INSTEAD = {
+    "m": "yd", "cm": "in", "mm": "in", "m²": "ft²", "cm²": "in²", "mm²": "in²", "kg": "lb", "g": "oz", "g/m²": "oz/yd²",
+}  # fmt: skip
 
 
 def usual_unit(base: str, system: System = "metric") -> str:
@@ -129,7 +135,7 @@ def unit_named(given: str) -> Unit:
     """The unit with this name. Raises BadInput quantity.unknown_unit."""
     unit = _UNITS.get(_key(given))
     if unit is None:
-        text = f"“{shown(given)}” is not a unit known here. Use one of {_KNOWN}."
+        text = say("“{given}” is not a unit known here. Use one of {known}.", given=shown(given), known=_KNOWN)
         raise BadInput("quantity.unknown_unit", text, given=shown(given))
     return unit
 
@@ -141,7 +147,7 @@ def exact(text: str, unit_text: str | None, base: str) -> tuple[Fraction, Unit]:
     value, rest = leading_number(text, "quantity")
     named = rest or unit_text or ("pc" if base == "pc" else "")
     if not named:
-        text = f"Say the unit too, for example “{shown(text.strip())} {usual_unit(base)}”."
+        text = say("Say the unit too, for example “{text} {usual_unit}”.", text=shown(text.strip()), usual_unit=usual_unit(base))
         raise BadInput("quantity.unknown_unit", text, given="")
     unit = unit_named(named)
     return value * unit.factor, unit
@@ -150,14 +156,18 @@ def exact(text: str, unit_text: str | None, base: str) -> tuple[Fraction, Unit]:
 def _within(value: Fraction, base: str, allow_zero: bool, allow_negative: bool) -> int:
     """Rounds to the base unit and refuses what is out of range."""
     if value < 0 and not allow_negative:
-        raise BadInput("quantity.negative", "A quantity cannot be below zero.")
+        raise BadInput("quantity.negative", say("A quantity cannot be below zero."))
     rounded = round(value)
     if abs(rounded) > MAX:
-        raise BadInput("quantity.too_big", f"That is more than can be kept here ({display(MAX, base)}): check number and unit.", max=MAX)
+        raise BadInput(
+            "quantity.too_big", say("That is more than can be kept here ({max}): check number and unit.", max=display(MAX, base)), max=MAX
+        )
     if base == "pc" and value.denominator != 1:
-        raise BadInput("quantity.not_whole", f"Pieces are counted whole; that is {plain(value, 3)}. Enter a whole number of pieces.")
+        raise BadInput(
+            "quantity.not_whole", say("Pieces are counted whole; that is {value}. Enter a whole number of pieces.", value=plain(value, 3))
+        )
     if rounded == 0 and not allow_zero:
-        raise BadInput("quantity.zero", "The quantity is zero, or too small to be kept. Enter how much there is.")
+        raise BadInput("quantity.zero", say("The quantity is zero, or too small to be kept. Enter how much there is."))
     return rounded
 
 
@@ -168,7 +178,13 @@ def parse(text: str, unit_text: str | None, base: str, *, allow_zero: bool = Fal
     .too_big, .not_whole; the sentence says what to type."""
     value, unit = exact(text, unit_text, base)
     if unit.base != base:
-        text = f"{unit.symbol} measures {_WORDS[unit.base]}; here {_WORDS[base]} is needed, for example in {usual_unit(base)}."
+        text = say(
+            "{unit_symbol} measures {words}; here {words_2} is needed, for example in {usual_unit}.",
+            unit_symbol=unit.symbol,
+            words=_WORDS[unit.base],
+            words_2=_WORDS[base],
+            usual_unit=usual_unit(base),
+        )
         raise BadInput("quantity.unit_mismatch", text, given=unit.symbol, base=base)
     return _within(value, base, allow_zero, allow_negative)
 
@@ -179,14 +195,22 @@ def display(value: int, base: str, system: System = "metric", *, unit: str | Non
     `unit` fixes the unit (BadInput quantity.unit_mismatch if it measures something else). `exact` gives as many
     decimals as it takes for `parse` to return this very integer, in any unit; otherwise there are as many as the unit
     usually has, and more where a small value would be off by over a twentieth (or show as zero)."""
+    if base == "pc":
+        return say_n("{pieces} piece", "{pieces} pieces", abs(value), pieces=plain(Fraction(value), 0))
+    return Measured(_measured(value, base, unit, exact, system), partial(_measured, value, base, unit, exact))
+
+
+def _measured(value: int, base: str, unit: str | None, exact: bool, system: str) -> str:
     if unit is None:
         ladder = _LADDERS.get((system, base), ((_ALWAYS.get(base, ""), 0),))
         unit = next(symbol for symbol, least in ladder if abs(value) >= least or value == 0)
+    elif system == "us":
+        unit = _INSTEAD.get(unit, unit)
     chosen = unit_named(unit)
     if chosen.base != base:
-        raise BadInput("quantity.unit_mismatch", f"{chosen.symbol} does not measure {_WORDS[base]}.")
-    if base == "pc":
-        return f"{plain(Fraction(value), 0)} {'piece' if abs(value) == 1 else 'pieces'}"
+        raise BadInput(
+            "quantity.unit_mismatch", say("{chosen_symbol} does not measure {words}.", chosen_symbol=chosen.symbol, words=_WORDS[base])
+        )
     places = chosen.places
     while not _faithful(abs(value), chosen.factor, places, exact):
         places += 1
@@ -203,10 +227,21 @@ def _faithful(size: int, factor: Fraction, places: int, exact: bool) -> bool:
 def display_apart(base: str, *values: int, system: System = "metric") -> list[str]:
     """Each value as `display` shows it, but exactly when two different ones would look the same: a refusal must never
     read "11.86 m left; 11.86 m needed"."""
-    texts = [display(value, base, system) for value in values]
+    if base == "pc":
+        return [display(value, base) for value in values]
+    texts = _apart(base, values, system)
+    return [Measured(text, partial(_apart_at, base, values, n)) for n, text in enumerate(texts)]
+
+
+def _apart(base: str, values: tuple[int, ...], system: str) -> list[str]:
+    texts = [_measured(value, base, None, False, system) for value in values]
     if len(set(texts)) < len(set(values)):
-        return [display(value, base, system, exact=True) for value in values]
+        return [_measured(value, base, None, True, system) for value in values]
     return texts
+
+
+def _apart_at(base: str, values: tuple[int, ...], n: int, system: str) -> str:
+    return _apart(base, values, system)[n]
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,13 +18,19 @@ from inventory.core.pot_forecast import Pot
 from inventory.core.pot_vessel import Resin, Vessel
 from inventory.core.quantities import read
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 WORDS: Mapping[str, str] = MappingProxyType(
-    {"cup": "Cup, by its inner diameter", "tray": "Tray, by its area", "film": "Film, by its thickness", "own": "Own heat loss h·S"}
+    {
+        "cup": say("Cup, by its inner diameter"),
+        "tray": say("Tray, by its area"),
+        "film": say("Film, by its thickness"),
+        "own": say("Own heat loss h·S"),
+    }
 )
 ASKED: Mapping[str, str] = MappingProxyType(
-    {"cup": "an inner diameter, such as 90 mm", "tray": "an area, such as 20 × 30 cm or 600 cm²",
-     "film": "a thickness, such as 1 mm", "own": "the heat loss, such as 0.25 W/K"}
+    {"cup": say("an inner diameter, such as 90 mm"), "tray": say("an area, such as 20 × 30 cm or 600 cm²"),
+     "film": say("a thickness, such as 1 mm"), "own": say("the heat loss, such as 0.25 W/K")}
 )  # fmt: skip
 _NAMES: Mapping[str, str] = MappingProxyType({"cup": "um", "tray": "cmm2", "film": "um", "own": "mw_k"})
 _SIDES = re.compile(r"\s*([0-9.,]{1,12})\s*(mm|cm|m|in)?\s*[x×*]\s*([0-9.,]{1,12})\s*(mm|cm|m|in)?\s*", re.IGNORECASE)
@@ -44,12 +50,12 @@ class Stand:
 
     def __str__(self) -> str:
         if self.kind == "cup":
-            return f"cup, {self.size / 1000:g} mm across"
+            return say("cup, {size} mm across", size=f"{self.size / 1000:g}")
         if self.kind == "tray":
-            return f"tray, {self.size / 10_000:g} cm²"
+            return say("tray, {size} cm²", size=f"{self.size / 10000:g}")
         if self.kind == "film":
-            return f"film, {self.size / 1000:g} mm thick"
-        return f"own heat loss, {self.size / 1000:g} W/K"
+            return say("film, {size} mm thick", size=f"{self.size / 1000:g}")
+        return say("own heat loss, {size} W/K", size=f"{self.size / 1000:g}")
 
     def to_doc(self) -> dict[str, Any]:
         return {"kind": self.kind, _NAMES[self.kind]: self.size}
@@ -72,7 +78,7 @@ class Stand:
 def usual_cup(mass_kg: float, resin: Resin) -> Vessel:
     """A cup as tall as it is wide: what is assumed where nobody said."""
     if not (math.isfinite(mass_kg) and mass_kg > 0):
-        raise BadInput("pot.mass", "The mass of a pot must be above zero.", "mass")
+        raise BadInput("pot.mass", say("The mass of a pot must be above zero."), "mass")
     return pot_vessel.cup(mass_kg, (4 * mass_kg / resin.density / math.pi) ** (1 / 3), resin)
 
 
@@ -86,13 +92,13 @@ def stand_of(kind: str, size: str) -> Stand | None:
     if not kind and not size:
         return None
     if kind not in WORDS:
-        raise BadInput("pot.vessel", f"Say how it stands: {', '.join(WORDS)}.", "vessel")
+        raise BadInput("pot.vessel", say("Say how it stands: {words}.", words=strung(", ", WORDS)), "vessel")
     if not size:
-        raise BadInput("pot.vessel", f"Say its size: {ASKED[kind]}.", "size")
+        raise BadInput("pot.vessel", say("Say its size: {asked}.", asked=ASKED[kind]), "size")
     value = round(_size(kind, size))
     low, high = _BOUNDS[kind]
     if not low <= value <= high:
-        raise BadInput("pot.vessel", f"“{shown(size)}” is no size for it: {ASKED[kind]}.", "size")
+        raise BadInput("pot.vessel", say("“{size}” is no size for it: {asked}.", size=shown(size), asked=ASKED[kind]), "size")
     return Stand(kind, value)
 
 
@@ -108,7 +114,7 @@ def _size(kind: str, text: str) -> float:
     if kind == "own":
         found = _LOSS.fullmatch(text)
         if found is None:
-            raise BadInput("pot.vessel", f"“{shown(text)}” is no heat loss: {ASKED[kind]}.", "size")
+            raise BadInput("pot.vessel", say("“{text}” is no heat loss: {asked}.", text=shown(text), asked=ASKED[kind]), "size")
         watts = read(found[1], "number", "", "size")
         return watts * (1 if (found[2] or "").lower() == "mw/k" else 1000)
     if kind == "tray":

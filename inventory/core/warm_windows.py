@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from inventory.core.readings import arrays, longest_step_us
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.warmth import RULES, check_energy, kinetic_mc, speeds
 
 if TYPE_CHECKING:
@@ -40,16 +41,18 @@ def worst_window(
 
     check_energy(ea_j_mol)
     if rule not in RULES:
-        raise BadInput("warmth.rule", f"The rule between readings is one of: {', '.join(RULES)}.", "rule", rule=rule[:24])
+        raise BadInput(
+            "warmth.rule", say("The rule between readings is one of: {rules}.", rules=strung(", ", RULES)), "rule", rule=rule[:24]
+        )
     if window_us <= 0:
-        raise BadInput("window.length", "The length of the window must be above zero.", "window", window_us=window_us)
+        raise BadInput("window.length", say("The length of the window must be above zero."), "window", window_us=window_us)
     at, values = arrays(at_us, mc)
     starts = np.concatenate([at, at - window_us])
     starts = starts[(starts >= at[0]) & (starts <= at[-1] - window_us)]
     if starts.size and at.size > 1:
         starts = starts[_without_gap(at, starts, window_us)]
     if not starts.size or at.size < 2:
-        return Reason("window.none", "No stretch of that length is without a gap: ask for a shorter one.", {"window_us": window_us})
+        return Reason("window.none", say("No stretch of that length is without a gap: ask for a shorter one."), {"window_us": window_us})
     speed = speeds(values, _REF_MC, ea_j_mol)
     aged = _aged(at, speed, starts + window_us, rule) - _aged(at, speed, starts, rule)
     worst = int(aged.argmax())

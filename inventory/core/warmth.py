@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 
 from inventory.core.readings import STEPS_TO_A_GAP, Excursion, Span, above, arrays, gaps, longest_step_us, usual_step_us
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 
 if TYPE_CHECKING:
     import numpy as np
@@ -64,7 +65,9 @@ class Warmth:
 def check_energy(ea_j_mol: int) -> None:
     """Raises BadInput warmth.energy outside 10 to 300 kJ/mol, where no ageing lies: most often kJ were given for J."""
     if not LEAST_EA <= ea_j_mol <= MOST_EA:
-        text = "An activation energy of ageing lies between 10 000 and 300 000 J/mol: check the figure and its unit (60 kJ/mol is 60 000)."
+        text = say(
+            "An activation energy of ageing lies between 10 000 and 300 000 J/mol: check the figure and its unit (60 kJ/mol is 60 000)."
+        )
         raise BadInput("warmth.energy", text, "activation_energy", ea_j_mol=ea_j_mol)
 
 
@@ -89,7 +92,7 @@ def weighted(
     import numpy as np
 
     if ea_j_mol is None:
-        text = "This material has no activation energy, so nothing is weighted by temperature: its own clocks stand as they are."
+        text = say("This material has no activation energy, so nothing is weighted by temperature: its own clocks stand as they are.")
         return Reason("warmth.off", text)
     _check(ref_mc, ea_j_mol, rule)
     at, values = arrays(at_us, mc)
@@ -98,7 +101,7 @@ def weighted(
     steps[steps > most] = 0
     known = int(steps.sum())
     if not known:
-        text = "Fewer than two readings lie close enough together: there is no time between them to weight."
+        text = say("Fewer than two readings lie close enough together: there is no time between them to weight.")
         return Reason("warmth.too_few", text, {"readings": int(at.size)})
     speed = speeds(values, ref_mc, ea_j_mol)
     plain = values.astype(np.float64)
@@ -194,6 +197,8 @@ def kinetic_mc(mean_rate: float, ref_mc: int, ea: int) -> float:
 def _check(ref_mc: int, ea: int, rule: str) -> None:
     check_energy(ea)
     if rule not in RULES:
-        raise BadInput("warmth.rule", f"The rule between readings is one of: {', '.join(RULES)}.", "rule", rule=rule[:24])
+        raise BadInput(
+            "warmth.rule", say("The rule between readings is one of: {rules}.", rules=strung(", ", RULES)), "rule", rule=rule[:24]
+        )
     if not -ZERO_MC < ref_mc <= 300_000:
-        raise BadInput("warmth.reference", "The reference temperature must lie above absolute zero and under 300 °C.", "reference")
+        raise BadInput("warmth.reference", say("The reference temperature must lie above absolute zero and under 300 °C."), "reference")

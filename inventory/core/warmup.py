@@ -14,6 +14,7 @@ import math
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 LUMPED_BELOW = 0.1
 FIRST_TERM_FROM = 0.2
@@ -38,9 +39,11 @@ class Roll:
             value = getattr(self, name)
             if not (math.isfinite(value) and value > 0):
                 word = name.removesuffix("_m").replace("_", " ")
-                raise BadInput("warmup.not_above_zero", f"The {word} of the roll must be above zero: enter it.", name)
+                raise BadInput("warmup.not_above_zero", say("The {word} of the roll must be above zero: enter it.", word=word), name)
         if not 1e-9 < self.biot < 1e9:
-            raise BadInput("warmup.no_roll", "No roll conducts so: check size, conductivity and surface, and their units.", "conductivity")
+            raise BadInput(
+                "warmup.no_roll", say("No roll conducts so: check size, conductivity and surface, and their units."), "conductivity"
+            )
 
     @property
     def biot(self) -> float:
@@ -76,7 +79,7 @@ def bessel(order: int, x: float) -> float:
 def first_root(biot: float) -> tuple[float, float]:
     """(ζ, C1) of the first term for a cylinder. Raises BadInput warmup.not_above_zero."""
     if not (math.isfinite(biot) and biot > 0):
-        raise BadInput("warmup.not_above_zero", "The Biot number must be above zero.", "biot")
+        raise BadInput("warmup.not_above_zero", say("The Biot number must be above zero."), "biot")
     low, high = 0.0, _FIRST_ZERO
     for _ in range(80):  # ζ·J1 − Bi·J0 rises from −Bi at 0 to above zero where J0 is zero
         middle = (low + high) / 2
@@ -95,10 +98,12 @@ def warm_through(roll: Roll, start_mc: int, air_mc: int, wanted_mc: int, method:
     `method` "" takes the first term; "lumped" is refused unless Bi < 0.1 (BadInput warmup.not_lumped). BadInput warmup.order unless
     start < wanted < air, warmup.too_long beyond three years, warmup.method."""
     if not start_mc < wanted_mc < air_mc:
-        text = "A roll warms from its start towards the air: the wanted temperature must lie between the two, and below that of the air."
+        text = say(
+            "A roll warms from its start towards the air: the wanted temperature must lie between the two, and below that of the air."
+        )
         raise BadInput("warmup.order", text, "wanted", start_mc=start_mc, wanted_mc=wanted_mc, air_mc=air_mc)
     if method not in ("", "first term", "lumped"):
-        raise BadInput("warmup.method", "The method is “first term” or “lumped”.", "method", method=method[:24])
+        raise BadInput("warmup.method", say("The method is “first term” or “lumped”."), "method", method=method[:24])
     left = (air_mc - wanted_mc) / (air_mc - start_mc)
     return _lumped(roll, start_mc, air_mc, left) if method == "lumped" else _first_term(roll, start_mc, air_mc, left)
 
@@ -109,14 +114,16 @@ def _first_term(roll: Roll, start_mc: int, air_mc: int, left: float) -> Warming:
     bound = fourier < FIRST_TERM_FROM
     fourier = max(fourier, FIRST_TERM_FROM)
     surface = c1 * math.exp(-(zeta**2) * fourier) * bessel(0, zeta)
-    return Warming(_time_us(roll, fourier), _at(start_mc, air_mc, surface), roll.biot, fourier, "first term", bound)
+    return Warming(_time_us(roll, fourier), _at(start_mc, air_mc, surface), roll.biot, fourier, say("first term"), bound)
 
 
 def _lumped(roll: Roll, start_mc: int, air_mc: int, left: float) -> Warming:
     if roll.biot >= LUMPED_BELOW:
-        text = (
-            f"This roll is too thick to be taken as of one temperature (Bi {roll.biot:.2f}, which must be under {LUMPED_BELOW}): "
-            "its middle stays cold long after its surface is warm. Use the first term."
+        text = say(
+            "This roll is too thick to be taken as of one temperature (Bi {biot}, which must be under "
+            "{lumped_below}): its middle stays cold long after its surface is warm. Use the first term.",
+            biot=f"{roll.biot:.2f}",
+            lumped_below=LUMPED_BELOW,
         )
         raise BadInput("warmup.not_lumped", text, "method", biot_ppm=round(roll.biot * 10**6))
     fourier = -math.log(left) / (2 * roll.biot)
@@ -130,5 +137,7 @@ def _at(start_mc: int, air_mc: int, left: float) -> int:
 def _time_us(roll: Roll, fourier: float) -> int:
     seconds = fourier * roll.radius_m**2 / roll.diffusivity
     if seconds > _LONGEST_S:
-        raise BadInput("warmup.too_long", "That comes to more than three years: check the figures of the roll and their units.", "roll")
+        raise BadInput(
+            "warmup.too_long", say("That comes to more than three years: check the figures of the roll and their units."), "roll"
+        )
     return math.ceil(seconds * 1_000_000)

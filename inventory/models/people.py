@@ -9,6 +9,8 @@ from __future__ import annotations
 from django.contrib.auth.models import AbstractUser
 from django.db import models
 
+from inventory.core.said import say
+
 
 class Site(models.Model):
     """A shop. Everything that happens belongs to one; its zone gives dates their meaning (R41)."""
@@ -21,6 +23,19 @@ class Site(models.Model):
         return self.name
 
 
+class Language(models.TextChoices):
+    """Each named in its own words, so that whoever reads it finds it."""
+
+    BROWSER = "", say("as the browser says")
+    ENGLISH = "en", "English"
+    GERMAN = "de", "Deutsch"
+
+
+class Units(models.TextChoices):
+    METRIC = "metric", say("metric: metres, kilograms, °C")
+    US = "us", say("US: yards, pounds, °F")
+
+
 class Person(models.Model):
     """Somebody who does things at a site. `badge` is the code printed on the badge, stored hashed."""
 
@@ -29,9 +44,15 @@ class Person(models.Model):
     badge_sha256 = models.CharField(max_length=64, null=True, blank=True, unique=True, editable=False)
     email = models.EmailField(blank=True, help_text="For the morning list; empty means no mail.")
     ended_us = models.BigIntegerField(null=True, blank=True)
+    language = models.CharField(max_length=2, blank=True, default="", choices=Language.choices, help_text="Of the pages that they read.")
+    units = models.CharField(max_length=6, default="metric", choices=Units.choices, help_text="In which pages show measures to them.")
 
     class Meta:
         verbose_name_plural = "people"
+        constraints = [
+            models.CheckConstraint(condition=models.Q(language__in=Language.values), name="person_language_known"),
+            models.CheckConstraint(condition=models.Q(units__in=Units.values), name="person_units_known"),
+        ]
 
     def __str__(self) -> str:
         return self.name

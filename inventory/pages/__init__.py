@@ -31,6 +31,7 @@ class Frame:
     home_url: str = "/"
     scan_url: str = ""
     badge_url: str = ""
+    mine_url: str = ""
     sign_out_url: str = ""
     here: str = "/"
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from inventory.core.said import say
 from inventory.models import Item
 from inventory.reads.stock import Piece
 from inventory.verbs.cutting import ROLLS
@@ -34,21 +35,21 @@ def _daily(p: Piece, shop: Shop) -> list[Button]:
     out = []
     if item.kind in (*WHOLE, "kit") and is_closed(p) and may(shop, "open"):
         ready = p.thaw_ready_us is None and not p.against
-        out.append(Button("Open", to("item-open", item.code), "primary" if ready else ""))
+        out.append(Button(say("Open"), to("item-open", item.code), "primary" if ready else ""))
     if item.kind in ROLLS and item.unit == "um":
-        out.append(Button("Cut a kit", to("item-cut", item.code) if may(shop, "cut_kit") else ""))
-        out.append(Button("Cut a length off", verb_url("cut_off", item, shop)))
+        out.append(Button(say("Cut a kit"), to("item-cut", item.code) if may(shop, "cut_kit") else ""))
+        out.append(Button(say("Cut a length off"), verb_url("cut_off", item, shop)))
     if item.kind in LIQUID:
-        out.append(Button("Mix with it", to("mix", c=item.code) if may(shop, "mix") else ""))
+        out.append(Button(say("Mix with it"), to("mix", c=item.code) if may(shop, "mix") else ""))
     if item.kind in ("drum", "can") and item.unit == "ug" and item.material and item.material.kind in ("resin", "gelcoat"):
-        out.append(Button("Top up a day tank", verb_url("pour", item, shop)))
+        out.append(Button(say("Top up a day tank"), verb_url("pour", item, shop)))
     if item.kind != "mix":
-        out.append(Button("Count", to("item-count", item.code) if may(shop, "count") else ""))
+        out.append(Button(say("Count"), to("item-count", item.code) if may(shop, "count") else ""))
     lay = verb_url("lay", item, shop)
-    out.append(Button("Lay into a part", lay))
+    out.append(Button(say("Lay into a part"), lay))
     if item.kind == "mix":
-        out.append(Button("Scrap what is left", to("item-leftover", item.code) if may(shop, "scrap") else "", "danger"))
-        out.append(Button("It has gelled", verb_url("gel", item, shop)))
+        out.append(Button(say("Scrap what is left"), to("item-leftover", item.code) if may(shop, "scrap") else "", "danger"))
+        out.append(Button(say("It has gelled"), verb_url("gel", item, shop)))
     return out
 
 
@@ -63,20 +64,23 @@ def is_closed(p: Piece) -> bool:
 def _rest(p: Piece, shop: Shop) -> list[Button]:
     item = p.item
     rest = [
-        Button("Use otherwise", verb_url("use", item, shop)),
-        Button("Reserve for a job" if not p.state.reserved else "Free it, or keep it for another job", verb_url("reserve", item, shop)),
-        Button("Give it a new label", verb_url("relabel", item, shop)),
-        Button("Correct the book", verb_url("adjust", item, shop)),
+        Button(say("Use otherwise"), verb_url("use", item, shop)),
+        Button(
+            say("Reserve for a job") if not p.state.reserved else say("Free it, or keep it for another job"),
+            verb_url("reserve", item, shop),
+        ),
+        Button(say("Give it a new label"), verb_url("relabel", item, shop)),
+        Button(say("Correct the book"), verb_url("adjust", item, shop)),
     ]
     if item.kind == "mix":
         return [
-            Button("Set another stop time", verb_url("window", item, shop)),
-            Button("Put it elsewhere", verb_url("move", item, shop)),
+            Button(say("Set another stop time"), verb_url("window", item, shop)),
+            Button(say("Put it elsewhere"), verb_url("move", item, shop)),
             rest[0],
         ]
     if item.kind in WHOLE:
-        rest.append(Button("Return to supplier", verb_url("return_supplier", item, shop, items=item.code)))
-    rest.append(Button("Scrap", verb_url("scrap", item, shop), "danger"))
+        rest.append(Button(say("Return to supplier"), verb_url("return_supplier", item, shop, items=item.code)))
+    rest.append(Button(say("Scrap"), verb_url("scrap", item, shop), "danger"))
     return rest
 
 
@@ -85,16 +89,16 @@ def _quality(p: Piece, shop: Shop) -> list[Button]:
     item, held = p.item, {r.code for r in p.against}
     out = []
     if "block.incoming" in held:
-        out.append(Button("Release", verb_url("release", item, shop, items=item.code)))
+        out.append(Button(say("Release"), verb_url("release", item, shop, items=item.code)))
     if p.state.unknown:
-        out.append(Button("Set a starting value", verb_url("baseline", item, shop)))
+        out.append(Button(say("Set a starting value"), verb_url("baseline", item, shop)))
     if held & {"block.quality", "block.recall"}:
-        out.append(Button("Let go", verb_url("unhold", item, shop)))
+        out.append(Button(say("Let go"), verb_url("unhold", item, shop)))
     if item.kind in (*WHOLE, "lot"):
-        out.append(Button("Extend a limit", verb_url("extend_ask", item, shop)))
-    out.append(Button("Hold", verb_url("hold", item, shop), "danger"))
+        out.append(Button(say("Extend a limit"), verb_url("extend_ask", item, shop)))
+    out.append(Button(say("Hold"), verb_url("hold", item, shop), "danger"))
     return [b for b in out if b.url]
 
 
 def leftover_caution(item: Item) -> str:
-    return "It may be hot: leave it in an open container, outside, away from anything that burns." if item.kind == "mix" else ""
+    return say("It may be hot: leave it in an open container, outside, away from anything that burns.") if item.kind == "mix" else ""

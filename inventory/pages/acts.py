@@ -11,6 +11,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung, template
 from inventory.core.units import display
 from inventory.models import Act, Edge, Leg
 from inventory.templatetags import words
@@ -19,16 +20,51 @@ from .door import Shop
 from .ways import item_link, joined, to
 
 KINDS: dict[str, str] = {
-    "made": "Made", "receive": "Received", "start": "Begun", "baseline": "Starting value set", "certify": "Papers entered",
-    "release": "Released", "hold": "Held", "unhold": "Let go", "exempt": "Let go in part", "identify": "Identified",
-    "relabel": "New label", "reserve": "Reserved", "move": "Moved", "dry": "Dried", "open": "Opened", "cut": "Cut",
-    "pour": "Poured", "mix": "Mixed", "gel": "Gelled", "window": "Stop time set", "lay": "Laid", "bag": "Bagged",
-    "join": "Built in", "unjoin": "Taken out", "heat": "Melted", "cure_on": "Heating began", "cure_abort": "Cure interrupted",
-    "cure_off": "Cure done", "step": "Step", "inspect": "Tested", "defect": "Defect found",
-    "chart": "Chart judged", "count": "Counted", "adjust": "Book corrected", "use": "Used otherwise", "scrap": "Scrapped",
-    "return": "Returned to supplier", "ship": "Shipped", "sell": "Sold", "extend_ask": "Extension asked for",
-    "extend": "Extended", "dispose": "Decided", "expose": "Excursion charged", "void": "Voided",
-}  # fmt: skip
+    "made": say("Made"),
+    "receive": say("Received"),
+    "start": say("Begun"),
+    "baseline": say("Starting value set"),
+    "certify": say("Papers entered"),
+    "release": say("Released"),
+    "hold": say("Held"),
+    "unhold": say("Let go"),
+    "exempt": say("Let go in part"),
+    "identify": say("Identified"),
+    "relabel": say("New label"),
+    "reserve": say("Reserved"),
+    "move": say("Moved"),
+    "dry": say("Dried"),
+    "open": say("Opened"),
+    "cut": say("Cut"),
+    "pour": say("Poured"),
+    "mix": say("Mixed"),
+    "gel": say("Gelled"),
+    "window": say("Stop time set"),
+    "lay": say("Laid"),
+    "bag": say("Bagged"),
+    "join": say("Built in"),
+    "unjoin": say("Taken out"),
+    "heat": say("Melted"),
+    "cure_on": say("Heating began"),
+    "cure_abort": say("Cure interrupted"),
+    "cure_off": say("Cure done"),
+    "step": say("Step"),
+    "inspect": say("Tested"),
+    "defect": say("Defect found"),
+    "chart": say("Chart judged"),
+    "count": say("Counted"),
+    "adjust": say("Book corrected"),
+    "use": say("Used otherwise"),
+    "scrap": say("Scrapped"),
+    "return": say("Returned to supplier"),
+    "ship": say("Shipped"),
+    "sell": say("Sold"),
+    "extend_ask": say("Extension asked for"),
+    "extend": say("Extended"),
+    "dispose": say("Decided"),
+    "expose": say("Excursion charged"),
+    "void": say("Voided"),
+}
 Edges = Mapping[int, Sequence[Edge]]
 
 
@@ -62,12 +98,12 @@ def movement(leg: Leg, edges: Sequence[Edge], shop: Shop) -> dict[str, Any]:
 
 
 def device_words(act: Act) -> str:
-    return act.device.name + (", told afterwards" if act.stance == "observed" and act.kind != "made" else "")
+    return act.device.name + (say(", told afterwards") if act.stance == "observed" and act.kind != "made" else "")
 
 
 def void_words(void: Act, shop: Shop) -> SafeString:
     when = words.instant(void.recorded_us, shop.zone, shop.now_us)
-    return format_html("by {}, {}: {}", void.person.name, when, void.reason)
+    return words.html_say("by {person}, {when}: {reason}", person=void.person.name, when=when, reason=void.reason)
 
 
 def broke(act: Act) -> tuple[Reason, ...]:
@@ -93,43 +129,43 @@ def _off(leg: Leg, edges: Sequence[Edge]) -> list[Any]:
     taken = -leg.delta
     if leg.act.kind != "cut" or taken <= 0 or taken == sum(e.qty for e in edges if e.src_id == leg.item_id):
         return []
-    return [words.emphasise(f"{display(taken, leg.item.unit)} off")]
+    return [words.emphasise(say("{taken} off", taken=display(taken, leg.item.unit)))]
 
 
 def _flows(leg: Leg, edges: Sequence[Edge]) -> list[Any]:
     unit, parts = leg.item.unit, []
     for edge in edges:
         if edge.src_id == leg.item_id:
-            into = "to" if leg.item.kind == "lot" else "into"
             amount = words.emphasise(display(edge.qty, unit)) if edge.qty else ""  # booked by the box: no amount is known
-            parts.append(format_html("{} {} {}", amount, into, item_link(edge.dst)))
+            way = template(say("{{amount}} to {{thing}}")) if leg.item.kind == "lot" else template(say("{{amount}} into {{thing}}"))
+            parts.append(words.html_say(way, amount=amount, thing=item_link(edge.dst)))
         elif edge.dst_id == leg.item_id:
             what = display(edge.qty, edge.src.unit) if edge.qty else ""
-            name = format_html("lot {}", item_link(edge.src)) if edge.src.kind == "lot" else item_link(edge.src)
-            parts.append(format_html("{} from {}", words.emphasise(what), name))
+            name = words.html_say("lot {lot}", lot=item_link(edge.src)) if edge.src.kind == "lot" else item_link(edge.src)
+            parts.append(words.html_say("{amount} from {thing}", amount=words.emphasise(what), thing=name))
     more = len(parts) - 8
-    return [*parts[:8], f"and {more} more"] if more > 0 else parts
+    return [*parts[:8], say("and {more} more", more=more)] if more > 0 else parts
 
 
 def _amounts(leg: Leg, body: dict[str, Any], flowed: bool) -> list[Any]:
     unit = leg.item.unit
     if leg.counted is not None:
         book = body.get("book")
-        said = f"{display(leg.counted, unit)} counted" + (
-            f", the book had {display(book, unit)}" if isinstance(book, int) and book >= 0 else ""
+        said = say("{counted} counted", counted=display(leg.counted, unit)) + (
+            say(", the book had {book}", book=display(book, unit)) if isinstance(book, int) and book >= 0 else ""
         )
-        return [words.emphasise(said + (", claim to the supplier" if body.get("claim") else ""))]
+        return [words.emphasise(said + (say(", claim to the supplier") if body.get("claim") else ""))]
     waste = body.get("waste_cmm2")
-    lost = [words.emphasise(f"waste {display(waste, 'cmm2')}")] if waste and leg.delta < 0 else []
+    lost = [words.emphasise(say("waste {waste}", waste=display(waste, "cmm2")))] if waste and leg.delta < 0 else []
     if leg.delta and not flowed and leg.item.kind not in ("part", "assembly"):
         return [words.emphasise(("+" if leg.delta > 0 else "−") + display(abs(leg.delta), unit)), *lost]
     return lost
 
 
 def _place(leg: Leg, own: dict[str, Any], shop: Shop) -> list[Any]:
-    parts: list[Any] = [format_html("to {}", leg.location.name)] if leg.location is not None else []
+    parts: list[Any] = [words.html_say("to {place}", place=leg.location.name)] if leg.location is not None else []
     if own.get("back_us"):
-        parts.append(format_html("planned back {}", words.instant(own["back_us"], shop.zone, shop.now_us)))
+        parts.append(words.html_say("planned back {when}", when=words.instant(own["back_us"], shop.zone, shop.now_us)))
     return parts
 
 
@@ -137,28 +173,38 @@ def _particulars(act: Act, body: dict[str, Any], own: dict[str, Any], shop: Shop
     """What is particular to a kind of act."""
     parts: list[Any] = []
     if own.get("stop_us"):
-        parts.append(format_html("stop by {}", words.instant(own["stop_us"], shop.zone, shop.now_us, "near")))
+        parts.append(words.html_say("stop by {when}", when=words.instant(own["stop_us"], shop.zone, shop.now_us, "near")))
     if body.get("delivery"):
         parts.append(format_html('delivery <a href="{}">{}</a>', to("delivery", number=body["delivery"]), body["delivery"]))
     if body.get("sheet"):
         parts.append(format_html('<a href="{}">count {}</a>', to("count-sheet", body["sheet"]), body["sheet"]))
     for name, said in (
-        ("job", "for {}"),
-        ("purpose", "for: {}"),
-        ("note", "{}"),
-        ("step", "{}"),
-        ("evidence", "evidence: {}"),
-        ("code", "label {}"),
+        ("job", template(say("for {{what}}"))),
+        ("purpose", template(say("for: {{what}}"))),
+        ("note", "{what}"),
+        ("step", "{what}"),
+        ("evidence", template(say("evidence: {{what}}"))),
+        ("code", template(say("label {{what}}"))),
     ):
         value = body.get(name) or own.get(name)
         if value and isinstance(value, str):
-            parts.append(format_html(said, value))
+            parts.append(words.html_say(said, what=value))
     if act.kind == "open":
-        parts.append("bag dry" if own.get("dry") else "")
+        parts.append(say("bag dry") if own.get("dry") else "")
     if act.kind == "certify":
-        parts.append(words.emphasise(", ".join(f"{v[1]} {v[2]}{f' ({v[0]})' if v[0] else ''}" for v in body.get("values", ()))))
+        parts.append(
+            words.emphasise(
+                strung(
+                    ", ",
+                    (
+                        say("{value} {value_2}{value_3}", value=v[1], value_2=v[2], value_3=say(" ({value})", value=v[0]) if v[0] else "")
+                        for v in body.get("values", ())
+                    ),
+                )
+            )
+        )
     if act.voids_id:
-        parts.append(format_html('<a href="{}">record {}</a>', to("record", act.voids_id), act.voids_id))
+        parts.append(words.html_say('<a href="{url}">record {number}</a>', url=to("record", act.voids_id), number=act.voids_id))
     if act.reason:
         parts.append(format_html("“{}”", act.reason))
     return [p for p in parts if p != ""]

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory import attachments
 from inventory.core import codes
+from inventory.core.said import say
 from inventory.models import CertLimit, Item
 from inventory.reads.release import papers_of
 from inventory.verbs import resolve
@@ -26,7 +27,9 @@ MOST = 100
 
 
 class PapersForm(forms.Form):
-    file = forms.FileField(required=False, label="The certificate as a file", help_text=f"{attachments.KNOWN}. It is kept as it is.")
+    file = forms.FileField(
+        required=False, label=say("The certificate as a file"), help_text=say("{known}. It is kept as it is.", known=attachments.KNOWN)
+    )
 
 
 @page
@@ -44,9 +47,9 @@ def papers(request: HttpRequest) -> HttpResponse:
             told(request, answer.outcome)
             number = pieces[0].delivery.number if pieces and pieces[0].delivery else ""
             return redirect(to("delivery", number=number) if number else item_url(lot))
-    title = f"Papers of lot {lot.batch.number}"
+    title = say("Papers of lot {batch}", batch=lot.batch.number)
     context = {
-        "title": ("No – " if answer.reasons else "") + title,
+        "title": (say("No – ") if answer.reasons else "") + title,
         "heading": title,
         "lot": lot,
         "form": form,
@@ -95,8 +98,10 @@ def box(request: HttpRequest, name: str, need: CertLimit, on_file: dict[str, str
 
 def limits_of(need: CertLimit) -> str:
     if need.low and need.high:
-        return f"{need.low}–{need.high} {need.unit}".strip()
-    return f"{'at least ' + need.low if need.low else 'at most ' + need.high if need.high else ''} {need.unit}".strip()
+        return say("{low}–{high} {need_unit}", low=need.low, high=need.high, need_unit=need.unit).strip()
+    return say(
+        "{low} {need_unit}", low="at least " + need.low if need.low else "at most " + need.high if need.high else "", need_unit=need.unit
+    ).strip()
 
 
 def said(request: HttpRequest, form: PapersForm, lot: Item, needed: list[CertLimit], pieces: list[Item]) -> Certify:

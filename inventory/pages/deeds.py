@@ -13,6 +13,7 @@ from django.shortcuts import redirect, render
 from inventory.core.packs import usual_kind
 from inventory.core.picking import Choice
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.models import Item
 from inventory.reads import stock
@@ -53,7 +54,7 @@ def told(request: HttpRequest, outcome: Outcome) -> None:
     """What was done, and which rules it broke, as messages for the next page."""
     messages.success(request, outcome.text)
     for reason in outcome.reasons:
-        messages.warning(request, f"Stored although it breaks a rule: {reason.text}")
+        messages.warning(request, say("Stored although it breaks a rule: {reason}", reason=reason.text))
     offer_labels(request, outcome)
 
 
@@ -75,7 +76,7 @@ def deed_page(
         "form_key": request.POST.get("key") if form.errors else None,
     }
     return render(
-        request, template, {**context, **shown, "title": ("No – " if answer.reasons else "") + title}, status=status_of(answer, form)
+        request, template, {**context, **shown, "title": (say("No – ") if answer.reasons else "") + title}, status=status_of(answer, form)
     )
 
 
@@ -104,4 +105,4 @@ def chosen(shop: Shop, item: Item, amount: int | None, one_piece: bool) -> Choic
 
 def offered(p: Piece) -> str:
     word = p.item.get_kind_display() or usual_kind(p.item.material.kind if p.item.material else "", p.item.unit)
-    return f"{word} {p.item}, {display(p.usable, p.item.unit)}, in {p.place}"
+    return say("{word} {item}, {usable}, in {place}", word=word, item=p.item, usable=display(p.usable, p.item.unit), place=p.place)

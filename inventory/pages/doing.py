@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.verbs.registry import VERBS, Verb
 
 from .door import Answer, Shop, ask, ask_confirmed, call_of, page
@@ -34,13 +35,13 @@ def do(request: HttpRequest, name: str) -> HttpResponse:
             if answer.outcome is not None:
                 messages.success(request, answer.outcome.text)
                 for reason in answer.outcome.reasons:
-                    messages.warning(request, f"Stored although it breaks a rule: {reason.text}")
+                    messages.warning(request, say("Stored although it breaks a rule: {reason}", reason=reason.text))
                 offer_labels(request, answer.outcome)
                 return redirect(next_page(request, answer))
     else:
         form = cls(initial={k: v for k, v in request.GET.items() if k in cls.base_fields})
     context = {
-        "title": ("No – " if answer.reasons else "") + verb.title,
+        "title": (say("No – ") if answer.reasons else "") + verb.title,
         "heading": verb.title,
         "verb": verb,
         "form": form,
@@ -61,11 +62,14 @@ def status_of(answer: Answer, form: forms.Form) -> int:
 class Late(forms.Form):
     """For what already happened: when, and why it is told late."""
 
-    already = forms.BooleanField(required=False, label="This already happened")
+    already = forms.BooleanField(required=False, label=say("This already happened"))
     happened_at = forms.DateTimeField(
-        required=False, label="When", widget=forms.DateTimeInput(attrs={"type": "datetime-local"}), help_text="In the shop's own time."
+        required=False,
+        label=say("When"),
+        widget=forms.DateTimeInput(attrs={"type": "datetime-local"}),
+        help_text=say("In the shop's own time."),
     )
-    why_late = forms.CharField(required=False, max_length=500, label="Why it is told late")
+    why_late = forms.CharField(required=False, max_length=500, label=say("Why it is told late"))
 
 
 def late_form(request: HttpRequest) -> Late:
@@ -93,7 +97,7 @@ def late_of(request: HttpRequest, verb: Verb, shop: Shop) -> dict[str, Any]:
     when = late.cleaned_data["happened_at"]
     happened = instant_of(when, shop.zone) if when else shop.now_us
     if happened > shop.now_us:
-        raise BadInput("time.future", "That time lies in the future: what already happened cannot.", "happened_at")
+        raise BadInput("time.future", say("That time lies in the future: what already happened cannot."), "happened_at")
     return {"stance": "observed", "happened_us": happened, "claimed_us": happened, "reason": late.cleaned_data["why_late"]}
 
 

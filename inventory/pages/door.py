@@ -17,8 +17,10 @@ from django.http import HttpRequest
 from django.http.response import HttpResponseBase
 from django.shortcuts import redirect
 
+from inventory import readers
 from inventory.clock import now_us
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say
 from inventory.models import Device, Person, Role, User
 from inventory.recording import Who, log_refusal
 from inventory.templatetags import tables
@@ -95,6 +97,7 @@ def shop_of(request: HttpRequest) -> Shop | None:
     badge = request.session.get(BADGE)
     if badge and badge != signed_in.pk:
         person = Person.objects.filter(pk=badge, site=signed_in.site_id, ended_us__isnull=True).first() or signed_in
+    readers.chosen(person.language, person.units)
     roles = frozenset(Role.objects.filter(person=person).values_list("role", flat=True))
     return Shop(user, person, signed_in, roles, signed_in.site.zone, now_us())
 
@@ -104,7 +107,9 @@ def device_of(request: HttpRequest, shop: Shop) -> int:
     known = request.session.get(DEVICE)
     if known and Device.objects.filter(pk=known, site=shop.site).exists():
         return int(known)
-    device = Device.objects.create(site_id=shop.site, name=f"browser {uuid.uuid4().hex[:8]}", kind="browser", seen_us=shop.now_us)
+    device = Device.objects.create(
+        site_id=shop.site, name=say("browser {hex}", hex=uuid.uuid4().hex[:8]), kind="browser", seen_us=shop.now_us
+    )
     request.session[DEVICE] = device.pk
     return device.pk
 
@@ -139,10 +144,12 @@ def ask_confirmed(request: HttpRequest, verb: str, call: Call, params: Any) -> A
     leaves a trace like every refusal."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     if shop.by_badge:
-        text = "A badge cannot decide this: sign in as yourself first."
+        text = say("A badge cannot decide this: sign in as yourself first.")
         return _not_confirmed(call, verb, params, Reason("password.badge", text))
     if not shop.user.check_password(request.POST.get("password", "")):
-        return _not_confirmed(call, verb, params, Reason("password.wrong", "The password is wrong. Nothing was decided; type it again."))
+        return _not_confirmed(
+            call, verb, params, Reason("password.wrong", say("The password is wrong. Nothing was decided; type it again."))
+        )
     return ask(verb, call, params)
 
 

@@ -10,35 +10,45 @@ from django.http import HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import render
 from django.template.loader import render_to_string
 
+from inventory.core.said import say
+
 log = logging.getLogger(__name__)
 PAGES: dict[int, tuple[str, str, str]] = {
     400: (
-        "That was not understood",
-        "The address or the form held something that cannot be read.",
-        "Go back and enter it again. If you came by a link, scan the label instead.",
+        say("That was not understood"),
+        say("The address or the form held something that cannot be read."),
+        say("Go back and enter it again. If you came by a link, scan the label instead."),
     ),
     403: (
-        "You may not do this",
-        "Your role does not include it, or you are not signed in as the right person.",
-        "Ask somebody who has the role, or badge in as yourself.",
+        say("You may not do this"),
+        say("Your role does not include it, or you are not signed in as the right person."),
+        say("Ask somebody who has the role, or badge in as yourself."),
     ),
     404: (
-        "There is nothing here",
-        "No page, roll, drum, can, kit or place has this address.",
-        "Scan the label again, or type what stands on it into the box at the top.",
+        say("There is nothing here"),
+        say("No page, roll, drum, can, kit or place has this address."),
+        say("Scan the label again, or type what stands on it into the box at the top."),
     ),
-    405: ("Not like this", "This address takes something else than what was sent.", "Go back to the page and press its button."),
-    413: ("That is too much at once", "What was sent is larger than what is taken here.", "Send a smaller file, or fewer rows."),
+    405: (
+        say("Not like this"),
+        say("This address takes something else than what was sent."),
+        say("Go back to the page and press its button."),
+    ),
+    413: (
+        say("That is too much at once"),
+        say("What was sent is larger than what is taken here."),
+        say("Send a smaller file, or fewer rows."),
+    ),
 }
 CSRF = (
-    "This form has expired",
-    "Somebody signed out or in since the page was opened, or the browser keeps no cookies. Nothing was recorded.",
-    "Open the page again and enter it once more.",
+    say("This form has expired"),
+    say("Somebody signed out or in since the page was opened, or the browser keeps no cookies. Nothing was recorded."),
+    say("Open the page again and enter it once more."),
 )
 BROKEN = (
-    "Something broke on our side",
-    "Nothing of what you sent was recorded by halves: it is either whole or not there.",
-    "Look at the last records before you enter it again, and tell the owner when it happened.",
+    say("Something broke on our side"),
+    say("Nothing of what you sent was recorded by halves: it is either whole or not there."),
+    say("Look at the last records before you enter it again, and tell the owner when it happened."),
 )
 
 

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 from inventory.core import codes
 from inventory.core.codes import Scan
 from inventory.core.lots import number_key
+from inventory.core.said import say
 from inventory.models import Customer, Delivery, Item, Location, Lot, Material, Person
 from inventory.reads import whereabouts
 from inventory.reads.stock import STOCK_KINDS
@@ -62,14 +63,16 @@ def find(request: HttpRequest) -> HttpResponse:
     if not rows:
         return not_understood(request, scan)
     return render(
-        request, "inventory/found.html", {"title": f"Found for “{scan.text[:60]}”", "rows": rows, "read": scan.text, "most": MOST}
+        request,
+        "inventory/found.html",
+        {"title": say("Found for “{scan}”", scan=scan.text[:60]), "rows": rows, "read": scan.text, "most": MOST},
     )
 
 
 def asked_where(raw: str) -> str:
     """What somebody asks the place of: "where is C-12?"; "" when nothing of the kind is asked."""
     text = raw.strip()
-    for words in ("where is", "where are", _("where is"), _("where are")):
+    for words in (say("where is"), say("where are"), _("where is"), _("where are")):
         if text[: len(words) + 1].casefold() == f"{words} ".casefold():
             return text[len(words) :].strip(" ?")
     return ""
@@ -92,7 +95,9 @@ def where_is(request: HttpRequest, name: str) -> HttpResponse:
     if not rows:
         return not_understood(request, scan)
     return render(
-        request, "inventory/found.html", {"title": f"Where is “{scan.text[:60]}”?", "rows": rows, "read": scan.text, "most": MOST}
+        request,
+        "inventory/found.html",
+        {"title": say("Where is “{scan}”?", scan=scan.text[:60]), "rows": rows, "read": scan.text, "most": MOST},
     )
 
 
@@ -122,7 +127,7 @@ def badge(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
     if person is None:
         return None
     request.session[BADGE] = person.pk
-    messages.success(request, f"{person.name}: the next records carry this name.")
+    messages.success(request, say("{person}: the next records carry this name.", person=person.name))
     return redirect("today")
 
 
@@ -138,12 +143,15 @@ def search(shop: Shop, scan: Scan) -> list[Found]:
 def _lots(shop: Shop, text: str) -> list[Found]:
     by_number = Q(number__icontains=text) | Q(number_key__contains=number_key(text))
     rows = Lot.objects.filter(by_number, item__site=shop.site).select_related("item", "material", "supplier").order_by("-pk")[:MOST]
-    return [Found("Lot", r.number, item_url(r.item), f"{r.material.code}, {r.supplier}") for r in rows]
+    return [
+        Found(say("Lot"), r.number, item_url(r.item), say("{material}, {supplier}", material=r.material.code, supplier=r.supplier))
+        for r in rows
+    ]
 
 
 def _materials(text: str) -> list[Found]:
     rows = Material.objects.filter(Q(code__icontains=text) | Q(name__icontains=text)).order_by("code")[:MOST]
-    return [Found("Material", r.code, to("material", r.code), r.name) for r in rows]
+    return [Found(say("Material"), r.code, to("material", r.code), r.name) for r in rows]
 
 
 def _items(shop: Shop, text: str) -> list[Found]:
@@ -159,23 +167,37 @@ def _part(item: Item) -> str:
     if state is None:
         return ""
     place = state.location
-    return f"It is {state.gone}." if state.gone else f"In {place.name} ({place.code})." if place is not None else "In no place yet."
+    return (
+        say("It is {gone}.", gone=state.gone)
+        if state.gone
+        else say("In {place} ({place_2}).", place=place.name, place_2=place.code)
+        if place is not None
+        else say("In no place yet.")
+    )
 
 
 def _deliveries(shop: Shop, text: str) -> list[Found]:
     hit = Q(number__icontains=text) | Q(order_number__icontains=text) | Q(lot_number__icontains=text)
     rows = Delivery.objects.filter(hit, site=shop.site).select_related("material").order_by("-pk")[:MOST]
-    return [Found("Delivery", r.number, to("delivery", number=r.number), f"{r.material.code} {r.order_number}".strip()) for r in rows]
+    return [
+        Found(
+            say("Delivery"),
+            r.number,
+            to("delivery", number=r.number),
+            say("{material} {order_number}", material=r.material.code, order_number=r.order_number).strip(),
+        )
+        for r in rows
+    ]
 
 
 def _places(shop: Shop, text: str) -> list[Found]:
     rows = Location.objects.filter(Q(name__icontains=text) | Q(code__icontains=text), site=shop.site, retired_us__isnull=True)
-    return [Found("Place", r.code, to("place", r.code), r.name) for r in rows.order_by("code")[:MOST]]
+    return [Found(say("Place"), r.code, to("place", r.code), r.name) for r in rows.order_by("code")[:MOST]]
 
 
 def _customers(text: str) -> list[Found]:
     rows = Customer.objects.filter(name__icontains=text).order_by("name")[:MOST]
-    return [Found("Customer", r.name, url, "") for r in rows if (url := to("customer", r.pk))]
+    return [Found(say("Customer"), r.name, url, "") for r in rows if (url := to("customer", r.pk))]
 
 
 def label_of(shop: Shop, raw: str) -> Led | None:
@@ -186,6 +208,6 @@ def label_of(shop: Shop, raw: str) -> Led | None:
 
 def not_understood(request: HttpRequest, scan: Scan, label: Led | None = None) -> HttpResponse:
     """A page of its own for what nobody knows: this is what was read, this is what to do."""
-    word = f"A label: {label.word}" if label is not None and label.tone == "ask" else "Not understood"
+    word = say("A label: {label_word}", label_word=label.word) if label is not None and label.tone == "ask" else say("Not understood")
     context = {"title": word, "read": scan.text, "reason": scan.reason, "kind": scan.kind, "label": label}
     return render(request, "inventory/not_understood.html", context, status=404)

@@ -22,6 +22,7 @@ from django.views.decorators.csrf import requires_csrf_token
 from django.views.decorators.http import require_GET, require_http_methods
 
 from inventory.core import codes
+from inventory.core.said import read_out, say
 from inventory.models import Person
 from inventory.passes import give
 
@@ -29,7 +30,7 @@ from .door import BADGE, Shop, shop_of
 from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
-_OWN = "floor link look view dom deeds verdict predict shelf queue send store people codes words"
+_OWN = say("floor link look view dom deeds verdict predict shelf queue send store people codes words")
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
            "inventory/js/camera.js", "inventory/js/signal.js")  # fmt: skip
 ICON = "inventory/icons/floor.svg"
@@ -86,8 +87,8 @@ def worker(request: HttpRequest) -> HttpResponse:
 def manifest(request: HttpRequest) -> HttpResponse:
     """What makes the page one that a tablet can install."""
     found: dict[str, Any] = {
-        "name": "Selvedge floor",
-        "short_name": "Floor",
+        "name": read_out(say("Selvedge floor")),
+        "short_name": read_out(say("Floor")),
         "id": reverse("floor"),
         "start_url": reverse("floor"),
         "scope": reverse("floor"),
@@ -107,13 +108,13 @@ def who(request: HttpRequest) -> JsonResponse:
     """Who acts in this browser, with the service's word for it that a tablet keeps; POST: whose badge was shown."""
     shop = shop_of(request)
     if shop is None:
-        return _said({"error": "nobody is signed in"}, 401)
+        return _said({"error": say("nobody is signed in")}, 401)
     if request.method == "POST":
         scan = codes.normalise(request.POST.get("code", ""))
         badge = badge_digest(scan.code or "")
         person = Person.objects.filter(badge_sha256=badge, ended_us__isnull=True, site=shop.site).first()
         if person is None:
-            return _said({"error": "this badge is not known here"}, 422)
+            return _said({"error": say("this badge is not known here")}, 422)
         request.session[BADGE] = person.pk
         shop = shop_of(request) or shop
     return _said(_told(request, shop), 200)

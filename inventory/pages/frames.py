@@ -7,22 +7,24 @@ from typing import Any
 from django.http import HttpRequest
 from django.urls import NoReverseMatch, reverse
 
+from inventory.core.said import say
+
 from . import Frame, NavItem, navigation
 from .gloves import worn
 
 # (label, url name, roles; no roles: everybody). Pages of the layups app are named, not imported.
 PLACES: tuple[tuple[str, str, frozenset[str]], ...] = (
-    ("Today", "today", frozenset()),
-    ("Stock", "stock", frozenset()),
-    ("Receive", "receive", frozenset({"storekeeper", "owner", "quality"})),
-    ("Mix", "mix", frozenset({"builder", "quality", "storekeeper"})),
-    ("Parts", "parts", frozenset()),
-    ("Quality", "quality", frozenset({"quality", "owner", "auditor"})),
-    ("Trace", "trace", frozenset()),
-    ("Records", "records", frozenset()),
-    ("Numbers", "numbers", frozenset()),
-    ("Floor", "floor", frozenset()),
-    ("Overview", "overview", frozenset({"owner", "quality", "auditor"})),
+    (say("Today"), "today", frozenset()),
+    (say("Stock"), "stock", frozenset()),
+    (say("Receive"), "receive", frozenset({"storekeeper", "owner", "quality"})),
+    (say("Mix"), "mix", frozenset({"builder", "quality", "storekeeper"})),
+    (say("Parts"), "parts", frozenset()),
+    (say("Quality"), "quality", frozenset({"quality", "owner", "auditor"})),
+    (say("Trace"), "trace", frozenset()),
+    (say("Records"), "records", frozenset()),
+    (say("Numbers"), "numbers", frozenset()),
+    (say("Floor"), "floor", frozenset()),
+    (say("Overview"), "overview", frozenset({"owner", "quality", "auditor"})),
 )
 
 
@@ -51,7 +53,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
     if shop is None:
         return {"gloves": gloves}
     items = [NavItem(label, address(name), roles=roles) for label, name, roles in PLACES if address(name)]
-    who = shop.person.name + (f" (on {shop.signed_in.name}’s sign-in)" if shop.by_badge else "")
+    who = shop.person.name + (say(" (on {signed_in}’s sign-in)", signed_in=shop.signed_in.name) if shop.by_badge else "")
     return {
         "frame": Frame(
             site=shop.signed_in.site.name,
@@ -61,6 +63,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             home_url=address("today") or "/",
             scan_url=address("find"),
             badge_url=address("badge"),
+            mine_url=address("mine"),
             sign_out_url=address("sign-out"),
             here=here(request),
         ),

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory import attachments
 from inventory.core.reasons import BadInput, Refused
+from inventory.core.said import say, strung
 from inventory.core.table import FIELDS
 from inventory.imports import Mapping, Plan, plan_import, read_table, run_import
 from inventory.verbs.registry import VERBS
@@ -21,7 +22,7 @@ from .deeds import told
 from .door import Answer, Shop, call_of, page
 from .ways import may, to
 
-INTO = (("receive", "deliveries that come in"), ("open_stock", "opening stock"))
+INTO = (("receive", say("deliveries that come in")), ("open_stock", say("opening stock")))
 DEFAULTS = ("delivery", "material", "supplier", "lot", "place")
 WORDS = {name: name.replace("_", " ").capitalize() for name in FIELDS}
 
@@ -29,8 +30,8 @@ WORDS = {name: name.replace("_", " ").capitalize() for name in FIELDS}
 class FileForm(forms.Form):
     """The file, and what its rows are."""
 
-    file = forms.FileField(label="The file", help_text="CSV or XLSX, the first row is the heading; at most 2000 rows.")
-    into = forms.ChoiceField(label="Its rows are", choices=INTO)
+    file = forms.FileField(label=say("The file"), help_text=say("CSV or XLSX, the first row is the heading; at most 2000 rows."))
+    into = forms.ChoiceField(label=say("Its rows are"), choices=INTO)
 
 
 @page
@@ -52,14 +53,14 @@ def import_file(request: HttpRequest) -> HttpResponse:
             return redirect(to("receive-import", file=kept.sha256, into=form.cleaned_data["into"]))
         except BadInput as bad:
             form.add_error("file", bad.reason.text)
-    context = {"title": "Many from a file", "form": form, "may": may(shop, "receive_many"), "fields": FIELDS}
+    context = {"title": say("Many from a file"), "form": form, "may": may(shop, "receive_many"), "fields": FIELDS}
     return render(request, "inventory/import.html", context, status=422 if form.errors else 200)
 
 
 def _authorised(shop: Shop) -> None:
     if not may(shop, "receive_many"):
-        roles = " or ".join(VERBS["receive_many"].roles)
-        raise BadInput("role.not_allowed", f"Receiving is for {roles}.", "file")
+        roles = strung(say(" or "), VERBS["receive_many"].roles)
+        raise BadInput("role.not_allowed", say("Receiving is for {roles}.", roles=roles), "file")
 
 
 def looked_at(request: HttpRequest, said: QueryDict, run: bool = False) -> HttpResponse:
@@ -82,8 +83,8 @@ def looked_at(request: HttpRequest, said: QueryDict, run: bool = False) -> HttpR
     except OSError:
         return redirect("receive-import")
     context = {
-        "title": ("No – " if answer.reasons else "") + "What the file says",
-        "heading": "What the file says",
+        "title": (say("No – ") if answer.reasons else "") + say("What the file says"),
+        "heading": say("What the file says"),
         "sha": sha,
         "into": into,
         "into_words": dict(INTO)[into],

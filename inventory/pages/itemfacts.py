@@ -12,6 +12,7 @@ from inventory.core.certificates import Line
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.models import Attachment, CertLimit, Edge, Extension, Finding, Item, ItemState
 from inventory.reads import release, stock
@@ -72,7 +73,7 @@ def against_now(p: Piece, shop: Shop) -> list[Reason]:
     """Everything that speaks against using it at this moment, a thaw that is still to come among it."""
     reasons = [*p.against, *thaw_reasons(p.facts, p.state, shop.now_us, shop.zone)]
     if p.usable <= 0 and not p.state.gone:
-        reasons.append(Reason("stock.empty", f"Nothing is left of {p.item}."))
+        reasons.append(Reason("stock.empty", say("Nothing is left of {item}.", item=p.item)))
     return reasons
 
 
@@ -99,25 +100,27 @@ def fit_words(p: Piece, shop: Shop) -> str:
     g = p.governs
     if p.item.kind == "mix":
         return (
-            f"Use it up by {spans.clock_text(p.state.stop, shop.zone)}; what is left then is scrapped." if p.state.stop is not None else ""
+            say("Use it up by {stop}; what is left then is scrapped.", stop=spans.clock_text(p.state.stop, shop.zone))
+            if p.state.stop is not None
+            else ""
         )
     if g is not None and not g.over:
         name = spoken(g.limit.name, first=True)
-        left = f", {spans.duration(g.left)} left" if g.left is not None and g.limit.clock == "above" else ""
-        last = f", last day {last_day(g.ends_us, shop)}" if g.ends_us is not None and not left else ""
-        said.append(f"{name} governs{left}{last}.")
+        left = say(", {left} left", left=spans.duration(g.left)) if g.left is not None and g.limit.clock == "above" else ""
+        last = say(", last day {last_day}", last_day=last_day(g.ends_us, shop)) if g.ends_us is not None and not left else ""
+        said.append(say("{name} governs{left}{last}.", name=name, left=left, last=last))
     if p.item.owner is not None:
-        said.append(f"It belongs to {p.item.owner}: only for its jobs.")
+        said.append(say("It belongs to {owner}: only for its jobs.", owner=p.item.owner))
     if p.state.reserved:
-        said.append(f"Kept for {p.state.reserved}.")
-    return " ".join(said) or "Nothing speaks against using it."
+        said.append(say("Kept for {reserved}.", reserved=p.state.reserved))
+    return strung(" ", said) or say("Nothing speaks against using it.")
 
 
 def last_day(end_us: int, shop: Shop) -> str:
     """The last whole day before an end (R41); with the year when it is another one."""
     day = spans.local_date(end_us - 1, shop.zone)
-    year = "" if day.year == spans.local_date(shop.now_us, shop.zone).year else f" {day.year}"
-    return f"{spans.DAYS[day.weekday()]} {day.day} {spans.MONTHS[day.month - 1]}{year}"
+    year = "" if day.year == spans.local_date(shop.now_us, shop.zone).year else say(" {year}", year=day.year)
+    return say("{days} {day} {months}{year}", days=spans.DAYS[day.weekday()], day=day.day, months=spans.MONTHS[day.month - 1], year=year)
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,8 +141,13 @@ def roll_map(p: Piece) -> RollMap | None:
     def at(um: int) -> str:
         return display(um, "um", exact=True)
 
-    said = tuple(f"splice at {at(m.start_um)}" if m.kind == "splice" else f"bad from {at(m.start_um)} to {at(m.end_um)}" for m in p.marks)
-    return RollMap(said, at(p.usable), at(longest.length_um), f"{at(longest.start_um)} and {at(longest.end_um)}")
+    said = tuple(
+        say("splice at {at}", at=at(m.start_um))
+        if m.kind == "splice"
+        else say("bad from {at} to {at_2}", at=at(m.start_um), at_2=at(m.end_um))
+        for m in p.marks
+    )
+    return RollMap(said, at(p.usable), at(longest.length_um), say("{at} and {at_2}", at=at(longest.start_um), at_2=at(longest.end_um)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,9 +183,21 @@ def _paper(line: Line, need: CertLimit | None) -> Paper:
     status = {"inside": "passed", "outside": "failed", "missing": "waiting"}[line.verdict]
     limits = ""
     if need is not None and (need.low or need.high):
-        limits = f"{need.low}–{need.high}" if need.low and need.high else f"at least {need.low}" if need.low else f"at most {need.high}"
-    value = f"{line.value} {unit}".strip() if line.value is not None else ""
-    return Paper(line.name, value, f"{limits} {unit}".strip() if limits else "", status, "this piece" if line.roll else "the lot")
+        limits = (
+            f"{need.low}–{need.high}"
+            if need.low and need.high
+            else say("at least {low}", low=need.low)
+            if need.low
+            else say("at most {high}", high=need.high)
+        )
+    value = say("{line_value} {unit}", line_value=line.value, unit=unit).strip() if line.value is not None else ""
+    return Paper(
+        line.name,
+        value,
+        say("{limits} {unit}", limits=limits, unit=unit).strip() if limits else "",
+        status,
+        say("this piece") if line.roll else say("the lot"),
+    )
 
 
 def history(item: Item, shop: Shop) -> list[dict[str, Any]]:

@@ -11,6 +11,7 @@ from django.views.decorators.http import require_http_methods
 
 from inventory.core import codes
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.models import Item
 from inventory.verbs import resolve
@@ -26,7 +27,7 @@ from .ways import item_url
 
 REMNANTS = 3
 _DECIMAL = {"inputmode": "decimal"}
-DRY = (("yes", "Yes, dry all over"), ("no", "No, still wet or frosted"))
+DRY = (("yes", say("Yes, dry all over")), ("no", say("No, still wet or frosted")))
 deed = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -43,7 +44,7 @@ def _text(label: str, required: bool = False, help_text: str = "", **attrs: Any)
 
 
 class OpenForm(forms.Form):
-    dry = forms.ChoiceField(required=False, label="Is the bag dry?", choices=DRY, widget=forms.RadioSelect)
+    dry = forms.ChoiceField(required=False, label=say("Is the bag dry?"), choices=DRY, widget=forms.RadioSelect)
 
 
 @page
@@ -56,27 +57,40 @@ def open_item(request: HttpRequest, code: str) -> HttpResponse:
     p = itemfacts.piece_of(item, shop)
     if request.method == "POST":
         answer = attempt(request, "open", form, lambda: Open(item.code, {"yes": True, "no": False}.get(form.cleaned_data["dry"])))
-    context = {"title": f"Open {item}", "item": item, "p": p, "ask_dry": bool(p and p.facts.thaw_us), "button": "Open it"}
+    context = {
+        "title": say("Open {item}", item=item),
+        "item": item,
+        "p": p,
+        "ask_dry": bool(p and p.facts.thaw_us),
+        "button": say("Open it"),
+    }
     return deed_page(request, "inventory/open.html", "open", form, answer, context | instead(shop, item, answer), item_url(item))
 
 
 class CutForm(forms.Form):
     taken = _text(
-        "Length off the roll", True, "As cut, with the waste at both ends. With its unit, or in metres.", **_DECIMAL, autofocus=True
+        say("Length off the roll"),
+        True,
+        say("As cut, with the waste at both ends. With its unit, or in metres."),
+        **_DECIMAL,
+        autofocus=True,
     )
     net = _text(
-        "Area of the plies", False, "Net, so that the waste is known (5.94 m²). Empty: all of the cut goes into the kit.", **_DECIMAL
+        say("Area of the plies"),
+        False,
+        say("Net, so that the waste is known (5.94 m²). Empty: all of the cut goes into the kit."),
+        **_DECIMAL,
     )
-    mark = _text("Name of the kit", False, "As it stands on its label (K-40).")
-    job = _text("For", False, "The part that it is for.")
-    plies = _text("Plies", False, "Their numbers, with blanks between them.")
-    place = _text("Where the kit lies", False, "The place's code. Empty: where the roll is.")
+    mark = _text(say("Name of the kit"), False, say("As it stands on its label (K-40)."))
+    job = _text(say("For"), False, say("The part that it is for."))
+    plies = _text(say("Plies"), False, say("Their numbers, with blanks between them."))
+    place = _text(say("Where the kit lies"), False, say("The place's code. Empty: where the roll is."))
 
     def clean_plies(self) -> tuple[int, ...]:
         try:
             return tuple(int(n) for n in self.cleaned_data["plies"].replace(",", " ").split())
         except ValueError:
-            raise forms.ValidationError("Give the numbers of the plies: 1 2 3.") from None
+            raise forms.ValidationError(say("Give the numbers of the plies: 1 2 3.")) from None
 
     @property
     def remnants(self) -> tuple[Remnant, ...]:
@@ -84,7 +98,9 @@ class CutForm(forms.Form):
         rows = [tuple(self.data.get(f"{name}{i}", "").strip() for name in ("length", "width", "name")) for i in range(REMNANTS)]
         for length, width, _ in rows:
             if bool(length) != bool(width):
-                raise BadInput("cut.remnant_size", "A remnant has a length and a width: give both, or leave the row empty.", "remnants")
+                raise BadInput(
+                    "cut.remnant_size", say("A remnant has a length and a width: give both, or leave the row empty."), "remnants"
+                )
         return tuple(Remnant(*row) for row in rows if row[0])
 
 
@@ -99,7 +115,7 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     form, answer = CutForm(request.POST if request.method == "POST" else None), Answer()
     if request.method == "POST":
         answer = attempt(request, "cut_kit", form, lambda: CutKit(item=item.code, remnants=form.remnants, **form.cleaned_data))
-    context: dict[str, Any] = {"title": f"Cut a kit from {item}", "item": item, "p": itemfacts.piece_of(item, shop)}
+    context: dict[str, Any] = {"title": say("Cut a kit from {item}", item=item), "item": item, "p": itemfacts.piece_of(item, shop)}
     context["remnants"] = [
         {name: request.POST.get(f"{name}{i}", "") for name in ("length", "width", "name")} | {"i": i} for i in range(REMNANTS)
     ]
@@ -125,15 +141,15 @@ def kit_url(answer: Answer, item: Item) -> str:
 class AmountForm(forms.Form):
     """What is there, in one of three ways."""
 
-    quantity = _text("Measured", False, "What is really there, with its unit.", **_DECIMAL)
-    gross = _text("Gross mass", False, "With the core or the can.", **_DECIMAL)
-    core = _text("Core or can", False, "Empty: as recorded when it came.", **_DECIMAL)
-    diameter = _text("Outer diameter", False, "", **_DECIMAL)
-    core_diameter = _text("Core diameter", False, "", **_DECIMAL)
+    quantity = _text(say("Measured"), False, say("What is really there, with its unit."), **_DECIMAL)
+    gross = _text(say("Gross mass"), False, say("With the core or the can."), **_DECIMAL)
+    core = _text(say("Core or can"), False, say("Empty: as recorded when it came."), **_DECIMAL)
+    diameter = _text(say("Outer diameter"), False, "", **_DECIMAL)
+    core_diameter = _text(say("Core diameter"), False, "", **_DECIMAL)
 
 
 class CountForm(AmountForm):
-    claim = forms.BooleanField(required=False, label="It came short: claim it from the supplier")
+    claim = forms.BooleanField(required=False, label=say("It came short: claim it from the supplier"))
 
 
 @page
@@ -148,7 +164,7 @@ def count(request: HttpRequest, code: str) -> HttpResponse:
     p = itemfacts.piece_of(item, shop)
     by_weight = item.unit != "pc"
     context = {
-        "title": f"Count {item}",
+        "title": say("Count {item}", item=item),
         "item": item,
         "p": p,
         "by_weight": by_weight,
@@ -160,8 +176,8 @@ def count(request: HttpRequest, code: str) -> HttpResponse:
 
 
 class LeftoverForm(forms.Form):
-    quantity = _text("How much", False, "Empty: all that is left.", **_DECIMAL)
-    cause = _text("Why", True, initial="left over in the pot")
+    quantity = _text(say("How much"), False, say("Empty: all that is left."), **_DECIMAL)
+    cause = _text(say("Why"), True, initial=say("left over in the pot"))
 
 
 @page
@@ -170,11 +186,14 @@ def leftover(request: HttpRequest, code: str) -> HttpResponse:
     """What is left in a pot is scrapped by quantity, with the caution that it may be hot (R20)."""
     item = found(request, code)
     shop: Shop = request.shop  # type: ignore[attr-defined]
-    form, answer = LeftoverForm(request.POST if request.method == "POST" else None, initial={"cause": "left over in the pot"}), Answer()
+    form, answer = (
+        LeftoverForm(request.POST if request.method == "POST" else None, initial={"cause": say("left over in the pot")}),
+        Answer(),
+    )
     if request.method == "POST":
         answer = attempt(request, "scrap", form, lambda: Scrap(item.code, form.cleaned_data["cause"], form.cleaned_data["quantity"]))
     context = {
-        "title": f"Scrap what is left of {item}",
+        "title": say("Scrap what is left of {item}", item=item),
         "item": item,
         "p": itemfacts.piece_of(item, shop),
         "caution": leftover_caution(item),

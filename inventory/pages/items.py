@@ -16,6 +16,7 @@ from inventory import attachments
 from inventory.balance import Balance, balance
 from inventory.core import codes
 from inventory.core.exposure import FROZEN_MC
+from inventory.core.said import say
 from inventory.core.spans import HOUR_US, local_date
 from inventory.models import Act, Attachment, Item, Leg
 from inventory.reads.ageing import aged
@@ -40,13 +41,13 @@ DAY_ENDS_H, LEAST_US = 17, HOUR_US
 """When something fetched from the cold is planned back, if nobody says otherwise: at 17:00, or an hour from now when that is
 later. Shop practice, no source."""
 BACK = (
-    ("auto", "planned back by the end of the day"),
-    ("1", "in 1 hour"),
-    ("4", "in 4 hours"),
+    ("auto", say("planned back by the end of the day")),
+    ("1", say("in 1 hour")),
+    ("4", say("in 4 hours")),
     ("24", "tomorrow"),
-    ("no", "no return planned"),
+    ("no", say("no return planned")),
 )
-PIECES = (Column("Piece"), Column("Left", num=True), Column("Where"), Column("State"))
+PIECES = (Column(say("Piece")), Column(say("Left"), num=True), Column(say("Where")), Column(say("State")))
 
 
 @page
@@ -71,7 +72,7 @@ def context(request: HttpRequest, thing: Item, answer: Answer | None = None) -> 
     p = itemfacts.piece_of(thing, shop)
     made_from, went_into = itemfacts.relatives(thing)
     out: dict[str, Any] = {
-        "title": f"{thing.get_kind_display().capitalize()} {item_name(thing)}",
+        "title": say("{get_kind_display} {item_name}", get_kind_display=thing.get_kind_display().capitalize(), item_name=item_name(thing)),
         "name": item_name(thing),
         "item": thing,
         "p": p,
@@ -141,7 +142,7 @@ def lot_facts(lot: Item, shop: Shop) -> dict[str, Any]:
     cells = []
     for piece in rows.order_by("pk")[:500]:
         state = getattr(piece, "state", None)
-        place = state.location.name if state is not None and state.location is not None else "nowhere yet"
+        place = state.location.name if state is not None and state.location is not None else say("nowhere yet")
         chip = shapes.chip(state.gone if state.gone in shapes.STATUS else "gone") if state is not None and state.gone else ""
         cells.append([item_link(piece), words.qty(state.qty if state else None, piece.unit), "" if chip else place, chip])
     return {"pieces_columns": PIECES, "pieces": cells, "balance": balance_rows(balance(lot.pk), lot.unit)}
@@ -149,9 +150,15 @@ def lot_facts(lot: Item, shop: Shop) -> dict[str, Any]:
 
 def balance_rows(b: Balance, unit: str) -> list[tuple[str, Any]]:
     names = (
-        ("Received", b.received), ("Counted and corrected", b.adjusted), ("On hand", b.on_hand), ("Used in parts", b.used_in_parts),
-        ("Used otherwise", b.used_otherwise), ("Scrapped or waste", b.scrapped), ("Returned", b.returned), ("Sold", b.sold),
-    )  # fmt: skip
+        (say("Received"), b.received),
+        (say("Counted and corrected"), b.adjusted),
+        (say("On hand"), b.on_hand),
+        (say("Used in parts"), b.used_in_parts),
+        (say("Used otherwise"), b.used_otherwise),
+        (say("Scrapped or waste"), b.scrapped),
+        (say("Returned"), b.returned),
+        (say("Sold"), b.sold),
+    )
     return [(name, signed(value, unit)) for name, value in names if value or name in ("Received", "On hand")]
 
 
@@ -177,8 +184,8 @@ def scan(request: HttpRequest, code: str) -> HttpResponse:
     answer = ask("move", call_of(request), Move(thing.code, place.code, back))
     if answer.outcome is None:
         page_context = context(request, thing, answer)
-        refused = f"{thing} does not go into {place.name}"
-        page_context |= {"title": f"No – {refused}", "refused": refused}
+        refused = say("{thing} does not go into {place}", thing=thing, place=place.name)
+        page_context |= {"title": say("No – {refused}", refused=refused), "refused": refused}
         page_context["places"] = places_for(thing, shop)
         return render(request, "inventory/item.html", page_context, status=409 if answer.understood else 422)
     if answer.outcome.data.get("already"):
@@ -195,7 +202,7 @@ def moved_clocks(thing: Item, shop: Shop) -> str:
     """What a return says: how much of out life is used and left (S2)."""
     p = itemfacts.piece_of(thing, shop)
     used = clocks(p, shop.zone) if p is not None and p.facts.thaw_us else ""
-    return f"{thing}: {used}." if used else ""
+    return say("{thing}: {used}.", thing=thing, used=used) if used else ""
 
 
 def planned_back(wanted: str, thing: Item, place: Any, shop: Shop) -> int | None:
@@ -225,8 +232,8 @@ def attachment(request: HttpRequest, pk: int) -> Any:
     row = get_object_or_404(Attachment.objects.filter(person__site=shop.site), pk=pk)
     path = attachments.path_of(row.sha256)
     if not path.is_file():
-        raise Http404(f"The file of attachment {pk} is not in {settings.MEDIA_ROOT}.")
+        raise Http404(say("The file of attachment {pk} is not in {media_root}.", pk=pk, media_root=settings.MEDIA_ROOT))
     response = FileResponse(path.open("rb"), as_attachment=True, filename=row.name, content_type=row.media_type)
     response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
+    response.headers["Content-Security-Policy"] = say("default-src 'none'; sandbox")
     return response

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST, require_safe
 
 from inventory import jobs as work
 from inventory.core.reasons import Refused
+from inventory.core.said import say
 from inventory.core.spans import duration
 from inventory.models import Delivery, Job, Location, Probe
 from inventory.templatetags import shapes, words
@@ -20,7 +21,7 @@ from inventory.templatetags.tables import Column
 from .door import Shop, page
 from .ways import to
 
-COLUMNS = (Column("What"), Column("State"), Column("Who asked"), Column("When"), Column("Took", num=True))
+COLUMNS = (Column(say("What")), Column(say("State")), Column(say("Who asked")), Column(say("When")), Column(say("Took"), num=True))
 MOST = 100
 REFRESH_S = 2
 
@@ -44,7 +45,7 @@ def jobs(request: HttpRequest) -> HttpResponse:
         ]
         for job in work.seen_by(shop.site, shop.person.pk).order_by("-pk")[:MOST]
     ]
-    return render(request, "inventory/jobs.html", {"title": "Long work", "columns": COLUMNS, "rows": rows})
+    return render(request, "inventory/jobs.html", {"title": say("Long work"), "columns": COLUMNS, "rows": rows})
 
 
 @page

@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods
 from inventory.core.codes import visible
 from inventory.core.labelfacts import WORDS
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.models import Delivery, Material, Supplier, SupplierLabel
 from inventory.templatetags import words
 from inventory.templatetags.tables import Column
@@ -26,7 +27,14 @@ from .door import Answer, Shop, ask, call_of, page
 from .receiveforms import line
 from .ways import item_url, may, to
 
-KNOWN = (Column("Supplier"), Column("Known by"), Column("Value", wide=True), Column("Material"), Column("Told"), Column("Until"))
+KNOWN = (
+    Column(say("Supplier")),
+    Column(say("Known by")),
+    Column(say("Value"), wide=True),
+    Column(say("Material")),
+    Column(say("Told")),
+    Column(say("Until")),
+)
 MOST = 500
 deed = require_http_methods(["GET", "HEAD", "POST"])
 
@@ -34,25 +42,27 @@ deed = require_http_methods(["GET", "HEAD", "POST"])
 class KindForm(forms.Form):
     """Whose label it is, of what, and how it is known."""
 
-    supplier = line("Supplier", "", True, list="suppliers")
+    supplier = line(say("Supplier"), "", True, list="suppliers")
     material = forms.ModelChoiceField(
-        label="Material", queryset=Material.objects.none(), to_field_name="code", empty_label="Choose a material"
+        label=say("Material"), queryset=Material.objects.none(), to_field_name="code", empty_label=say("Choose a material")
     )
     known_by = forms.ChoiceField(
-        label="Known by",
+        label=say("Known by"),
         required=False,
         choices=(
-            ("", "its number, as scanned"),
-            ("gtin", "article number (GTIN)"),
-            ("part", "supplier's part number"),
-            ("pattern", "how it is built"),
+            ("", say("its number, as scanned")),
+            ("gtin", say("article number (GTIN)")),
+            ("part", say("supplier's part number")),
+            ("pattern", say("how it is built")),
         ),
     )
     value = line(
-        "Number, or how it is built",
-        "What changes stands in braces: GF{lot}/{serial}*{expires:DDMMYY}; also {made:…}, {quantity:m}, {skip}, {lot:6}.",
+        say("Number, or how it is built"),
+        say(
+            "What changes stands in braces: GF{{lot}}/{{serial}}*{{expires:DDMMYY}}; also {{made:…}}, {{quantity:m}}, {{skip}}, {{lot:6}}."
+        ),
     )
-    means = line("Identifiers that mean something else here", "Such as T=serial; 9D=made DDMMYY. Mostly empty.")
+    means = line(say("Identifiers that mean something else here"), say("Such as T=serial; 9D=made DDMMYY. Mostly empty."))
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -73,8 +83,8 @@ def kinds(request: HttpRequest) -> HttpResponse:
             return redirect("label-kinds")
     rows = list(SupplierLabel.objects.select_related("supplier", "material").order_by("ended_us", "supplier__name", "pk")[:MOST])
     context = {
-        "title": ("No – " if answer.reasons else "") + "Suppliers’ labels",
-        "heading": "Suppliers’ labels",
+        "title": (say("No – ") if answer.reasons else "") + say("Suppliers’ labels"),
+        "heading": say("Suppliers’ labels"),
         "answer": answer,
         "columns": KNOWN,
         "rows": [kind_row(row, shop) for row in rows],
@@ -86,7 +96,7 @@ def kinds(request: HttpRequest) -> HttpResponse:
 
 def kind_row(row: SupplierLabel, shop: Shop) -> list[Any]:
     ended = words.instant(row.ended_us, shop.zone, shop.now_us, "near") if row.ended_us is not None else ""
-    value = f"{row.value} ({row.means})" if row.means else row.value
+    value = say("{value} ({means})", value=row.value, means=row.means) if row.means else row.value
     material = words.code_link(row.material.code, to("material", row.material.code))
     return [
         str(row.supplier),
@@ -118,8 +128,8 @@ def new(request: HttpRequest) -> HttpResponse:
                 to("delivery", number=number, material=form.cleaned_data["material"].code, scan=raw) if number else to("label-kinds")
             )
     context = {
-        "title": ("No – " if answer.reasons else "") + "A supplier’s label",
-        "heading": "A supplier’s label",
+        "title": (say("No – ") if answer.reasons else "") + say("A supplier’s label"),
+        "heading": say("A supplier’s label"),
         "form": form,
         "answer": answer,
         "raw": raw,
@@ -163,7 +173,7 @@ def label_here(shop: Shop, raw: str) -> Led:
 def led(shop: Shop, found: Scanned, raw: str) -> Led:
     """Where what was scanned leads."""
     marks = [(mark.id, WORDS.get(mark.name, ""), mark.value) for mark in found.reading.marks]
-    out = Led("no", "Not understood", "", found.reading.text, marks=marks)
+    out = Led("no", say("Not understood"), "", found.reading.text, marks=marks)
     out.url = where(found)
     if out.url:
         return out
@@ -171,11 +181,11 @@ def led(shop: Shop, found: Scanned, raw: str) -> Led:
         return _expected(shop, found, raw, out)
     reason = found.reading.reason
     if found.what == "unmapped":
-        out.tone, out.word, out.colour, out.shape = "ask", "not known yet", "soon", "diamond"
-        out.text = "Nobody has said yet what this label is of. Open its delivery and scan it there, or say it here."
+        out.tone, out.word, out.colour, out.shape = "ask", say("not known yet"), "soon", "diamond"
+        out.text = say("Nobody has said yet what this label is of. Open its delivery and scan it there, or say it here.")
         out.map_url = to("label-new", raw=raw[:1000])
     else:
-        out.text = reason.text if reason is not None else "No delivery, thing or label is known that is called so."
+        out.text = reason.text if reason is not None else say("No delivery, thing or label is known that is called so.")
         out.map_url = to("label-new", raw=raw[:1000]) if found.reading.kind == "plain" else ""
     return out
 
@@ -198,14 +208,17 @@ def _expected(shop: Shop, found: Scanned, raw: str, out: Led) -> Led:
         for d in rows.filter(material__in=[m for _, m in pairs]).order_by("due_on", "number")[:50]
         if (d.supplier_id, d.material_id) in pairs
     ]
-    codes = " or ".join(sorted({row.material.code for row in found.kinds}))
+    codes = strung(say(" or "), sorted({row.material.code for row in found.kinds}))
     out.tone, out.word, out.colour, out.shape = "ask", codes, "soon", "diamond"
     if len(due) == 1:
         out.url = to("delivery", number=due[0].number, scan=raw)
     elif due:
-        out.text = (
-            f"{len(due)} deliveries of {codes} are expected ({', '.join(d.number for d in due[:6])}): open the right one and scan it there."
+        out.text = say(
+            "{due} deliveries of {codes} are expected ({number}): open the right one and scan it there.",
+            due=len(due),
+            codes=codes,
+            number=strung(", ", (d.number for d in due[:6])),
         )
     else:
-        out.text = f"This label is {codes}; no delivery of it is expected. Receive it as something not expected."
+        out.text = say("This label is {codes}; no delivery of it is expected. Receive it as something not expected.", codes=codes)
     return out

@@ -6,8 +6,8 @@ from typing import Any
 
 from django.contrib import messages
 from django.http import HttpRequest
-from django.utils.html import format_html
 
+from inventory.core.said import say, template
 from inventory.models import Item, LabelPrint, Location
 from inventory.printing.prints import MAY, history
 from inventory.templatetags import words
@@ -35,9 +35,10 @@ def told(rows: list[LabelPrint], shop: Shop) -> Any:
     parts = []
     for n, row in enumerate(rows):
         when = words.instant(row.at_us, shop.zone, shop.now_us, "near")
-        why = f" ({row.reason})" if row.reason else ""
-        copies = f", {row.copies} copies" if row.copies > 1 else ""
-        parts.append(format_html("{} {} {} {}{}{}", "again" if n else "printed", when, "by", row.person.name, why, copies))
+        why = say(" ({reason})", reason=row.reason) if row.reason else ""
+        copies = say(", {copies} copies", copies=row.copies) if row.copies > 1 else ""
+        way = template("again {when} by {person}{why}{copies}") if n else template("printed {when} by {person}{why}{copies}")
+        parts.append(words.html_say(way, when=when, person=row.person.name, why=why, copies=copies))
     return joined(parts, ", ")
 
 
@@ -47,8 +48,8 @@ def offer_labels(request: HttpRequest, outcome: Outcome) -> None:
     codes = new_codes(outcome)
     url = label_url(shop, *codes) if codes else ""
     if url:
-        what = "its label" if len(codes) == 1 else f"the {len(codes)} labels"
-        messages.info(request, format_html('<a href="{}">Print {}</a>', url, what))
+        what = say("its label") if len(codes) == 1 else say("the {codes} labels", codes=len(codes))
+        messages.info(request, words.html_say('<a href="{url}">Print {what}</a>', url=url, what=what))
 
 
 def new_codes(outcome: Outcome) -> list[str]:

@@ -10,6 +10,7 @@ from inventory.core.labelfacts import WORDS
 from inventory.core.labelfill import Filling, Wanted, filled, merged
 from inventory.core.reading import read
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import local_date
 from inventory.models import Delivery, Material
 from inventory.verbs.scans import Scanned, scanned
@@ -71,18 +72,20 @@ def read_label(shop: Shop, raw: str, goods: Goods, typed: Mapping[str, str], put
     """Read a scan for this delivery. `typed` are the form's values, `put` those that the page itself had put there."""
     found = scanned(shop.site, shop.zone, shop.now_us, raw, bare=True)
     marks = [(mark.id, WORDS.get(mark.name, ""), mark.value) for mark in found.reading.marks]
-    out = LabelRead("no", "Not understood", "", found.reading.text, marks, values=dict(typed))
+    out = LabelRead("no", say("Not understood"), "", found.reading.text, marks, values=dict(typed))
     if found.place is not None:
-        out.tone, out.word, out.text = "yes", "Place", f"It is put away in {found.place.name}."
+        out.tone, out.word, out.text = "yes", say("Place"), say("It is put away in {place}.", place=found.place.name)
         out.values["place"] = found.place.code
     elif not found.reading.is_label:
         _no_label(out, found, goods)
     elif found.kinds and goods.material.pk not in {row.material_id for row in found.kinds}:
-        theirs = " or ".join(sorted({row.material.code for row in found.kinds}))
-        out.word = "Another material"
-        out.text = f"This label is {theirs}, the delivery is {goods.material.code}: nothing was filled in."
+        theirs = strung(say(" or "), sorted({row.material.code for row in found.kinds}))
+        out.word = say("Another material")
+        out.text = say(
+            "This label is {theirs}, the delivery is {material}: nothing was filled in.", theirs=theirs, material=goods.material.code
+        )
     elif found.what == "thing" and found.item is not None and found.item.material_id == goods.material.pk:
-        out.word, out.text = "Already here", f"This is {found.item}, which has come already: nothing was filled in."
+        out.word, out.text = say("Already here"), say("This is {item}, which has come already: nothing was filled in.", item=found.item)
     else:
         _fill(out, found, filled(found.facts, goods.wanted, local_date(shop.now_us, shop.zone)), goods, put)
     return out
@@ -94,29 +97,29 @@ def _fill(out: LabelRead, found: Scanned, filling: Filling, goods: Goods, put: M
     look = found.reading.warnings or [reason for reason in filling.told if reason.code not in _HARMLESS]
     facts = found.facts
     if not found.kinds and (facts.gtin or facts.part or facts.customer_part):
-        text = "Nobody has said yet which material this article number is: make sure that it is this one, and have it remembered."
+        text = say("Nobody has said yet which material this article number is: make sure that it is this one, and have it remembered.")
         out.told.insert(0, Reason("label.unmapped", text))
         out.remember = {"supplier": goods.supplier, "material": goods.material.code, "raw": found.reading.raw}
         look = out.told
-    out.tone, out.word = ("ask", "Look at it") if look else ("yes", "Label read")
+    out.tone, out.word = ("ask", say("Look at it")) if look else ("yes", say("Label read"))
     out.one_piece = not look and bool(filling.fields.get("serial"))
-    words = [f"{WORDS.get(name, name)} {filling.fields[name]}" for name in FILLED if name in filling.fields]
-    told = f"The label says {', '.join(words)}. Compare it with the print, then take it in."
-    out.text = told if words else "The label says nothing that is filled in here."
+    words = [say("{words} {fields}", words=WORDS.get(name, name), fields=filling.fields[name]) for name in FILLED if name in filling.fields]
+    told = say("The label says {words}. Compare it with the print, then take it in.", words=strung(", ", words))
+    out.text = told if words else say("The label says nothing that is filled in here.")
 
 
 def _no_label(out: LabelRead, found: Scanned, goods: Goods) -> None:
-    named = found.item or found.delivery or ("a badge" if found.what == "badge" else None)
+    named = found.item or found.delivery or (say("a badge") if found.what == "badge" else None)
     if named is not None:
-        out.word, out.text = "No label", f"This is {named}, not a supplier's label: nothing was filled in."
+        out.word, out.text = say("No label"), say("This is {named}, not a supplier's label: nothing was filled in.", named=named)
         return
     if found.reading.kind == "plain" and NAME.fullmatch(found.reading.text) and not out.values.get("mark"):
-        out.tone, out.word, out.values["mark"] = "yes", "Name on it", found.reading.text
-        out.text = f"It is taken in as {found.reading.text}. If this was a supplier's label, say what such a label is."
+        out.tone, out.word, out.values["mark"] = "yes", say("Name on it"), found.reading.text
+        out.text = say("It is taken in as {reading}. If this was a supplier's label, say what such a label is.", reading=found.reading.text)
         out.map_url = _map_url(found, goods)
         return
     reason = found.reading.reason
-    out.text = reason.text if reason is not None else "No label is known that is built so. Type what stands on it."
+    out.text = reason.text if reason is not None else say("No label is known that is built so. Type what stands on it.")
     if found.reading.kind == "plain":
         out.map_url = _map_url(found, goods)
 

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from inventory.core.label_formats import COPIES_MOST, DEFAULT, FORMATS, format_named
 from inventory.core.labels import label, spoken
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.printing.asked import Wanted, texts_of, wanted
 from inventory.printing.drawn import Drawn, draw
 from inventory.printing.pictures import DPI, png
@@ -38,17 +39,25 @@ class LabelForm(PageForm):
     things = forms.CharField(
         required=False,
         max_length=20_000,
-        label="What",
-        help_text="Codes, marks or places, one a line or with commas between them.",
+        label=say("What"),
+        help_text=say("Codes, marks or places, one a line or with commas between them."),
         widget=forms.Textarea({**_TYPED, "rows": 3}),
     )
-    size = forms.ChoiceField(label="Format", choices=[(f.name, f.words) for f in FORMATS.values()], initial=DEFAULT)
-    copies = forms.IntegerField(label="Copies of each", min_value=1, max_value=COPIES_MOST, initial=1)
+    size = forms.ChoiceField(label=say("Format"), choices=[(f.name, f.words) for f in FORMATS.values()], initial=DEFAULT)
+    copies = forms.IntegerField(label=say("Copies of each"), min_value=1, max_value=COPIES_MOST, initial=1)
     start = forms.IntegerField(
-        label="First free place", min_value=1, max_value=99, initial=1, help_text="On a sheet that was used before; counted row by row."
+        label=say("First free place"),
+        min_value=1,
+        max_value=99,
+        initial=1,
+        help_text=say("On a sheet that was used before; counted row by row."),
     )
     reason = forms.CharField(
-        required=False, max_length=200, label="Why again", help_text="If a label is lost or dirty.", widget=forms.TextInput(_TYPED)
+        required=False,
+        max_length=200,
+        label=say("Why again"),
+        help_text=say("If a label is lost or dirty."),
+        widget=forms.TextInput(_TYPED),
     )
     delivery = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput())
     lot = forms.CharField(required=False, max_length=16, widget=forms.HiddenInput())
@@ -92,9 +101,15 @@ def order_of(request: HttpRequest, form: LabelForm) -> Order:
     things = wanted(shop.site, shop.zone, shop.now_us, texts_of(said["things"]), said["delivery"], said["lot"])
     zpl = "zpl" in request.POST
     return Order(
-        tuple(things), format_named(said["size"]), address_of(request), said["copies"], said["start"], "zpl" if zpl else "pdf",
-        settings.SELVEDGE_LABEL_DPI, said["reason"],
-    )  # fmt: skip
+        tuple(things),
+        format_named(said["size"]),
+        address_of(request),
+        said["copies"],
+        said["start"],
+        "zpl" if zpl else "pdf",
+        settings.SELVEDGE_LABEL_DPI,
+        said["reason"],
+    )
 
 
 def address_of(request: HttpRequest) -> str:
@@ -116,7 +131,7 @@ def printed(request: HttpRequest, shop: Shop, order: Order) -> HttpResponse:
 
 
 def shown(request: HttpRequest, shop: Shop, form: LabelForm, order: Order | None, reasons: list[Reason]) -> HttpResponse:
-    context: dict[str, Any] = {"title": "Labels", "form": form, "may": bool(set(MAY) & shop.roles), "formats": FORMATS.values()}
+    context: dict[str, Any] = {"title": say("Labels"), "form": form, "may": bool(set(MAY) & shop.roles), "formats": FORMATS.values()}
     context["dpi"] = settings.SELVEDGE_LABEL_DPI
     if order is not None and order.things:
         try:
@@ -125,7 +140,7 @@ def shown(request: HttpRequest, shop: Shop, form: LabelForm, order: Order | None
             form.add_error("size", bad.reason.text)
     context["reasons"] = reasons
     if reasons or form.errors:
-        context["title"] = "No – Labels"
+        context["title"] = say("No – Labels")
     status = 403 if any(r.code == "role.not_allowed" for r in reasons) else 422 if reasons or form.errors else 200
     return render(request, "inventory/labels.html", context, status=status)
 
@@ -139,7 +154,7 @@ def preview(order: Order, shop: Shop) -> dict[str, Any]:
         {
             "name": w.thing.name or w.thing.code,
             "src": to("label-picture", w.thing.code, size=order.format.name),
-            "alt": f"Label: {one.label.code}. {spoken(one.label.fields)}",
+            "alt": say("Label: {one}. {fields}", one=one.label.code, fields=spoken(one.label.fields)),
             "before": before[w.thing.code],
         }
         for w, one in zip(order.things[:SHOWN], made[:SHOWN], strict=True)
@@ -163,21 +178,30 @@ def warnings(things: Iterable[Wanted], made: Iterable[Drawn]) -> list[str]:
     for w, one in zip(things, made, strict=True):
         name = w.thing.name or w.thing.code
         if one.layout.left_out:
-            said.setdefault(f"No room for {', '.join(ROLES[r] for r in one.layout.left_out)}:", []).append(name)
+            said.setdefault(f"No room for {strung(', ', (ROLES[r] for r in one.layout.left_out))}:", []).append(name)
         if one.layout.cut:
-            said.setdefault(f"Cut short ({', '.join(dict.fromkeys(ROLES[r] for r in one.layout.cut))}):", []).append(name)
+            said.setdefault(f"Cut short ({strung(', ', dict.fromkeys(ROLES[r] for r in one.layout.cut))}):", []).append(name)
         if one.lost:
             said.setdefault(f"The face of labels does not have “{one.lost[:20]}”, so something else stands there:", []).append(name)
         if w.thing.gone:
             said.setdefault("No longer in stock; the label says so:", []).append(name)
-    return [f"{text} {together(names, SHOWN)}." for text, names in said.items()]
+    return [say("{text} {together}.", text=text, together=together(names, SHOWN)) for text, names in said.items()]
 
 
 ROLES = {
-    "word": "the kind", "name": "the name", "what": "the material’s name", "lot": "the lot", "life": "its life", "more": "further limits",
-    "store": "the storage temperature", "fact": "further facts", "caution": "cautions", "foot": "when it was printed", "bad": "why not",
-    "stop": "the stop time",
-}  # fmt: skip
+    "word": say("the kind"),
+    "name": say("the name"),
+    "what": say("the material’s name"),
+    "lot": say("the lot"),
+    "life": say("its life"),
+    "more": say("further limits"),
+    "store": say("the storage temperature"),
+    "fact": say("further facts"),
+    "caution": say("cautions"),
+    "foot": say("when it was printed"),
+    "bad": say("why not"),
+    "stop": say("the stop time"),
+}
 
 
 @page

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inventory.core.said import say
 from inventory.core.spans import local, start_of_day_us
 
 from .charts import ticks
@@ -84,7 +85,13 @@ def marks(first: int, last: int, zone: str) -> list[tuple[int, str]]:
     if days > MOST_MARKS / 4:
         step = next(n for n in (1, 2, 5, 7, 14, 30, 60, 120, 400, 4_000, 100_000) if days / n <= MOST_MARKS)
         dates = (start.date() + timedelta(days=n) for n in range(1, int(days) + 2, step))
-        found = [(start_of_day_us(day, zone), f"{day.day} {day:%b}" if days < 300 else f"{day:%b} {day.year}") for day in dates]
+        found = [
+            (
+                start_of_day_us(day, zone),
+                say("{day} {day_2}", day=day.day, day_2=f"{day:%b}") if days < 300 else say("{day} {year}", day=f"{day:%b}", year=day.year),
+            )
+            for day in dates
+        ]
     else:
         step = next((n for n in STEPS_H if days * 24 / n <= MOST_MARKS), 12)
         found = [(us, _clock(local(us, zone))) for us in range(first // HOUR_US * HOUR_US + HOUR_US, last + 1, HOUR_US)]
@@ -93,4 +100,4 @@ def marks(first: int, last: int, zone: str) -> list[tuple[int, str]]:
 
 
 def _clock(moment: datetime) -> str:
-    return f"{moment.day} {moment:%b}" if moment.hour == 0 else f"{moment:%H:%M}"
+    return say("{day} {moment}", day=moment.day, moment=f"{moment:%b}") if moment.hour == 0 else f"{moment:%H:%M}"

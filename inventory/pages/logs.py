@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory import attachments
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.logs import why_no_evidence
@@ -30,25 +31,25 @@ from .door import Answer, Shop, ask_confirmed, call_of, page
 from .ways import item_link, may, to
 
 LOGS = (
-    Column("Log"),
-    Column("Probe"),
-    Column("From"),
-    Column("To"),
-    Column("Readings", num=True),
-    Column("Warmest", num=True),
-    Column("State"),
+    Column(say("Log")),
+    Column(say("Probe")),
+    Column(say("From")),
+    Column(say("To")),
+    Column(say("Readings"), num=True),
+    Column(say("Warmest"), num=True),
+    Column(say("State")),
 )
 WARM = (
-    Column("Above"),
-    Column("From"),
-    Column("To"),
-    Column("For", num=True),
-    Column("Warmest", num=True),
-    Column("What to do", wide=True),
+    Column(say("Above")),
+    Column(say("From")),
+    Column(say("To")),
+    Column(say("For"), num=True),
+    Column(say("Warmest"), num=True),
+    Column(say("What to do"), wide=True),
 )
-GAPS = (Column("From"), Column("To"), Column("For", num=True))
-LEFT = (Column("Lines"), Column("What was wrong", wide=True), Column("There stood"))
-TOUCHED = (Column("What"), Column("Material"), Column("Lay there from"), Column("To"), Column("Charged", num=True))
+GAPS = (Column(say("From")), Column(say("To")), Column(say("For"), num=True))
+LEFT = (Column(say("Lines")), Column(say("What was wrong"), wide=True), Column(say("There stood")))
+TOUCHED = (Column(say("What")), Column(say("Material")), Column(say("Lay there from")), Column(say("To")), Column(say("Charged"), num=True))
 MOST = 50
 
 
@@ -56,29 +57,35 @@ class LogForm(PageForm):
     """The file and its probe; what the file cannot say by itself may be said."""
 
     file = forms.FileField(
-        error_messages={"required": "Choose the logger’s file."},
-        label="The logger’s file",
-        help_text="CSV or text, as the logger writes it. It is kept as it is.",
+        error_messages={"required": say("Choose the logger’s file.")},
+        label=say("The logger’s file"),
+        help_text=say("CSV or text, as the logger writes it. It is kept as it is."),
     )
-    probe = forms.CharField(max_length=60, label="Probe", help_text="The name on its label.", widget=forms.TextInput({"list": "probes"}))
+    probe = forms.CharField(
+        max_length=60, label=say("Probe"), help_text=say("The name on its label."), widget=forms.TextInput({"list": "probes"})
+    )
     measures = forms.ChoiceField(
         required=False,
-        label="It measures",
-        choices=(("", "as on record"), ("product", "the product, or its dummy load"), ("air", "the air")),
-        help_text="Asked of a new probe. Time is charged by a probe in the product; one in the air shows every defrost.",
+        label=say("It measures"),
+        choices=(("", say("as on record")), ("product", say("the product, or its dummy load")), ("air", say("the air"))),
+        help_text=say("Asked of a new probe. Time is charged by a probe in the product; one in the air shows every defrost."),
     )
-    column = forms.CharField(required=False, max_length=120, label="Column", help_text="Its heading, where the file has several probes.")
-    unit = forms.ChoiceField(required=False, label="Unit", choices=(("", "as the file says"), ("°C", "°C"), ("°F", "°F")))
+    column = forms.CharField(
+        required=False, max_length=120, label=say("Column"), help_text=say("Its heading, where the file has several probes.")
+    )
+    unit = forms.ChoiceField(required=False, label=say("Unit"), choices=(("", say("as the file says")), ("°C", "°C"), ("°F", "°F")))
     zone = forms.CharField(
-        required=False, max_length=60, label="Zone of its times", help_text="Such as UTC or +01:00; empty: the shop’s own."
+        required=False, max_length=60, label=say("Zone of its times"), help_text=say("Such as UTC or +01:00; empty: the shop’s own.")
     )
     day_first = forms.ChoiceField(
         required=False,
-        label="Dates",
-        choices=(("", "as the file shows"), ("yes", "day before month"), ("no", "month before day")),
+        label=say("Dates"),
+        choices=(("", say("as the file shows")), ("yes", say("day before month")), ("no", say("month before day"))),
     )
-    from_day = forms.CharField(required=False, max_length=10, label="First day", help_text="2026-03-30: a log of other days is refused.")
-    to_day = forms.CharField(required=False, max_length=10, label="Last day")
+    from_day = forms.CharField(
+        required=False, max_length=10, label=say("First day"), help_text=say("2026-03-30: a log of other days is refused.")
+    )
+    to_day = forms.CharField(required=False, max_length=10, label=say("Last day"))
 
     NEEDED = ("file", "probe", "measures")
 
@@ -112,9 +119,11 @@ def new(request: HttpRequest) -> HttpResponse:
         if answer.outcome is not None:
             return redirect("job", answer.outcome.data["job"])
     where = Location.objects.filter(site=shop.site, code__iexact=place).first() if place else None
-    title = f"A log of {where.name if where else f'delivery {delivery}' if delivery else 'a place'}"
+    title = say(
+        "A log of {where}", where=where.name if where else say("delivery {delivery}", delivery=delivery) if delivery else say("a place")
+    )
     context = {
-        "title": ("No – " if answer.reasons else "") + title,
+        "title": (say("No – ") if answer.reasons else "") + title,
         "heading": title,
         "form": form,
         "answer": answer,
@@ -136,7 +145,7 @@ def taken(request: HttpRequest, form: forms.Form, place: str, delivery: str, kep
         call = call_of(request)
         kept = attachments.keep(file.chunks(), file.name, call.who, call.now_us)
     if kept is None and may(shop, "take_log"):
-        raise BadInput("log.file_needed", "Choose the logger’s file.", "file")
+        raise BadInput("log.file_needed", say("Choose the logger’s file."), "file")
     day_first = {"yes": True, "no": False}.get(d["day_first"])
     more = {name: d[name] for name in ("measures", "column", "unit", "zone", "from_day", "to_day")}
     return TakeLog(kept.sha256 if kept else "", d["probe"], place, delivery, day_first=day_first, **more)
@@ -157,9 +166,11 @@ def log(request: HttpRequest, number: int) -> HttpResponse:
     shop: Shop = request.shop  # type: ignore[attr-defined]
     row = log_of(shop, number)
     view, doc = reads.view(row, shop.zone), json.loads(row.doc)
-    levels = [(line.mc, f"{display_celsius(line.mc)}, {line.whose}") for line in view.lines]
+    levels = [(line.mc, say("{mc}, {whose}", mc=display_celsius(line.mc), whose=line.whose)) for line in view.lines]
     context = {
-        "title": f"Log {row.pk}: {row.probe}, {row.location.name if row.location else row.delivery}",
+        "title": say(
+            "Log {pk}: {probe}, {location}", pk=row.pk, probe=row.probe, location=row.location.name if row.location else row.delivery
+        ),
         "log": row,
         "doc": doc,
         "view": view,
@@ -184,18 +195,26 @@ def log(request: HttpRequest, number: int) -> HttpResponse:
 
 def figures(row: TemperatureLog, doc: dict[str, Any], view: reads.View) -> list[tuple[str, str, str]]:
     """(name, figure, what to mind about it)."""
-    step = duration(doc["step_us"]) if doc["step_us"] and doc["step_us"] >= 60_000_000 else f"{(doc['step_us'] or 0) / 1e6:g} s"
-    found = [("Readings", f"{row.readings}, every {step}" if doc["step_us"] else "1", "")]
-    found += [("Covered", duration(row.known_us), "without its gaps" if doc["gap_count"] else "")]
-    found += [("Coldest", display_celsius(row.least_mc), ""), ("Warmest", display_celsius(row.most_mc), "")]
+    step = (
+        duration(doc["step_us"])
+        if doc["step_us"] and doc["step_us"] >= 60_000_000
+        else say("{step} s", step=f"{(doc['step_us'] or 0) / 1000000.0:g}")
+    )
+    found = [(say("Readings"), say("{readings}, every {step}", readings=row.readings, step=step) if doc["step_us"] else "1", "")]
+    found += [(say("Covered"), duration(row.known_us), say("without its gaps") if doc["gap_count"] else "")]
+    found += [(say("Coldest"), display_celsius(row.least_mc), ""), (say("Warmest"), display_celsius(row.most_mc), "")]
     found += [
-        (f"Above {display_celsius(line.mc)}", duration(view.above_us[line.mc]) if view.above_us[line.mc] else "never", line.whose)
+        (
+            say("Above {mc}", mc=display_celsius(line.mc)),
+            duration(view.above_us[line.mc]) if view.above_us[line.mc] else "never",
+            line.whose,
+        )
         for line in view.lines
     ]
     if row.mean_mc is not None and row.kinetic_mc is not None:
         found += [
-            ("Mean", display_celsius(round(row.mean_mc, -1)), "over time"),
-            ("Mean kinetic", display_celsius(round(row.kinetic_mc, -1)), "83.144 kJ/mol: a convention for medicines, no resin’s"),
+            (say("Mean"), display_celsius(round(row.mean_mc, -1)), say("over time")),
+            (say("Mean kinetic"), display_celsius(round(row.kinetic_mc, -1)), say("83.144 kJ/mol: a convention for medicines, no resin’s")),
         ]
     return found
 
@@ -215,21 +234,23 @@ def warm_row(row: TemperatureLog, w: reads.Warm, shop: Shop) -> list[Any]:
 def todo(row: TemperatureLog, w: reads.Warm, shop: Shop) -> Any:
     """What can be done about one stretch, or why nothing."""
     if row.location is None:
-        return "counts for the delivery"
+        return say("counts for the delivery")
     if w.record is not None:
-        return words.format_html("{} {}", shapes.chip("done", "charged"), words.code_link(f"record {w.record}", to("record", w.record)))
+        return words.format_html(
+            "{} {}", shapes.chip("done", "charged"), words.code_link(say("record {record}", record=w.record), to("record", w.record))
+        )
     if not w.line.charges:
-        return "the place’s own band: charges nothing"
+        return say("the place’s own band: charges nothing")
     if row.measures != "product":
-        return "a probe in the air: charges nothing"
+        return say("a probe in the air: charges nothing")
     if not w.touches:
-        return "nothing with this line lay there"
+        return say("nothing with this line lay there")
     if not w.lowest:
-        return "charged by the lower line"
+        return say("charged by the lower line")
     if hasattr(row, "withdrawn"):
-        return "the log is withdrawn"
+        return say("the log is withdrawn")
     if not may(shop, "charge_log"):
-        return "quality charges it"
+        return say("quality charges it")
     url = to("log-charge", row.pk, at=w.excursion.start_us, line=f"{w.line.mc / 1000:g} °C")
     return words.format_html('<a class="button" href="{}">Charge what lay in it</a>', url)
 
@@ -249,10 +270,10 @@ def use_url(row: TemperatureLog, view: reads.View) -> str:
 def transport_of(row: TemperatureLog, view: reads.View) -> dict[str, str]:
     line = next((line.mc for line in view.lines if line.charges), None)
     minutes = 0 if line is None else -(-view.above_us[line] // 60_000_000)  # a begun minute counts
-    said = {"warmest": f"{row.most_mc / 1000:g} °C"}
+    said = {"warmest": say("{most} °C", most=f"{row.most_mc / 1000:g}")}
     if row.delivery is not None and row.delivery.material.min_store_mc is not None:
-        said["coldest"] = f"{row.least_mc / 1000:g} °C"
-    return said | ({"transport": f"{minutes // 60} h {minutes % 60:02d}"} if minutes else {})
+        said["coldest"] = say("{least} °C", least=f"{row.least_mc / 1000:g}")
+    return said | ({"transport": say("{minutes} h {minutes_2}", minutes=minutes // 60, minutes_2=f"{minutes % 60:02d}")} if minutes else {})
 
 
 # --- charging -------------------------------------------------------------------------------------------------
@@ -262,11 +283,13 @@ class ChargeForm(forms.Form):
     word = forms.CharField(
         required=False,
         max_length=400,
-        label="Why the probe is believed all the same",
-        help_text="Such as a check in ice water, or against another thermometer.",
+        label=say("Why the probe is believed all the same"),
+        help_text=say("Such as a check in ice water, or against another thermometer."),
         widget=forms.Textarea({"rows": 2}),
     )
-    reason = forms.CharField(required=False, max_length=400, label="Why", help_text="What happened: a power cut, a door left open.")
+    reason = forms.CharField(
+        required=False, max_length=400, label=say("Why"), help_text=say("What happened: a power cut, a door left open.")
+    )
 
 
 @page
@@ -295,15 +318,15 @@ def charge(request: HttpRequest, number: int) -> HttpResponse:
     stays = stays_in(row.location, e.start_us, e.end_us)
     items = {i.pk: i for i in Item.objects.filter(pk__in=[s.item for s in stays]).select_related("material", "lot__batch")}
     air = reads.air_beside(row, e)
-    title = f"Charge {duration(e.end_us - e.start_us)} to what lay in {row.location.name}"
+    title = say("Charge {end} to what lay in {location}", end=duration(e.end_us - e.start_us), location=row.location.name)
     context = {
-        "title": ("No – " if answer.reasons else "") + title,
+        "title": (say("No – ") if answer.reasons else "") + title,
         "heading": title,
         "log": row,
         "event": event,
         "line": display_celsius(event.line_mc),
         "peak": display_celsius(round(e.peak_mc, -1)),
-        "air": f"{duration(air.us)} above the band, {display_celsius(round(air.most_mc, -1))} at most" if air else "",
+        "air": say("{us} above the band, {most} at most", us=duration(air.us), most=display_celsius(round(air.most_mc, -1))) if air else "",
         "against": [r for r in reads.against_charging(row, shop.zone, "") if r.code != "log.not_evidence"],
         "not_evidence": why_no_evidence(row, shop.zone),
         "columns": TOUCHED,
@@ -332,8 +355,8 @@ def log_rows(shop: Shop, **of: Any) -> list[list[Any]]:
     rows = TemperatureLog.objects.filter(site=shop.site, **of).select_related("probe", "withdrawn").order_by("-last_us", "-pk")[:MOST]
     return [
         [
-            words.code_link(f"Log {row.pk}", to("log", row.pk)),
-            f"{row.probe} ({row.measures})",
+            words.code_link(say("Log {pk}", pk=row.pk), to("log", row.pk)),
+            say("{probe} ({measures})", probe=row.probe, measures=row.measures),
             words.instant(row.first_us, shop.zone, shop.now_us),
             words.instant(row.last_us, shop.zone, shop.now_us),
             row.readings,

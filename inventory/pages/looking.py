@@ -8,6 +8,7 @@ from django import forms
 from django.utils.safestring import SafeString
 
 from inventory.core.pot_forecast import Range
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.vessel_text import WORDS
 from inventory.reads.forecasts import Look, Way
@@ -17,26 +18,26 @@ from inventory.worksheets.registry import Chart, Series
 from . import charts
 
 WAYS = (
-    Column("Way"),
-    Column("Use until", num=True),
-    Column("Gels, likely", num=True),
-    Column("Peak", num=True),
-    Column("Peak after", num=True),
-    Column("Caution", wide=True),
+    Column(say("Way")),
+    Column(say("Use until"), num=True),
+    Column(say("Gels, likely"), num=True),
+    Column(say("Peak"), num=True),
+    Column(say("Peak after"), num=True),
+    Column(say("Caution"), wide=True),
 )
 SHORT = {
-    "pot.will_smoke": "will smoke",
-    "pot.could_smoke": "could smoke",
-    "pot.will_boil": "will boil",
-    "pot.could_boil": "could boil",
-    "pot.middle_runs_away": "its middle can run away",
-    "pot.middle_warmer": "its middle is warmer than told",
-    "pot.no_time": "over before it is ready",
-    "pot.over_test_mass": "over the test mass: sooner than shown",
+    "pot.will_smoke": say("will smoke"),
+    "pot.could_smoke": say("could smoke"),
+    "pot.will_boil": say("will boil"),
+    "pot.could_boil": say("could boil"),
+    "pot.middle_runs_away": say("its middle can run away"),
+    "pot.middle_warmer": say("its middle is warmer than told"),
+    "pot.no_time": say("over before it is ready"),
+    "pot.over_test_mass": say("over the test mass: sooner than shown"),
 }
 """What differs from way to way, in a few words; the whole sentences stand above the table."""
-CURVE = (Column("Minutes", num=True), Column("Temperature, °C", num=True), Column("Conversion, %", num=True))
-VESSELS = [("", "not said"), *WORDS.items()]
+CURVE = (Column(say("Minutes"), num=True), Column(say("Temperature, °C"), num=True), Column(say("Conversion, %"), num=True))
+VESSELS = [("", say("not said")), *WORDS.items()]
 MINUTE = 60e6
 POINTS = 12
 
@@ -44,9 +45,9 @@ POINTS = 12
 class VesselForm(forms.Form):
     """How the pot stands; for kinetics, which ask it."""
 
-    vessel = forms.ChoiceField(required=False, choices=VESSELS, label="How it stands", help_text="Kinetics ask for it.")
+    vessel = forms.ChoiceField(required=False, choices=VESSELS, label=say("How it stands"), help_text=say("Kinetics ask for it."))
     size = forms.CharField(
-        required=False, max_length=40, label="Its size", help_text="Cup: 90 mm. Tray: 20 × 30 cm. Film: 1 mm. Own h·S: 0.25 W/K."
+        required=False, max_length=40, label=say("Its size"), help_text=say("Cup: 90 mm. Tray: 20 × 30 cm. Film: 1 mm. Own h·S: 0.25 W/K.")
     )
 
 
@@ -77,7 +78,7 @@ def row(way: Way, missing: str) -> list[object]:
         duration(way.likely_us) if way.likely_us is not None else "",
         peak(way.peak_mc) if way.peak_mc is not None else "",
         duration(way.peak_us) if way.peak_us is not None else "",
-        "; ".join(said),
+        strung("; ", said),
     ]
 
 
@@ -85,7 +86,7 @@ def peak(found: Range) -> str:
     """ "145 °C (27 to 223)": the likely one with its range."""
     likely = found.likely if found.likely is not None else found.low
     high = found.high if found.high is not None else likely
-    return f"{likely / 1000:.0f} °C ({found.low / 1000:.0f} to {high / 1000:.0f})"
+    return say("{likely} °C ({low} to {high})", likely=f"{likely / 1000:.0f}", low=f"{found.low / 1000:.0f}", high=f"{high / 1000:.0f}")
 
 
 def drawn(look: Look) -> list[tuple[Chart, SafeString]]:
@@ -97,11 +98,18 @@ def drawn(look: Look) -> list[tuple[Chart, SafeString]]:
     end = 1.3 * max(first.peak_us or 0, first.likely_us or 0, first.curve[1][0])
     heat = tuple(Series(way.name, tuple((us / MINUTE, mc / 1000) for us, mc, _ in way.curve if us <= end)) for way in ways)
     cure = tuple(Series(way.name, tuple((us / MINUTE, ppm / 10_000) for us, _, ppm in way.curve if us <= end)) for way in ways)
-    hottest = "; ".join(f"{way.name}: {peak(way.peak_mc)}" for way in ways if way.peak_mc is not None)
-    gels = "; ".join(f"{way.name}: {way.words}" for way in ways if way.words)
+    hottest = strung("; ", (say("{way}: {peak}", way=way.name, peak=peak(way.peak_mc)) for way in ways if way.peak_mc is not None))
+    gels = strung("; ", (say("{way}: {words}", way=way.name, words=way.words) for way in ways if way.words))
     found = [
-        Chart("Temperature", "line", "minutes after first mixing", "°C", _whole(heat), f"Hottest, with the range: {hottest}."),
-        Chart("Conversion", "line", "minutes after first mixing", "%", _whole(cure), f"Use ends within: {gels}."),
+        Chart(
+            say("Temperature"),
+            "line",
+            say("minutes after first mixing"),
+            "°C",
+            _whole(heat),
+            say("Hottest, with the range: {hottest}.", hottest=hottest),
+        ),
+        Chart(say("Conversion"), "line", say("minutes after first mixing"), "%", _whole(cure), say("Use ends within: {gels}.", gels=gels)),
     ]
     return [(chart, charts.svg(chart)) for chart in found if chart.series]
 

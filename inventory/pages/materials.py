@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 from inventory.core.lives import spoken
 from inventory.core.picking import Passed
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import limit_text
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, to_stock, usual_unit
@@ -29,21 +30,21 @@ from .sheets import csv_response
 from .ways import item_link, item_url, joined, to
 
 ORDER = (
-    Column("Piece"),
-    Column("Usable", num=True),
-    Column("In one piece", num=True),
-    Column("Where"),
-    Column("Ends"),
-    Column("State", wide=True),
+    Column(say("Piece")),
+    Column(say("Usable"), num=True),
+    Column(say("In one piece"), num=True),
+    Column(say("Where")),
+    Column(say("Ends")),
+    Column(say("State"), wide=True),
 )
-LOTS = (Column("Lot"), Column("Supplier"), Column("Made"), Column("Pieces", num=True))
+LOTS = (Column(say("Lot")), Column(say("Supplier")), Column(say("Made")), Column(say("Pieces"), num=True))
 
 
 class WantForm(forms.Form):
     """How much is wanted, and whether in one piece."""
 
-    amount = forms.CharField(required=False, max_length=40, label="How much", widget=forms.TextInput({"inputmode": "decimal"}))
-    one_piece = forms.BooleanField(required=False, label="in one piece")
+    amount = forms.CharField(required=False, max_length=40, label=say("How much"), widget=forms.TextInput({"inputmode": "decimal"}))
+    one_piece = forms.BooleanField(required=False, label=say("in one piece"))
 
 
 @page
@@ -58,7 +59,7 @@ def material(request: HttpRequest, code: str) -> HttpResponse:
     if request.GET.get("format") == "csv":
         return sheet(row, fit, [*choice.passed_over, *choice.unfit])
     context = {
-        "title": f"{row.code} {row.name}",
+        "title": say("{code} {name}", code=row.code, name=row.name),
         "material": row,
         "form": form,
         "unit": usual_unit(row.unit),
@@ -83,7 +84,7 @@ def systems(row: Material) -> list[tuple[str, str]]:
     """The recipes that it goes into, each with its address."""
     asked = Q(resin=row) | Q(hardener=row) | Q(additives__material=row)
     found = Recipe.objects.filter(asked).distinct().order_by("code").values_list("code", "name")
-    return [(f"{code} {name}", to("recipe", code)) for code, name in found[:50]]
+    return [(say("{code} {name}", code=code, name=name), to("recipe", code)) for code, name in found[:50]]
 
 
 def asked(form: WantForm, row: Material) -> tuple[int | None, bool]:
@@ -134,49 +135,73 @@ def limits(row: Material) -> list[str]:
 
 
 FROM = {"calendar": "manufacture", "received": "receipt", "opened": "opening"}
-OTHER = {"printed": "the printed date", "fraction": "by fractions at each storage temperature"}
+OTHER = {"printed": say("the printed date"), "fraction": say("by fractions at each storage temperature")}
 
 
 def limit_words(limit: LifeLimit) -> str:
     """One limit as the specification states it."""
     if limit.clock in FROM:
-        how = f"{f'{limit.months} months' if limit.months else limit_text(limit.limit_us or 0)} from {FROM[limit.clock]}"
+        how = say(
+            "{months} from {from_}",
+            months=say("{months} months", months=limit.months) if limit.months else limit_text(limit.limit_us or 0),
+            from_=FROM[limit.clock],
+        )
     elif limit.clock in ("cycles", "heats"):
-        how = f"at most {limit.limit_n}"
+        how = say("at most {limit_n}", limit_n=limit.limit_n)
     else:
         how = OTHER.get(limit.clock) or limit_text(limit.limit_us or 0)
-    above = f" above {display_celsius(limit.threshold_mc)}" if limit.clock == "above" and limit.threshold_mc is not None else ""
-    return f"{spoken(limit.name, first=True)}: {how}{above}, judged {limit.get_checkpoint_display()}."
+    above = (
+        say(" above {threshold}", threshold=display_celsius(limit.threshold_mc))
+        if limit.clock == "above" and limit.threshold_mc is not None
+        else ""
+    )
+    return say(
+        "{limit}: {how}{above}, judged {get_checkpoint_display}.",
+        limit=spoken(limit.name, first=True),
+        how=how,
+        above=above,
+        get_checkpoint_display=limit.get_checkpoint_display(),
+    )
 
 
 def facts(row: Material) -> list[tuple[str, Any]]:
     """What is known of it, only what is."""
-    found: list[tuple[str, Any]] = [("Kind", row.get_kind_display()), ("Usual supplier", str(row.supplier) if row.supplier else "")]
-    found += [
-        ("Width", f"{row.width_um / 1000:g} mm" if row.width_um else ""),
-        ("Usable width", f"{row.usable_width_um / 1000:g} mm" if row.usable_width_um else ""),
+    found: list[tuple[str, Any]] = [
+        (say("Kind"), row.get_kind_display()),
+        (say("Usual supplier"), str(row.supplier) if row.supplier else ""),
     ]
     found += [
-        ("Areal weight", f"{row.areal_mg_m2 / 1000:g} g/m²" if row.areal_mg_m2 else ""),
-        ("EEW", f"{row.eew_mg_mol / 1000:g} g/mol" if row.eew_mg_mol else ""),
-        ("AHEW", f"{row.ahew_mg_mol / 1000:g} g/mol" if row.ahew_mg_mol else ""),
-        ("Linear density", f"{row.tex_ug_m / 1000:g} tex" if row.tex_ug_m else ""),
-        ("Threads", threads(row)),
+        (say("Width"), say("{width} mm", width=f"{row.width_um / 1000:g}") if row.width_um else ""),
+        (say("Usable width"), say("{usable_width} mm", usable_width=f"{row.usable_width_um / 1000:g}") if row.usable_width_um else ""),
     ]
-    found += [("Hazard", row.hazard), ("Keep", keep_words(row)), ("Thaw, whole", limit_text(row.thaw_roll_us) if row.thaw_roll_us else "")]
     found += [
-        ("Thaw, cut", limit_text(row.thaw_piece_us) if row.thaw_piece_us else ""),
-        ("Goes with", ", ".join(row.suits.split())),
-        ("Traced", row.get_grade_display()),
+        (say("Areal weight"), say("{areal_mg_m2} g/m²", areal_mg_m2=f"{row.areal_mg_m2 / 1000:g}") if row.areal_mg_m2 else ""),
+        ("EEW", say("{eew_mg_mol} g/mol", eew_mg_mol=f"{row.eew_mg_mol / 1000:g}") if row.eew_mg_mol else ""),
+        ("AHEW", say("{ahew_mg_mol} g/mol", ahew_mg_mol=f"{row.ahew_mg_mol / 1000:g}") if row.ahew_mg_mol else ""),
+        (say("Linear density"), say("{tex_ug_m} tex", tex_ug_m=f"{row.tex_ug_m / 1000:g}") if row.tex_ug_m else ""),
+        (say("Threads"), threads(row)),
     ]
-    found += [("Reorder at", display(row.reorder_at, row.unit) if row.reorder_at else ""), ("Notes", row.notes)]
+    found += [
+        (say("Hazard"), row.hazard),
+        (say("Keep"), keep_words(row)),
+        (say("Thaw, whole"), limit_text(row.thaw_roll_us) if row.thaw_roll_us else ""),
+    ]
+    found += [
+        (say("Thaw, cut"), limit_text(row.thaw_piece_us) if row.thaw_piece_us else ""),
+        (say("Goes with"), ", ".join(row.suits.split())),
+        (say("Traced"), row.get_grade_display()),
+    ]
+    found += [(say("Reorder at"), display(row.reorder_at, row.unit) if row.reorder_at else ""), (say("Notes"), row.notes)]
     return [(name, value) for name, value in found if value]
 
 
 def threads(row: Material) -> str:
     """What certificates are checked against, in a line."""
-    said = [f"{row.filaments} filaments" if row.filaments else "", f"{row.filament_nm / 1000:g} µm" if row.filament_nm else ""]
-    said += [f"fibre {row.fibre_mg_cm3 / 1000:g} g/cm³" if row.fibre_mg_cm3 else ""]
+    said = [
+        say("{filaments} filaments", filaments=row.filaments) if row.filaments else "",
+        say("{filament_nm} µm", filament_nm=f"{row.filament_nm / 1000:g}") if row.filament_nm else "",
+    ]
+    said += [say("fibre {fibre_mg_cm3} g/cm³", fibre_mg_cm3=f"{row.fibre_mg_cm3 / 1000:g}") if row.fibre_mg_cm3 else ""]
     counts = [f"{count / 100:g}" for count in (row.ends_per_m, row.picks_per_m) if count]
     return ", ".join([text for text in said if text] + ([f"{' × '.join(counts)} /cm"] if counts else []))
 
@@ -184,8 +209,14 @@ def threads(row: Material) -> str:
 def keep_words(row: Material) -> str:
     low, high = row.min_store_mc, row.max_store_mc
     if low is not None and high is not None:
-        return f"{display_celsius(low)} to {display_celsius(high)}"
-    return f"above {display_celsius(low)}" if low is not None else f"below {display_celsius(high)}" if high is not None else ""
+        return say("{low} to {high}", low=display_celsius(low), high=display_celsius(high))
+    return (
+        say("above {low}", low=display_celsius(low))
+        if low is not None
+        else say("below {high}", high=display_celsius(high))
+        if high is not None
+        else ""
+    )
 
 
 def sheet(row: Material, fit: list[Piece], unfit: list[Passed]) -> HttpResponse:
@@ -194,6 +225,12 @@ def sheet(row: Material, fit: list[Piece], unfit: list[Passed]) -> HttpResponse:
         ref = passed.candidate.ref
         assert isinstance(ref, Piece)
         lines.append(
-            [str(ref.item), display(ref.usable, ref.item.unit), ref.place, "passed over", " ".join(r.text for r in passed.reasons)]
+            [
+                str(ref.item),
+                display(ref.usable, ref.item.unit),
+                ref.place,
+                say("passed over"),
+                strung(" ", (r.text for r in passed.reasons)),
+            ]
         )
     return csv_response(f"stock-{row.code}", ["piece", "usable", "place", "verdict", "reasons"], lines)

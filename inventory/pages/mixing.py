@@ -17,6 +17,7 @@ from inventory.core.mixing import celsius
 from inventory.core.numerals import plain
 from inventory.core.places import FRESH_US
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.units import display, parse
 from inventory.models import Item, ItemState, Location, Material, Reading, Recipe
@@ -35,9 +36,15 @@ from .looking import VesselForm
 from .ways import may
 
 ROWS, MORE, MOST = 2, 2, 12
-STEPS = (("", "scale not said"), ("1 g", "reads 1 g"), ("0.1 g", "reads 0.1 g"), ("0.01 g", "reads 0.01 g"), ("10 g", "reads 10 g"))
+STEPS = (
+    ("", say("scale not said")),
+    ("1 g", say("reads 1 g")),
+    ("0.1 g", say("reads 0.1 g")),
+    ("0.01 g", say("reads 0.01 g")),
+    ("10 g", say("reads 10 g")),
+)
 PLACE = "mix_place"
-IF_ANY = ", if any"
+IF_ANY = say(", if any")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,21 +72,21 @@ class Row:
 
 
 class MixForm(VesselForm):
-    place = forms.ChoiceField(label="Where")
+    place = forms.ChoiceField(label=say("Where"))
     temperature = forms.CharField(
         required=False,
-        label="At the bench",
+        label=say("At the bench"),
         max_length=20,
-        help_text="Empty: the newest reading of the place.",
+        help_text=say("Empty: the newest reading of the place."),
         widget=forms.TextInput({"inputmode": "decimal"}),
     )
-    mark = forms.CharField(required=False, label="Name of the pot", max_length=40)
+    mark = forms.CharField(required=False, label=say("Name of the pot"), max_length=40)
     minutes = forms.IntegerField(
         required=False,
         min_value=1,
         max_value=100_000,
-        label="Stop after, from a gel cup",
-        help_text="Only where nothing is known to estimate it from.",
+        label=say("Stop after, from a gel cup"),
+        help_text=say("Only where nothing is known to estimate it from."),
     )
 
     field_order = ("place", "temperature", "vessel", "size", "mark", "minutes")
@@ -110,9 +117,9 @@ def mix(request: HttpRequest) -> HttpResponse:
             request.session[PLACE] = form.cleaned_data["place"]
             told(request, answer.outcome)
             return redirect(reverse("item", args=[answer.outcome.data["items"]["mix"]]))
-    title = f"Mix {recipe.code}" if recipe else "Mix"
+    title = say("Mix {recipe}", recipe=recipe.code) if recipe else say("Mix")
     context = {
-        "title": ("No – " if answer.reasons else "") + title,
+        "title": (say("No – ") if answer.reasons else "") + title,
         "heading": title,
         "recipe": recipe,
         "facts": recipe_facts(recipe) if recipe else (),
@@ -136,12 +143,12 @@ def looked(shop: Shop, recipe: Recipe | None, form: MixForm, rows: list[Row]) ->
     if not form.is_valid():
         return None
     if recipe is None:
-        form.add_error(None, "Choose the recipe first, or scan the resin and what goes with it.")
+        form.add_error(None, say("Choose the recipe first, or scan the resin and what goes with it."))
         return None
     given = form.cleaned_data
     temperature = given["temperature"]
     if not temperature and (mc := bench_mc(Location.objects.get(site=shop.site, code=given["place"]), shop.now_us)) is not None:
-        temperature = f"{mc / 1000:g} °C"
+        temperature = say("{mc} °C", mc=f"{mc / 1000:g}")
     try:
         resin, hardener, others = weighed(recipe, rows)
         batch = asked(recipe, resin, hardener, others, temperature, given["vessel"], given["size"], shop.now_us)
@@ -161,8 +168,8 @@ def weighed(recipe: Recipe, rows: list[Row]) -> tuple[str, str, str]:
         part = {recipe.resin.code: "resin", recipe.hardener.code: "hardener"}.get(material, "others")
         sums[part] += parse(row.mass, "g", "ug")
     if not sums["resin"]:
-        raise BadInput("mix.no_resin", f"Type the mass of {recipe.resin.code} first: that is enough to look.")
-    resin, hardener, others = (f"{plain(Fraction(ug, 1_000_000), 6)} g" if ug else "" for ug in sums.values())
+        raise BadInput("mix.no_resin", say("Type the mass of {resin} first: that is enough to look.", resin=recipe.resin.code))
+    resin, hardener, others = (say("{fraction} g", fraction=plain(Fraction(ug, 1000000), 6)) if ug else "" for ug in sums.values())
     return resin, hardener, others
 
 
@@ -191,7 +198,7 @@ def read_row(shop: Shop, row: Row) -> Row:
         return replace(row, error=f"Nothing here has the label “{scan.text[:40]}”: scan it again.")
     left = ItemState.objects.filter(pk=item.pk).values_list("qty", flat=True).first() or 0
     what = item.material.code if item.material else item.get_kind_display()
-    return replace(row, item=item, code=str(item), note=f"{what}, {display(max(left, 0), item.unit)} left")
+    return replace(row, item=item, code=str(item), note=say("{what}, {left} left", what=what, left=display(max(left, 0), item.unit)))
 
 
 def guessed(items: list[Item]) -> Recipe | None:
@@ -236,9 +243,13 @@ def with_offer(shop: Shop, material: Material, row: Row) -> Row:
     choice = stock.choose(shop.site, shop.zone, shop.now_us, material, 1)
     pieces = [c.ref for c in choice.order if isinstance(c.ref, Piece)]
     if not pieces:
-        return replace(row, note=f"No usable {material.code} here.")
+        return replace(row, note=say("No usable {material} here.", material=material.code))
     best = next((p for p in pieces if p.state.opened is not None), pieces[0])
-    return replace(row, offer=f"{best.item}, {display(best.usable, best.item.unit)}, in {best.place}", offer_code=str(best.item))
+    return replace(
+        row,
+        offer=say("{item}, {usable}, in {place}", item=best.item, usable=display(best.usable, best.item.unit), place=best.place),
+        offer_code=str(best.item),
+    )
 
 
 def first_gap(rows: list[Row]) -> tuple[str, int] | None:
@@ -277,7 +288,14 @@ def places(shop: Shop) -> list[tuple[str, str]]:
     readings = Reading.objects.filter(location__in=[r.pk for r in rows], at_us__lte=shop.now_us, at_us__gt=shop.now_us - FRESH_US)
     for location, temp in readings.order_by("at_us").values_list("location_id", "temp_mc"):
         fresh[location] = temp
-    return [(r.code, f"{r.code} {r.name}" + (f" – {celsius(fresh[r.pk])} measured" if r.pk in fresh else "")) for r in rows]
+    return [
+        (
+            r.code,
+            say("{code} {name}", code=r.code, name=r.name)
+            + (say(" – {celsius} measured", celsius=celsius(fresh[r.pk])) if r.pk in fresh else ""),
+        )
+        for r in rows
+    ]
 
 
 def recipe_facts(recipe: Recipe) -> list[tuple[str, str]]:
@@ -286,16 +304,41 @@ def recipe_facts(recipe: Recipe) -> list[tuple[str, str]]:
     def per(ppm: int) -> str:
         return f"{ppm / 10_000:g}"
 
-    unit = "%" if recipe.kind == "peroxide" else "per 100"
-    facts = [("Resin", str(recipe.resin)), ("With", str(recipe.hardener))]
-    facts.append(("Ratio by mass", f"{per(recipe.target_ppm)} {unit} ({per(recipe.low_ppm)} to {per(recipe.high_ppm)})"))
+    unit = "%" if recipe.kind == "peroxide" else say("per 100")
+    facts = [(say("Resin"), str(recipe.resin)), (say("With"), str(recipe.hardener))]
+    facts.append(
+        (
+            say("Ratio by mass"),
+            say(
+                "{per} {unit} ({per_2} to {per_3})",
+                per=per(recipe.target_ppm),
+                unit=unit,
+                per_2=per(recipe.low_ppm),
+                per_3=per(recipe.high_ppm),
+            ),
+        )
+    )
     if recipe.never_ppm:
-        facts.append(("Never over", f"{per(recipe.never_ppm)} {unit}"))
+        facts.append((say("Never over"), say("{per} {unit}", per=per(recipe.never_ppm), unit=unit)))
     if recipe.min_temp_mc is not None:
-        facts.append(("Not below", celsius(recipe.min_temp_mc)))
+        facts.append((say("Not below"), celsius(recipe.min_temp_mc)))
     if recipe.pot_us and recipe.pot_mass_ug and recipe.pot_temp_mc is not None:
         facts.append(
-            ("Pot life", f"{duration(recipe.pot_us)} for {display(recipe.pot_mass_ug, 'ug')} at {celsius(recipe.pot_temp_mc)} (data sheet)")
+            (
+                say("Pot life"),
+                say(
+                    "{pot} for {pot_mass} at {celsius} (data sheet)",
+                    pot=duration(recipe.pot_us),
+                    pot_mass=display(recipe.pot_mass_ug, "ug"),
+                    celsius=celsius(recipe.pot_temp_mc),
+                ),
+            )
         )
-    additives = ", ".join(f"{a.material.code} up to {per(a.max_ppm)} %" for a in recipe.additives.select_related("material"))
-    return [*facts, ("May hold", additives)] if additives else facts
+    additives = strung(
+        ", ",
+        (
+            say("{material} up to {per} %", material=a.material.code, per=per(a.max_ppm))
+            for a in recipe.additives.select_related("material")
+        ),
+    )
+    return [*facts, (say("May hold"), additives)] if additives else facts

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.said import say
 from inventory.core.table import decode
 from inventory.templatetags.tables import Column
 from inventory.worksheets.registry import MOST, SECTIONS, WORKSHEETS, Sheet, Worksheet
@@ -26,7 +27,7 @@ FILE = "_file"
 @require_safe
 def numbers(request: HttpRequest) -> HttpResponse:
     grouped = [(section, [sheet for sheet in WORKSHEETS.values() if sheet.section == section]) for section in SECTIONS]
-    return render(request, "inventory/numbers.html", {"title": "Numbers", "sections": [found for found in grouped if found[1]]})
+    return render(request, "inventory/numbers.html", {"title": say("Numbers"), "sections": [found for found in grouped if found[1]]})
 
 
 @page
@@ -71,14 +72,14 @@ def form_class(found: Worksheet) -> type[forms.Form]:
     fields: dict[str, forms.Field] = {}
     for f in dataclasses.fields(found.params):
         about = f.metadata
-        label = about["label"] + (f", {about['usual']}" if about["usual"] else "")
+        label = about["label"] + (say(", {usual}", usual=about["usual"]) if about["usual"] else "")
         widget = forms.Textarea({"rows": about["rows"]}) if about["rows"] > 1 else forms.TextInput()
         long = about["most"] > MOST
         needed = not about["optional"] and not long
         fields[f.name] = forms.CharField(label=label, help_text=about["words"], required=needed, max_length=about["most"], widget=widget)
         if long:
-            words = f"In the place of what is typed above; at most {about['most'] / 1e6:g} MB."
-            fields[f"{f.name}{FILE}"] = forms.FileField(required=False, label=f"{label} as a file", help_text=words)
+            words = say("In the place of what is typed above; at most {most} MB.", most=f"{about['most'] / 1000000.0:g}")
+            fields[f"{f.name}{FILE}"] = forms.FileField(required=False, label=say("{label} as a file", label=label), help_text=words)
     return type(f"{found.params.__name__}Form", (forms.Form,), fields)
 
 
@@ -91,7 +92,9 @@ def figures_of(form: forms.Form) -> dict[str, str]:
             continue
         most = form.fields[name].max_length  # type: ignore[attr-defined]  # a text field
         if file.size > most:
-            text = f"The file is larger than {most / 1e6:g} MB, which is the most that is read here: take a shorter time."
+            text = say(
+                "The file is larger than {most} MB, which is the most that is read here: take a shorter time.", most=f"{most / 1000000.0:g}"
+            )
             raise BadInput("worksheet.file_too_large", text, f"{name}{FILE}")
         with told_at(f"{name}{FILE}"):
             figures[name] = decode(file.read()).text

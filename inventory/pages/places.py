@@ -13,6 +13,7 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Location, Reading
@@ -31,22 +32,22 @@ from .sheets import csv_response
 from .ways import item_link, joined, may, to
 
 PLACES = (
-    Column("Place"),
-    Column("Name"),
-    Column("In it", num=True),
-    Column("Band"),
-    Column("Latest reading"),
-    Column("Last counted"),
-    Column("Takes", wide=True),
+    Column(say("Place")),
+    Column(say("Name")),
+    Column(say("In it"), num=True),
+    Column(say("Band")),
+    Column(say("Latest reading")),
+    Column(say("Last counted")),
+    Column(say("Takes"), wide=True),
 )
-INSIDE = (Column("What"), Column("Material"), Column("Left", num=True), Column("State", wide=True), Column("Ends"))
+INSIDE = (Column(say("What")), Column(say("Material")), Column(say("Left"), num=True), Column(say("State"), wide=True), Column(say("Ends")))
 FIRE = (
-    Column("Place"),
-    Column("Name"),
-    Column("Organic peroxide", num=True),
-    Column("Limit", num=True),
-    Column("Cans", num=True),
-    Column("What stands there", wide=True),
+    Column(say("Place")),
+    Column(say("Name")),
+    Column(say("Organic peroxide"), num=True),
+    Column(say("Limit"), num=True),
+    Column(say("Cans"), num=True),
+    Column(say("What stands there"), wide=True),
 )
 
 
@@ -75,23 +76,27 @@ def places(request: HttpRequest) -> HttpResponse:
         ]
         for p in rows
     ]
-    return render(request, "inventory/places.html", {"title": "Places", "columns": PLACES, "rows": cells})
+    return render(request, "inventory/places.html", {"title": say("Places"), "columns": PLACES, "rows": cells})
 
 
 def band(p: Location) -> str:
     low, high = p.storage.low_mc, p.storage.high_mc
     if high is None:
-        return "not logged"
-    return f"{display_celsius(low)} to {display_celsius(high)}" if low is not None else f"up to {display_celsius(high)}"
+        return say("not logged")
+    return (
+        say("{low} to {high}", low=display_celsius(low), high=display_celsius(high))
+        if low is not None
+        else say("up to {high}", high=display_celsius(high))
+    )
 
 
 def takes(p: Location) -> str:
     """What it accepts and refuses, in words."""
-    named = {"plain": "goods without a hazard", "frozen": "frozen goods", "": ""}
+    named = {"plain": say("goods without a hazard"), "frozen": say("frozen goods"), "": ""}
     accepts = ", ".join(named.get(w, f"{w}s") for w in p.accepts.split())
     refuses = ", ".join(named.get(w, f"{w}s") for w in p.refuses.split())
-    limit = f"at most {display(p.max_ug, 'ug')}" if p.max_ug else ""
-    return "; ".join(part for part in (accepts or "anything but peroxides", f"never {refuses}" if refuses else "", limit) if part)
+    limit = say("at most {max}", max=display(p.max_ug, "ug")) if p.max_ug else ""
+    return strung("; ", (part for part in (accepts or "anything but peroxides", f"never {refuses}" if refuses else "", limit) if part))
 
 
 def latest_readings(shop: Shop, rows: Any) -> dict[int, Reading]:
@@ -106,7 +111,7 @@ def latest_readings(shop: Shop, rows: Any) -> dict[int, Reading]:
 def reading_words(reading: Reading | None, shop: Shop) -> Any:
     if reading is None:
         return ""
-    humid = f", {reading.rh_ppm / 10_000:.0f} %" if reading.rh_ppm is not None else ""
+    humid = say(", {rh} %", rh=f"{reading.rh_ppm / 10000:.0f}") if reading.rh_ppm is not None else ""
     return format_html("{}{} {}", display_celsius(reading.temp_mc), humid, words.instant(reading.at_us, shop.zone, shop.now_us, "near"))
 
 
@@ -123,15 +128,15 @@ def place(request: HttpRequest, code: str) -> HttpResponse:
                 str(p.item),
                 p.item.material.code if p.item.material else "",
                 display(p.state.qty, p.item.unit),
-                "; ".join(r.text for r in p.against),
+                strung("; ", (r.text for r in p.against)),
             ]
             for p in pieces
         ]
-        return csv_response(f"place-{row.code}", ["what", "material", "left", "against use"], lines)
+        return csv_response(f"place-{row.code}", ["what", "material", "left", say("against use")], lines)
     parts = Item.objects.filter(site=shop.site, kind__in=("part", "assembly"), state__location=row, state__gone="").select_related("state")
     latest = latest_readings(shop, [row]).get(row.pk)
     context = {
-        "title": f"{row.code} {row.name}",
+        "title": say("{code} {name}", code=row.code, name=row.name),
         "said": place_words(row, pieces),
         "wrong": what_is_wrong(row, pieces, latest),
         "due": next((d for d in counts.places(shop.site, shop.zone, shop.now_us) if d.place.pk == row.pk), None),
@@ -160,15 +165,25 @@ def place_words(row: Location, pieces: Sequence[stock.Piece]) -> str:
     """What is in it, in a sentence."""
     n, fit = len(pieces), sum(p.fit for p in pieces)
     if not n:
-        return f"Nothing stands in {row.name}."
+        return say("Nothing stands in {name}.", name=row.name)
     if fit == n:
-        return f"1 thing stands in {row.name}, fit for use." if n == 1 else f"{n} things stand in {row.name}, all fit for use."
-    return f"1 thing stands in {row.name}, not fit for use." if n == 1 else f"{n} things stand in {row.name}, {fit} of them fit for use."
+        return (
+            say("1 thing stands in {name}, fit for use.", name=row.name)
+            if n == 1
+            else say("{count} things stand in {name}, all fit for use.", count=n, name=row.name)
+        )
+    return (
+        say("1 thing stands in {name}, not fit for use.", name=row.name)
+        if n == 1
+        else say("{count} things stand in {name}, {fit} of them fit for use.", count=n, name=row.name, fit=fit)
+    )
 
 
 def what_is_wrong(row: Location, pieces: Sequence[stock.Piece], latest: Reading | None) -> list[Reason]:
     """What should not be so: what stands there against the place's rule, too much of it, a reading out of its band."""
-    found = [Reason(r.code, f"{p.item}: {r.text}", r.numbers) for p, reasons in misplaced(row, pieces) for r in reasons]
+    found = [
+        Reason(r.code, say("{item}: {text}", item=p.item, text=r.text), r.numbers) for p, reasons in misplaced(row, pieces) for r in reasons
+    ]
     return [*found, *(r for r in (too_full(row, pieces), out_of_band(row, latest)) if r is not None)]
 
 
@@ -177,7 +192,7 @@ def held_mass(row: Location) -> str:
     if row.max_ug is None:
         return ""
     total = ItemState.objects.filter(location=row, qty__gt=0, gone="", item__unit="ug").aggregate(total=Sum("qty"))["total"] or 0
-    return f"{display(total, 'ug')} of {display(row.max_ug, 'ug')}"
+    return say("{total} of {max}", total=display(total, "ug"), max=display(row.max_ug, "ug"))
 
 
 def inside_row(p: stock.Piece, shop: Shop) -> list[Any]:
@@ -212,7 +227,7 @@ def fire(request: HttpRequest) -> HttpResponse:
         ]
         return csv_response("peroxides", ["can", "material", "left", "place"], lines)
     return render(
-        request, "inventory/fire.html", {"title": "Organic peroxides", "columns": FIRE, "rows": rows, "total": words.qty(total, "ug")}
+        request, "inventory/fire.html", {"title": say("Organic peroxides"), "columns": FIRE, "rows": rows, "total": words.qty(total, "ug")}
     )
 
 
@@ -224,9 +239,9 @@ def _fire_row(p: Location | None, states: list[ItemState]) -> list[Any]:
     code = words.code_link(p.code, to("place", p.code)) if p is not None else "–"
     return [
         code,
-        p.name if p else "nowhere yet",
+        p.name if p else say("nowhere yet"),
         words.qty(held, "ug"),
-        words.qty(limit, "ug") if limit else "no limit set",
+        words.qty(limit, "ug") if limit else say("no limit set"),
         len(states),
         names,
     ]

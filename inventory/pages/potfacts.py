@@ -8,6 +8,7 @@ from typing import Any
 
 from inventory.core import potlife
 from inventory.core.mixing import celsius, ratio_text
+from inventory.core.said import say
 from inventory.core.spans import duration
 from inventory.core.vessel_text import stand_from
 from inventory.models import Act, Edge, Item, ItemState, PotCurve, Recipe
@@ -62,7 +63,7 @@ def window_words(body: dict[str, Any]) -> str:
     if "low_us" not in body:
         return ""
     low, high = duration(body["low_us"]), duration(body["high_us"])
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else say("{low} to {high}", low=low, high=high)
 
 
 def _ratio(recipe: Recipe | None, edges: list[Edge]) -> str:
@@ -88,4 +89,6 @@ def _curve(item: Item) -> tuple[tuple[str, str], ...]:
     """The window at other temperatures, where a job has drawn it."""
     row = PotCurve.objects.filter(item=item).first()
     points = json.loads(row.points) if row is not None else []
-    return tuple((celsius(at), f"{duration(low)} to {duration(high)}") for at, low, high in points if at % 2000 == 0)
+    return tuple(
+        (celsius(at), say("{low} to {high}", low=duration(low), high=duration(high))) for at, low, high in points if at % 2000 == 0
+    )

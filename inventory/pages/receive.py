@@ -11,6 +11,7 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.core.packs import counted, usual_kind
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.core.units import display
 from inventory.models import Delivery, Item, Material, Supplier
@@ -45,9 +46,15 @@ from .receiveforms import (
 )  # fmt: skip
 from .ways import item_link, may, to
 
-EXPECTED = (Column("Delivery"), Column("Due"), Column("What", wide=True), Column("Supplier"), Column("Order"))
-ARRIVED = (Column("Delivery"), Column("Came"), Column("Material"), Column("Supplier"), Column("Pieces", num=True))
-INSIDE = (Column("Piece"), Column("Lot"), Column("How much", num=True), Column("Label"), Column("State", wide=True))
+EXPECTED = (Column(say("Delivery")), Column(say("Due")), Column(say("What"), wide=True), Column(say("Supplier")), Column(say("Order")))
+ARRIVED = (Column(say("Delivery")), Column(say("Came")), Column(say("Material")), Column(say("Supplier")), Column(say("Pieces"), num=True))
+INSIDE = (
+    Column(say("Piece")),
+    Column(say("Lot")),
+    Column(say("How much"), num=True),
+    Column(say("Label")),
+    Column(say("State"), wide=True),
+)
 RECENT_US = 14 * 86_400_000_000
 ROWS, MORE, MOST = 6, 6, 200
 deed = require_http_methods(["GET", "HEAD", "POST"])
@@ -68,7 +75,7 @@ def receive(request: HttpRequest) -> HttpResponse:
     if found is not None and found.url:
         return redirect(found.url)
     context = {
-        "title": "Receive",
+        "title": say("Receive"),
         "read": found,
         "expected_columns": EXPECTED,
         "expected": [expected_row(d, shop) for d in expected[:200]],
@@ -84,16 +91,16 @@ def ways(shop: Shop) -> list[tuple[str, str]]:
     if not may(shop, "receive"):
         return []
     return [
-        ("Something not expected", to("receive-new")),
-        ("Many from a file", to("receive-import")),
-        ("Opening stock", to("receive-opening")),
-        ("Expect a delivery", to("do", "expect", next=to("receive")) if may(shop, "expect") else ""),
+        (say("Something not expected"), to("receive-new")),
+        (say("Many from a file"), to("receive-import")),
+        (say("Opening stock"), to("receive-opening")),
+        (say("Expect a delivery"), to("do", "expect", next=to("receive")) if may(shop, "expect") else ""),
     ]
 
 
 def expected_row(d: Delivery, shop: Shop) -> list[Any]:
     today = local_date(shop.now_us, shop.zone)
-    due: Any = "no date"
+    due: Any = say("no date")
     if d.due_on is not None:
         due = "today" if d.due_on == today else spelled(d.due_on)
         due = shapes.chip("overdue", due) if d.due_on < today else due
@@ -115,7 +122,7 @@ def new(request: HttpRequest) -> HttpResponse:
         return redirect(
             to("delivery", number=said["number"], material=said["material"].code, supplier=said["supplier"], order=said["order"])
         )
-    context = {"title": "Receive something not expected", "form": form, "suppliers": Supplier.objects.order_by("name")}
+    context = {"title": say("Receive something not expected"), "form": form, "suppliers": Supplier.objects.order_by("name")}
     return render(request, "inventory/receive_new.html", context, status=422 if form.errors else 200)
 
 
@@ -163,8 +170,8 @@ def delivery(request: HttpRequest) -> HttpResponse:
             said = {name: request.GET.get(name, "") for name in ON_THE_WAY}  # of the whole delivery, by its log
             return redirect(to("delivery", **said, **{name: form.data.get(name, "") for name in KEPT}))
     context = {
-        "title": ("No – " if answer.reasons else "") + f"Delivery {named.number}",
-        "heading": f"Delivery {named.number}",
+        "title": (say("No – ") if answer.reasons else "") + say("Delivery {named}", named=named.number),
+        "heading": say("Delivery {named}", named=named.number),
         "named": named,
         "form": form,
         "answer": answer,
@@ -201,7 +208,15 @@ def piece_told(request: HttpRequest, outcome: Outcome) -> None:
     for data in outcome.data.get("pieces", ()):
         if data.get("usable", data["quantity"]) != data["quantity"] or data.get("longest", data["quantity"]) != data["quantity"]:
             usable, longest = display(data["usable"], "um", exact=True), display(data["longest"], "um", exact=True)
-            messages.info(request, f"{data['mark'] or data['code']}: usable {usable}, longest clear piece {longest}.")
+            messages.info(
+                request,
+                say(
+                    "{mark}: usable {usable}, longest clear piece {longest}.",
+                    mark=data["mark"] or data["code"],
+                    usable=usable,
+                    longest=longest,
+                ),
+            )
 
 
 def inside(named: Named, shop: Shop) -> dict[str, Any]:
@@ -225,7 +240,7 @@ def inside(named: Named, shop: Shop) -> dict[str, Any]:
 def piece_row(item: Item, reasons: dict[int, Any]) -> list[Any]:
     """A piece with how it stands: what it waits for, or that it was released."""
     if item.pk in reasons:
-        said = waits_for(item, reasons[item.pk]) or "papers in order"
+        said = waits_for(item, reasons[item.pk]) or say("papers in order")
         state = format_html("{} {}", shapes.chip("unreleased"), words.emphasise(said))
     else:
         gone = item.state.gone if hasattr(item, "state") else "void"
@@ -244,9 +259,17 @@ def lots_of(items: list[Item]) -> list[tuple[str, str]]:
 def so_far(d: Delivery, pieces: int, total: int) -> str:
     """ "2 of 3 rolls, 200.00 of 300.00 m"."""
     kind = usual_kind(d.material.kind, d.material.unit)
-    said = f"{pieces} of {counted(d.expected_pieces, kind)}" if d.expected_pieces else counted(pieces, kind)
+    said = (
+        say("{pieces} of {counted}", pieces=pieces, counted=counted(d.expected_pieces, kind))
+        if d.expected_pieces
+        else counted(pieces, kind)
+    )
     amount = display(total, d.material.unit)
-    return said + (f", {amount} of {display(d.expected_qty, d.material.unit)}" if d.expected_qty else f", {amount}")
+    return said + (
+        say(", {amount} of {expected_qty}", amount=amount, expected_qty=display(d.expected_qty, d.material.unit))
+        if d.expected_qty
+        else say(", {amount}", amount=amount)
+    )
 
 
 # --- many rows at once ------------------------------------------------------------------------------
@@ -264,7 +287,7 @@ def rows(request: HttpRequest) -> HttpResponse:
         return receive_of(head, named.number, named.code, named.supplier, named.order, pieces)
 
     extra = {
-        "title": f"Delivery {named.number}, many at once",
+        "title": say("Delivery {named}, many at once", named=named.number),
         "named": named,
         "back": to("delivery", number=named.number, material=named.code),
     }
@@ -282,7 +305,7 @@ def opening(request: HttpRequest) -> HttpResponse:
         return opening_of(head, material.code if material else "", data.get("supplier", ""), pieces)
 
     extra = {
-        "title": "Opening stock",
+        "title": say("Opening stock"),
         "opening": True,
         "materials": Material.objects.order_by("code"),
         "material": material,
@@ -316,7 +339,7 @@ def table_page(
     fields = [name for name in ROW_FIELDS if wanted_column(name, material, verb)]
     context = {
         **extra,
-        "title": ("No – " if answer.reasons else "") + extra["title"],
+        "title": (say("No – ") if answer.reasons else "") + extra["title"],
         "heading": extra["title"],
         "form": form,
         "answer": answer,
@@ -324,7 +347,10 @@ def table_page(
         "n": n,
         "columns": [ROW_WORDS[name] for name in fields],
         "rows": [
-            [{"name": f"{name}-{i}", "value": r[name], "label": f"{ROW_WORDS[name]}, row {i + 1}"} for name in fields]
+            [
+                {"name": f"{name}-{i}", "value": r[name], "label": say("{row_words}, row {value}", row_words=ROW_WORDS[name], value=i + 1)}
+                for name in fields
+            ]
             for i, r in enumerate(typed)
         ],
         "form_key": request.POST.get("key") if more or form.errors else None,

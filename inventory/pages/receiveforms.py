@@ -8,12 +8,13 @@ from typing import Any
 
 from django import forms
 
+from inventory.core.said import say
 from inventory.models import Delivery, LifeLimit, Material
 from inventory.verbs.arriving_pieces import MOST_LABELS
 from inventory.verbs.papers import OpenStock, Receive, ReceivedLot, ReceivedPiece, RollMark
 
 MARKS = 3
-FROM = (("outer", "the outer end"), ("inner", "the core"))
+FROM = (("outer", say("the outer end")), ("inner", say("the core")))
 HEAD = ("lot", "made", "printed", "place", "owner")
 PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "package")
 ON_THE_WAY = ("transport", "warmest", "coldest")
@@ -29,11 +30,15 @@ def line(label: str, help_text: str = "", required: bool = False, most: int = 20
 class HeadForm(forms.Form):
     """What the label says of the whole lot."""
 
-    lot = line("Lot number", "As on the label.", autocomplete="off")
-    made = line("Made", "As on the label: 2026-03-02, or 2026-03 without a day; “unknown” if it says nothing.", placeholder="2026-03-02")
-    printed = line("Printed last day", "2026-03-31, or 2026-03 without a day.", placeholder="2026-03-31")
-    place = line("Put away in", "The place's code. Empty: nowhere yet, which counts as warm.", placeholder="F1")
-    owner = line("Property of", "A customer, if it is theirs.")
+    lot = line(say("Lot number"), say("As on the label."), autocomplete="off")
+    made = line(
+        say("Made"),
+        say("As on the label: 2026-03-02, or 2026-03 without a day; “unknown” if it says nothing."),
+        placeholder=say("2026-03-02"),
+    )
+    printed = line(say("Printed last day"), say("2026-03-31, or 2026-03 without a day."), placeholder=say("2026-03-31"))
+    place = line(say("Put away in"), say("The place's code. Empty: nowhere yet, which counts as warm."), placeholder=say("F1"))
+    owner = line(say("Property of"), say("A customer, if it is theirs."))
 
     def __init__(
         self, *args: Any, material: Material | None = None, delivery: Delivery | None = None, opening: bool = False, **more: Any
@@ -46,7 +51,7 @@ class HeadForm(forms.Form):
         if material is not None and "printed" not in clocks:
             del self.fields["printed"]
         if (material is not None and material.grade == "box") or opening:
-            self.fields["lot"].help_text = "As on the label; empty if there is none."
+            self.fields["lot"].help_text = say("As on the label; empty if there is none.")
         if delivery is not None and delivery.lot_number and not self.initial.get("lot"):
             self.initial["lot"] = delivery.lot_number
 
@@ -63,22 +68,24 @@ def clocks_of(material: Material | None) -> set[str]:
 class PieceForm(HeadForm):
     """One piece, scanned one after the other: the lot's fields stay, the piece's are new each time."""
 
-    mark = line("Name on it", "Scan or type the short name (G7-1). Empty: its label alone names it.", autofocus=True, autocomplete="off")
-    quantity = line("How much", "With its unit.", True, inputmode="decimal")
-    serial = line("Supplier's own number")
-    core = line("Core or can, empty", "Its mass, for counting by weight later (1.60 kg).", inputmode="decimal")
-    out_time = line("Out time on the label", "Already used, as the label states it (6 h 00).")
-    transport = line("On the way above the line", "How long the logger read too warm (9 h 20).")
-    warmest = line("Warmest", "What the logger read at most (-3.1 °C).")
-    coldest = line("Coldest", "What it read at least.")
-    package = line("Package", "Which one of how many, as on the label (2 of 5).")
-    opened = line("Opened", "The day when it was opened, or “yes”; empty: closed.")
+    mark = line(
+        say("Name on it"), say("Scan or type the short name (G7-1). Empty: its label alone names it."), autofocus=True, autocomplete="off"
+    )
+    quantity = line(say("How much"), say("With its unit."), True, inputmode="decimal")
+    serial = line(say("Supplier's own number"))
+    core = line(say("Core or can, empty"), say("Its mass, for counting by weight later (1.60 kg)."), inputmode="decimal")
+    out_time = line(say("Out time on the label"), say("Already used, as the label states it (6 h 00)."))
+    transport = line(say("On the way above the line"), say("How long the logger read too warm (9 h 20)."))
+    warmest = line(say("Warmest"), say("What the logger read at most (-3.1 °C)."))
+    coldest = line(say("Coldest"), say("What it read at least."))
+    package = line(say("Package"), say("Which one of how many, as on the label (2 of 5)."))
+    opened = line(say("Opened"), say("The day when it was opened, or “yes”; empty: closed."))
     at_once = forms.BooleanField(
         required=False,
-        label="Take each piece in as soon as its label says everything",
-        help_text="For labels with the piece's own number. Where something has to be looked at, it waits for you.",
+        label=say("Take each piece in as soon as its label says everything"),
+        help_text=say("For labels with the piece's own number. Where something has to be looked at, it waits for you."),
     )
-    marks_from = forms.ChoiceField(required=False, label="Measured from", choices=FROM)
+    marks_from = forms.ChoiceField(required=False, label=say("Measured from"), choices=FROM)
 
     def __init__(self, *args: Any, material: Material | None = None, **more: Any) -> None:
         super().__init__(*args, material=material, **more)
@@ -157,12 +164,12 @@ def opening_of(head: Mapping[str, Any], material: str, supplier: str, pieces: tu
 class NewForm(forms.Form):
     """A delivery that nobody expected."""
 
-    number = line("Delivery number", "As on the supplier's delivery note.", True, 40, autofocus=True)
+    number = line(say("Delivery number"), say("As on the supplier's delivery note."), True, 40, autofocus=True)
     material = forms.ModelChoiceField(
-        label="Material", queryset=Material.objects.none(), to_field_name="code", empty_label="Choose a material"
+        label=say("Material"), queryset=Material.objects.none(), to_field_name="code", empty_label=say("Choose a material")
     )
-    supplier = line("Supplier", "Empty: the usual one.", list="suppliers")
-    order = line("Our order number", "", False, 40)
+    supplier = line(say("Supplier"), say("Empty: the usual one."), list="suppliers")
+    order = line(say("Our order number"), "", False, 40)
 
     def __init__(self, *args: Any, **more: Any) -> None:
         super().__init__(*args, **more)
@@ -171,9 +178,15 @@ class NewForm(forms.Form):
 
 ROW_FIELDS = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "opened")
 ROW_WORDS = {
-    "mark": "Name on it", "quantity": "How much", "serial": "Supplier's number", "core": "Core or can", "out_time": "Out time on the label",
-    "transport": "Above the line on the way", "warmest": "Warmest", "opened": "Opened",
-}  # fmt: skip
+    "mark": say("Name on it"),
+    "quantity": say("How much"),
+    "serial": say("Supplier's number"),
+    "core": say("Core or can"),
+    "out_time": say("Out time on the label"),
+    "transport": say("Above the line on the way"),
+    "warmest": say("Warmest"),
+    "opened": say("Opened"),
+}
 
 
 def rows_of(data: Mapping[str, Any], n: int) -> list[dict[str, str]]:

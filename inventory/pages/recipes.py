@@ -16,6 +16,7 @@ from inventory.core.kinetic_text import set_of
 from inventory.core.mixing import WORDS, celsius
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, say_n, strung
 from inventory.core.spans import duration
 from inventory.core.stoichiometry import dose
 from inventory.core.units import display
@@ -33,39 +34,48 @@ from .looking import VesselForm
 from .ways import item_url, may, to
 
 LIST = (
-    Column("Recipe"),
-    Column("Name", wide=True),
-    Column("Resin"),
-    Column("With"),
-    Column("Ratio by mass", num=True),
-    Column("Pot life", wide=True),
-    Column("Kinetics"),
+    Column(say("Recipe")),
+    Column(say("Name"), wide=True),
+    Column(say("Resin")),
+    Column(say("With")),
+    Column(say("Ratio by mass"), num=True),
+    Column(say("Pot life"), wide=True),
+    Column(say("Kinetics")),
 )
-POINTS = (Column("Temperature", num=True, lead=True), Column("Dose", num=True), Column("Gel", num=True), Column("From"))
+POINTS = (Column(say("Temperature"), num=True, lead=True), Column(say("Dose"), num=True), Column(say("Gel"), num=True), Column(say("From")))
 LESSONS = (
-    Column("Pot"),
-    Column("Gelled", wide=True),
-    Column("After", num=True),
-    Column("Predicted", num=True),
-    Column("Believed", num=True),
-    Column("Factor then", num=True),
+    Column(say("Pot")),
+    Column(say("Gelled"), wide=True),
+    Column(say("After"), num=True),
+    Column(say("Predicted"), num=True),
+    Column(say("Believed"), num=True),
+    Column(say("Factor then"), num=True),
 )
-GEL_WORDS = {"sheet": ", its rate fitted to the data sheet's pot life", "viscosity": ", or too thick to work if sooner"}
+GEL_WORDS = {"sheet": say(", its rate fitted to the data sheet's pot life"), "viscosity": say(", or too thick to work if sooner")}
 TESTED_UG = 1_000_000_000  # a kilogram, for which doses are shown
-METHOD = (
-    "Each gel is compared with what the system as it stands would have said of that pot. The ratios scatter about the system's own by "
-    "Student's t with four degrees of freedom, so that one pot that was mis-weighed stands apart and hardly counts. "
-    f"The interval covers {COVERED:.0%} of what is known. The newest {NEWEST} gels count; a voided gel does not."
+METHOD = say(
+    "Each gel is compared with what the system as it stands would have said of that pot. The ratios "
+    "scatter about the system's own by Student's t with four degrees of freedom, so that one pot that "
+    "was mis-weighed stands apart and hardly counts. The interval covers {covered} of what is known. The "
+    "newest {newest} gels count; a voided gel does not.",
+    covered=f"{COVERED:.0%}",
+    newest=NEWEST,
 )
 
 
 class LookForm(VesselForm):
-    resin = forms.CharField(max_length=40, label="Resin", widget=forms.TextInput({"inputmode": "decimal"}))
+    resin = forms.CharField(max_length=40, label=say("Resin"), widget=forms.TextInput({"inputmode": "decimal"}))
     hardener = forms.CharField(
-        required=False, max_length=40, label="Hardener", help_text="Empty: the target.", widget=forms.TextInput({"inputmode": "decimal"})
+        required=False,
+        max_length=40,
+        label=say("Hardener"),
+        help_text=say("Empty: the target."),
+        widget=forms.TextInput({"inputmode": "decimal"}),
     )
-    others = forms.CharField(required=False, max_length=40, label="Fillers and the rest", widget=forms.TextInput({"inputmode": "decimal"}))
-    temperature = forms.CharField(max_length=20, label="Resin and room", widget=forms.TextInput({"inputmode": "decimal"}))
+    others = forms.CharField(
+        required=False, max_length=40, label=say("Fillers and the rest"), widget=forms.TextInput({"inputmode": "decimal"})
+    )
+    temperature = forms.CharField(max_length=20, label=say("Resin and room"), widget=forms.TextInput({"inputmode": "decimal"}))
     field_order = ("resin", "hardener", "others", "temperature", "vessel", "size")
 
 
@@ -73,13 +83,15 @@ class LookForm(VesselForm):
 @require_safe
 def recipe_list(request: HttpRequest) -> HttpResponse:
     rows = [listed(row) for row in recipes()]
-    return render(request, "inventory/recipes.html", {"title": "Recipes", "columns": LIST, "rows": rows})
+    return render(request, "inventory/recipes.html", {"title": say("Recipes"), "columns": LIST, "rows": rows})
 
 
 def listed(row: Recipe) -> list[object]:
     versions = [found.version for found in row.kinetics.all()]
-    known = f"version {max(versions)}" if versions else "gel points" if row.gel_points.strip() else "none"
-    ratio = f"{per(row.target_ppm)} ({per(row.low_ppm)} to {per(row.high_ppm)}) {unit(row)}"
+    known = say("version {versions}", versions=max(versions)) if versions else say("gel points") if row.gel_points.strip() else say("none")
+    ratio = say(
+        "{per} ({per_2} to {per_3}) {unit}", per=per(row.target_ppm), per_2=per(row.low_ppm), per_3=per(row.high_ppm), unit=unit(row)
+    )
     link = words.code_link(row.code, to("recipe", row.code))
     return [link, row.name, material(row.resin.code), material(row.hardener.code), ratio, sheet_words(row), known]
 
@@ -97,14 +109,14 @@ def recipe(request: HttpRequest, code: str) -> HttpResponse:
     form.fields["hardener"].label = WORDS[view.limits.kind].capitalize()
     look = looked(form, view, shop)
     context = {
-        "title": f"{view.recipe.code} {view.recipe.name}",
+        "title": say("{recipe} {recipe_2}", recipe=view.recipe.code, recipe_2=view.recipe.name),
         "view": view,
         "recipe": view.recipe,
         "form": form,
         "facts": facts(view),
         "time": times(view.recipe),
         "doubts": [doubt.text for doubt in view.groups.doubts] if view.groups else [],
-        "points": [point_row(p.temp_mc, p.dose_ppm, p.low_us, p.high_us, p.source or "the recipe") for p in view.points],
+        "points": [point_row(p.temp_mc, p.dose_ppm, p.low_us, p.high_us, p.source or say("the recipe")) for p in view.points],
         "points_columns": POINTS,
         "points_drawn": gel_chart(view),
         "versions": [version_facts(v) for v in view.versions],
@@ -138,7 +150,7 @@ def per(ppm: int) -> str:
 
 
 def unit(row: Recipe) -> str:
-    return "%" if row.kind == "peroxide" else "per 100"
+    return "%" if row.kind == "peroxide" else say("per 100")
 
 
 def material(code: str) -> SafeString:
@@ -147,8 +159,13 @@ def material(code: str) -> SafeString:
 
 def sheet_words(row: Recipe) -> str:
     if row.pot_us and row.pot_mass_ug and row.pot_temp_mc is not None:
-        return f"{duration(row.pot_us)} for {display(row.pot_mass_ug, 'ug')} at {celsius(row.pot_temp_mc)}"
-    return "by gel points" if row.gel_points.strip() else ""
+        return say(
+            "{pot} for {pot_mass} at {celsius}",
+            pot=duration(row.pot_us),
+            pot_mass=display(row.pot_mass_ug, "ug"),
+            celsius=celsius(row.pot_temp_mc),
+        )
+    return say("by gel points") if row.gel_points.strip() else ""
 
 
 def facts(view: RecipeView) -> list[tuple[str, Any]]:
@@ -156,28 +173,36 @@ def facts(view: RecipeView) -> list[tuple[str, Any]]:
     row, limits = view.recipe, view.limits
     kind = unit(row)
     found: list[tuple[str, Any]] = [
-        ("Resin", row.resin),
-        ("With", row.hardener),
-        ("By mass, low – target – high", f"{per(row.low_ppm)} – {per(row.target_ppm)} – {per(row.high_ppm)} {kind}"),
+        (say("Resin"), row.resin),
+        (say("With"), row.hardener),
+        (
+            say("By mass, low – target – high"),
+            say("{per} – {per_2} – {per_3} {kind}", per=per(row.low_ppm), per_2=per(row.target_ppm), per_3=per(row.high_ppm), kind=kind),
+        ),
     ]
     if view.volume_ppm:
-        found.append(("By volume, low – target – high", f"{' – '.join(per(ppm) for ppm in view.volume_ppm)} {kind}"))
+        found.append(
+            (
+                say("By volume, low – target – high"),
+                say("{per} {kind}", per=strung(" – ", (per(ppm) for ppm in view.volume_ppm)), kind=kind),
+            )
+        )
     else:
-        found.append(("By volume", f"not known: no density of {' and '.join(view.no_volume)}"))
-    found.append(("Into 1 kg of resin", weigh_words(view)))
+        found.append((say("By volume"), say("not known: no density of {no_volume}", no_volume=strung(say(" and "), view.no_volume))))
+    found.append((say("Into 1 kg of resin"), weigh_words(view)))
     if limits.bound_ppm:
-        found.append(("Never over", f"{per(limits.bound_ppm)} {kind}"))
-    found.append(("In this order", " → ".join(order(view))))
+        found.append((say("Never over"), say("{per} {kind}", per=per(limits.bound_ppm), kind=kind)))
+    found.append((say("In this order"), " → ".join(order(view))))
     lowest, highest = row.min_temp_mc, row.max_temp_mc
-    found += [("Not below", celsius(lowest))] if lowest is not None else []
-    found += [("Not above", celsius(highest))] if highest is not None else []
+    found += [(say("Not below"), celsius(lowest))] if lowest is not None else []
+    found += [(say("Not above"), celsius(highest))] if highest is not None else []
     return [*found, *balance(view)]
 
 
 def weigh_words(view: RecipeView) -> str:
     found = dose(view.limits, TESTED_UG)
     low, target, high = (plain_grams(ug) for ug in (found.low_ug, found.target_ug, found.high_ug))
-    return f"{target} g ({low} to {high})"
+    return say("{target} g ({low} to {high})", target=target, low=low, high=high)
 
 
 def plain_grams(ug: int) -> str:
@@ -186,7 +211,7 @@ def plain_grams(ug: int) -> str:
 
 def order(view: RecipeView) -> list[str]:
     """The components as they go in, additives with their most."""
-    between = [f"{a.material.code} (at most {per(a.max_ppm)} %)" for a in view.additives]
+    between = [say("{material} (at most {per} %)", material=a.material.code, per=per(a.max_ppm)) for a in view.additives]
     return [view.recipe.resin.code, *between, view.recipe.hardener.code]
 
 
@@ -194,56 +219,75 @@ def balance(view: RecipeView) -> list[tuple[str, str]]:
     groups = view.groups
     if groups is None:
         return []
-    said = f"{per(groups.computed_ppm)} phr by EEW {plain(groups.eew, 1)} and AHEW {plain(groups.ahew, 1)} g/mol"
-    return [("Equivalent weights give", said), ("Hydrogens per epoxide", plain(groups.balance, 2))]
+    said = say(
+        "{per} phr by EEW {eew} and AHEW {ahew} g/mol", per=per(groups.computed_ppm), eew=plain(groups.eew, 1), ahew=plain(groups.ahew, 1)
+    )
+    return [(say("Equivalent weights give"), said), (say("Hydrogens per epoxide"), plain(groups.balance, 2))]
 
 
 def times(row: Recipe) -> list[tuple[str, str]]:
     """What the data sheet says of time, with what belongs to each figure."""
     found = []
     if words_ := sheet_words(row):
-        found.append(("Pot life", words_ + (f" ({row.pot_method})" if row.pot_method else "")))
+        found.append((say("Pot life"), words_ + (say(" ({pot_method})", pot_method=row.pot_method) if row.pot_method else "")))
     if row.ready_us is not None:
-        found.append(("Ready after", duration(row.ready_us)))
+        found.append((say("Ready after"), duration(row.ready_us)))
     if row.open_us and row.open_temp_mc is not None:
-        found.append(("Open time on the laminate", f"{duration(row.open_us)} at {celsius(row.open_temp_mc)}"))
+        found.append(
+            (say("Open time on the laminate"), say("{open} at {celsius}", open=duration(row.open_us), celsius=celsius(row.open_temp_mc)))
+        )
     return found
 
 
 def point_row(temp_mc: int, dose_ppm: int, low_us: int, high_us: int, source: str) -> list[object]:
-    return [celsius(temp_mc), f"{per(dose_ppm)} %", forecasts.span(low_us, high_us), source]
+    return [celsius(temp_mc), say("{per} %", per=per(dose_ppm)), forecasts.span(low_us, high_us), source]
 
 
 def gel_chart(view: RecipeView) -> SafeString | None:
     """Minutes over temperature, a line for each dose that has more than one point."""
     doses = sorted({p.dose_ppm for p in view.points})
-    series = [Series(f"{per(d)} %", tuple((p.temp_mc / 1000, p.high_us / 60e6) for p in view.points if p.dose_ppm == d)) for d in doses]
+    series = [
+        Series(say("{per} %", per=per(d)), tuple((p.temp_mc / 1000, p.high_us / 60e6) for p in view.points if p.dose_ppm == d))
+        for d in doses
+    ]
     lines = tuple(s for s in series if len(s.points) > 1)[:4]
-    return charts.svg(Chart("Gel points", "line", "°C", "minutes to gel", lines, "")) if lines else None
+    return charts.svg(Chart(say("Gel points"), "line", "°C", say("minutes to gel"), lines, "")) if lines else None
 
 
 def version_facts(found: Version) -> dict[str, Any]:
     """One version as a heading with rows."""
     row, read = found.row, found.known
-    rows: list[tuple[str, str]] = [("Source", row.source)]
+    rows: list[tuple[str, str]] = [(say("Source"), row.source)]
     if read is None:
-        return {"version": row.version, "name": row.name, "rows": [*rows, ("Cannot be read", found.why)]}
+        return {"version": row.version, "name": row.name, "rows": [*rows, (say("Cannot be read"), found.why)]}
     rows += [
-        ("Fitted", range_words(read)),
-        ("Law", law_words(row)),
-        ("Heat of reaction", f"{row.heat_j_kg / 1000:g} kJ/kg" if row.heat_j_kg else "not known: no peak temperature is told"),
-        ("Gels", f"at {row.gel_ppm / 10_000:g} % conversion" + GEL_WORDS.get(row.gel_by, "")),
-        ("Glass temperature", f"{celsius(read.glass.tg0_mc)} uncured to {celsius(read.glass.tg1_mc)} cured" if read.glass else "not known"),
+        (say("Fitted"), range_words(read)),
+        (say("Law"), law_words(row)),
+        (
+            say("Heat of reaction"),
+            say("{heat_j_kg} kJ/kg", heat_j_kg=f"{row.heat_j_kg / 1000:g}")
+            if row.heat_j_kg
+            else say("not known: no peak temperature is told"),
+        ),
+        (say("Gels"), say("at {gel} % conversion", gel=f"{row.gel_ppm / 10000:g}") + GEL_WORDS.get(row.gel_by, "")),
+        (
+            say("Glass temperature"),
+            say("{celsius} uncured to {celsius_2} cured", celsius=celsius(read.glass.tg0_mc), celsius_2=celsius(read.glass.tg1_mc))
+            if read.glass
+            else say("not known"),
+        ),
     ]
-    return {"version": row.version, "name": row.name, "rows": [*rows, *([("Note", row.note)] if row.note else [])]}
+    return {"version": row.version, "name": row.name, "rows": [*rows, *([(say("Note"), row.note)] if row.note else [])]}
 
 
 def law_words(row: Kinetics) -> str:
     """The form, and the constants by their names: "nth order: a 10000, e 60000, n 1.5"."""
     named = set_of(row.form, row.constants)
     if named:
-        return f"the published set “{named}”"
-    return f"{row.form}: {row.constants.strip()[1:-1]}".translate({ord('"'): None, ord("{"): "(", ord("}"): ")"})
+        return say("the published set “{named}”", named=named)
+    return say("{form}: {constants}", form=row.form, constants=row.constants.strip()[1:-1]).translate(
+        {ord('"'): None, ord("{"): "(", ord("}"): ")"}
+    )
 
 
 def lesson_row(lesson: Lesson, shop: Shop) -> list[object]:
@@ -253,13 +297,18 @@ def lesson_row(lesson: Lesson, shop: Shop) -> list[object]:
         words.code_link(words.instant(gel.happened_us, shop.zone, shop.now_us, "near"), reverse("record", args=[gel.act])),
         duration(gel.observed_us),
         duration(lesson.predicted_us) if lesson.predicted_us else "",
-        f"{lesson.weight_ppm / 10_000:.0f} %" if lesson.weight_ppm is not None else "left out",
+        say("{weight} %", weight=f"{lesson.weight_ppm / 10000:.0f}") if lesson.weight_ppm is not None else say("left out"),
         factor_words(after) if after is not None else "",
     ]
 
 
 def factor_words(found: Factor) -> str:
-    return f"{found.factor_ppm / 1e6:.2f} ({found.low_ppm / 1e6:.2f} to {found.high_ppm / 1e6:.2f})"
+    return say(
+        "{factor} ({low} to {high})",
+        factor=f"{found.factor_ppm / 1000000.0:.2f}",
+        low=f"{found.low_ppm / 1000000.0:.2f}",
+        high=f"{found.high_ppm / 1000000.0:.2f}",
+    )
 
 
 def now_words(view: RecipeView) -> str:
@@ -268,12 +317,23 @@ def now_words(view: RecipeView) -> str:
     now = taught.known.now
     if not now.gels:
         return ""
-    said = f"{now.gels} gel{'s' if now.gels > 1 else ''} say: {factor_words(now)} times as long as predicted"
-    then = f"the next single pot {now.next_low_ppm / 1e6:.2f} to {now.next_high_ppm / 1e6:.2f} times"
+    said = say_n(
+        "{n} gel say: {factor_words} times as long as predicted",
+        "{n} gels say: {factor_words} times as long as predicted",
+        now.gels,
+        factor_words=factor_words(now),
+    )
+    then = say(
+        "the next single pot {next_low} to {next_high} times",
+        next_low=f"{now.next_low_ppm / 1000000.0:.2f}",
+        next_high=f"{now.next_high_ppm / 1000000.0:.2f}",
+    )
     if view.system.core.kind == "peroxide":
-        return f"{said}. A peroxide system takes no factor: these gels widen the range between its points."
+        return say("{said}. A peroxide system takes no factor: these gels widen the range between its points.", said=said)
     if view.system.known is None:
-        return (
-            f"{said}; {then}. Earlier gels bring the stop forward; later ones move only the high end, since a pot life ends before the gel."
+        return say(
+            "{said}; {then}. Earlier gels bring the stop forward; later ones move only the high end, since a pot life ends before the gel.",
+            said=said,
+            then=then,
         )
-    return f"{said}; {then}. The rate of its kinetics follows."
+    return say("{said}; {then}. The rate of its kinetics follows.", said=said, then=then)

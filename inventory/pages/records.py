@@ -15,7 +15,9 @@ from django.views.decorators.http import require_safe
 
 from inventory.core import codes
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.models import Act, Attachment, Finding, Item, Leg, Person, Refusal
+from inventory.templatetags import words
 from inventory.verbs import resolve
 from inventory.verbs.registry import VERBS
 from inventory.verbs.voiding import UNDO_US
@@ -33,13 +35,15 @@ LED_BY_WHAT_CAME = ("mix", "pour", "lay", "join")
 class Filter(forms.Form):
     """What to show of the records."""
 
-    item = forms.CharField(required=False, max_length=200, label="Thing", widget=forms.TextInput({"placeholder": "label or mark"}))
-    kind = forms.ChoiceField(required=False, label="What happened", choices=[("", "anything"), *acts.KINDS.items()])
-    person = forms.ModelChoiceField(required=False, label="Who", queryset=Person.objects.none(), empty_label="anybody")
+    item = forms.CharField(
+        required=False, max_length=200, label=say("Thing"), widget=forms.TextInput({"placeholder": say("label or mark")})
+    )
+    kind = forms.ChoiceField(required=False, label=say("What happened"), choices=[("", "anything"), *acts.KINDS.items()])
+    person = forms.ModelChoiceField(required=False, label=say("Who"), queryset=Person.objects.none(), empty_label="anybody")
     marked = forms.ChoiceField(
         required=False,
-        label="Only",
-        choices=[("", "all records"), ("late", "told afterwards"), ("broke", "broke a rule"), ("void", "voided")],
+        label=say("Only"),
+        choices=[("", say("all records")), ("late", say("told afterwards")), ("broke", say("broke a rule")), ("void", "voided")],
     )
 
     def __init__(self, data: Any, shop: Shop) -> None:
@@ -59,7 +63,7 @@ def records(request: HttpRequest) -> HttpResponse:
         rows = rows.filter(pk__lt=before)
     found = list(rows.select_related("person", "device", "voided_by__person").order_by("-pk")[: PAGE + 1])
     context = {
-        "title": "Records",
+        "title": say("Records"),
         "form": form,
         "movements": movements(found[:PAGE], shop),
         "next": query(request, before=found[PAGE - 1].pk) if len(found) > PAGE else "",
@@ -73,7 +77,7 @@ def filtered(rows: QuerySet[Act], form: Filter, shop: Shop) -> QuerySet[Act]:
     if said["item"].strip():
         item = resolve.find(shop.site, codes.normalise(said["item"]))
         if item is None:
-            form.add_error("item", "Nothing here has this label or mark.")
+            form.add_error("item", say("Nothing here has this label or mark."))
             return rows.none()
         rows = rows.filter(pk__in=Leg.objects.filter(item=item).values("act"))
     if said["kind"]:
@@ -111,8 +115,8 @@ def act_movement(act: Act, legs: list[Leg], edges: Any, shop: Shop) -> dict[str,
     row = acts.movement(lead, mine, shop)
     text = format_html("{} {}", item_links([lead.item]), row["text"])
     if others:
-        more = f" and {len(others) - SHOWN_ITEMS} more" if len(others) > SHOWN_ITEMS else ""
-        text = format_html("{} · also {}{}", text, item_links(others[:SHOWN_ITEMS]), more)
+        more = say(" and {others} more", others=len(others) - SHOWN_ITEMS) if len(others) > SHOWN_ITEMS else ""
+        text = words.html_say("{text} · also {others}{more}", text=text, others=item_links(others[:SHOWN_ITEMS]), more=more)
     return row | {"text": text}
 
 
@@ -128,7 +132,7 @@ def record(request: HttpRequest, pk: int) -> HttpResponse:
         leg.act = act
     void = getattr(act, "voided_by", None)
     context = {
-        "title": f"Record {act.pk}: {acts.kind_words(act.kind).lower()}",
+        "title": say("Record {pk}: {kind_words}", pk=act.pk, kind_words=acts.kind_words(act.kind).lower()),
         "act": act,
         "legs": [
             (leg, acts.leg_text(leg, [e for e in edges if leg.item_id in (e.src_id, e.dst_id)], shop), item_links([leg.item]))
@@ -168,7 +172,7 @@ def refusals(request: HttpRequest) -> HttpResponse:
         rows = rows.filter(pk__lt=before)
     found = list(rows[: PAGE + 1])
     context = {
-        "title": "Refused",
+        "title": say("Refused"),
         "movements": refusal_rows(found[:PAGE], shop),
         "next": query(request, before=found[PAGE - 1].pk) if len(found) > PAGE else "",
         "first": query(request, before=None) if before is not None else "",
@@ -195,7 +199,14 @@ def texts(value: Any) -> Iterator[str]:
 
 def refusal_row(r: Refusal, said: dict[str, Any], names: dict[str, str]) -> dict[str, Any]:
     entry = VERBS.get(r.verb)
-    words = ", ".join(f"{name}: {shown(value, names)}" for name, value in said.items() if value not in (None, "", [], {}, False))
+    words = strung(
+        ", ",
+        (
+            say("{name}: {value}", name=name, value=shown(value, names))
+            for name, value in said.items()
+            if value not in (None, "", [], {}, False)
+        ),
+    )
     return {
         "when_us": r.at_us,
         "verb": entry.title if entry is not None else r.verb,
@@ -208,5 +219,5 @@ def refusal_row(r: Refusal, said: dict[str, Any], names: dict[str, str]) -> dict
 
 def shown(value: Any, names: dict[str, str]) -> str:
     if isinstance(value, dict):
-        return " ".join(shown(v, names) for v in value.values() if v not in (None, "", [], False))
-    return "; ".join(shown(v, names) for v in value) if isinstance(value, list) else names.get(str(value), str(value))
+        return strung(" ", (shown(v, names) for v in value.values() if v not in (None, "", [], False)))
+    return strung("; ", (shown(v, names) for v in value)) if isinstance(value, list) else names.get(str(value), str(value))

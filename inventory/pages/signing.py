@@ -12,6 +12,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
 from inventory.core import codes
+from inventory.core.said import say
 from inventory.models import Person
 
 from .door import BADGE, page
@@ -35,7 +36,7 @@ class SignIn(auth.LoginView):
             form = self.get_form()
             form.full_clean()
             form.errors.clear()
-            form.add_error(None, "Too many wrong passwords. Wait five minutes, or ask the owner to set a new one.")
+            form.add_error(None, say("Too many wrong passwords. Wait five minutes, or ask the owner to set a new one."))
             return self.render_to_response(self.get_context_data(form=form), status=429)
         return super().post(request, *args, **kwargs)
 
@@ -67,11 +68,11 @@ def badge(request: HttpRequest) -> HttpResponse:
         ).first()
         if person is not None:
             request.session[BADGE] = person.pk
-            messages.success(request, f"{person.name}: the next records carry this name.")
+            messages.success(request, say("{person}: the next records carry this name.", person=person.name))
             following = request.POST.get("next", "")
             return redirect(following if safe(following) else "today")
-        problem = "This badge is not known here. Scan it again, or ask the owner to enter it."
-    context = {"title": "Whose badge?", "problem": problem, "next": request.GET.get("next", "")}
+        problem = say("This badge is not known here. Scan it again, or ask the owner to enter it.")
+    context = {"title": say("Whose badge?"), "problem": problem, "next": request.GET.get("next", "")}
     return render(request, "inventory/badge.html", context, status=422 if problem else 200)
 
 
@@ -90,4 +91,4 @@ def safe(path: str) -> bool:
 
 def no_person(request: HttpRequest) -> HttpResponse:
     """A sign-in that is nobody yet: the owner must say who it is."""
-    return render(request, "inventory/no_person.html", {"title": "This sign-in has no person yet"}, status=403)
+    return render(request, "inventory/no_person.html", {"title": say("This sign-in has no person yet")}, status=403)

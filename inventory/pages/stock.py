@@ -9,6 +9,7 @@ from django.shortcuts import render
 from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.models import MaterialKind
 from inventory.reads.needs_supply import spelled
@@ -21,10 +22,16 @@ from .sheets import csv_response
 from .ways import query, to
 
 COLUMNS = (
-    Column("Material"), Column("Name", wide=True), Column("Usable now", num=True), Column("Thawing of that", num=True),
-    Column("Waiting or held", num=True), Column("Over its life", num=True), Column("On order"), Column("To do", wide=True),
-)  # fmt: skip
-SHOWN = (("", "what there is"), ("all", "every material"), ("buy", "to buy or ordered"))
+    Column(say("Material")),
+    Column(say("Name"), wide=True),
+    Column(say("Usable now"), num=True),
+    Column(say("Thawing of that"), num=True),
+    Column(say("Waiting or held"), num=True),
+    Column(say("Over its life"), num=True),
+    Column(say("On order")),
+    Column(say("To do"), wide=True),
+)
+SHOWN = (("", say("what there is")), ("all", say("every material")), ("buy", say("to buy or ordered")))
 
 
 @page
@@ -37,7 +44,7 @@ def stock(request: HttpRequest) -> HttpResponse:
     if request.GET.get("format") == "csv":
         return csv_response("stock", HEADER, (sheet_row(s) for s in rows))
     context = {
-        "title": "Usable stock",
+        "title": say("Usable stock"),
         "columns": COLUMNS,
         "rows": [row_of(s) for s in rows],
         "kinds": MaterialKind.choices,
@@ -74,16 +81,20 @@ def row_of(s: Stock) -> list[Any]:
 def ordered(s: Stock) -> Any:
     if not s.on_order and not s.orders:
         return ""
-    due = f", due {spelled(s.orders[0].due_on)}" if s.orders[0].due_on else ""
+    due = say(", due {spelled}", spelled=spelled(s.orders[0].due_on)) if s.orders[0].due_on else ""
     return format_html("{}{}", words.qty(s.on_order, s.material.unit), due)
 
 
 def to_do(s: Stock) -> str:
     if s.to_buy:
-        return f"Buy: below {display(s.material.reorder_at or 0, s.material.unit)}"
+        return say("Buy: below {reorder_at}", reorder_at=display(s.material.reorder_at or 0, s.material.unit))
     if s.short:
-        return "Ordered"
-    return f"{display(s.owned_by_others, s.material.unit)} are customers' property" if s.owned_by_others else ""
+        return say("Ordered")
+    return (
+        say("{owned_by_others} are customers' property", owned_by_others=display(s.owned_by_others, s.material.unit))
+        if s.owned_by_others
+        else ""
+    )
 
 
 HEADER = [

@@ -13,6 +13,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
+from inventory.core.said import say
 from inventory.reads.looking import Look, Need
 from inventory.reads.needs import needs
 from inventory.reads.stock import Piece
@@ -23,19 +24,19 @@ from .door import Shop, page
 from .ways import about_url, item_link
 
 OPEN = {
-    "delivery.due": "Receive",
-    "delivery.late": "Open",
-    "delivery.partly": "Receive",
-    "stock.low": "Stock",
-    "stock.ordered": "Stock",
-    "count.needed": "Count",
-    "count.due": "Count",
-    "count.under_way": "Go on",
-    "count.missing": "Decide",
-    "count.elsewhere": "Decide",
-    "count.gone": "Decide",
-    "pot.over": "Pot",
-    "nonconformance": "Decide",
+    "delivery.due": say("Receive"),
+    "delivery.late": say("Open"),
+    "delivery.partly": say("Receive"),
+    "stock.low": say("Stock"),
+    "stock.ordered": say("Stock"),
+    "count.needed": say("Count"),
+    "count.due": say("Count"),
+    "count.under_way": say("Go on"),
+    "count.missing": say("Decide"),
+    "count.elsewhere": say("Decide"),
+    "count.gone": say("Decide"),
+    "pot.over": say("Pot"),
+    "nonconformance": say("Decide"),
 }
 
 
@@ -60,7 +61,7 @@ class Begun:
 Begins = Callable[[Shop], Begun | None]
 BEGUN: list[Begins] = []
 """The seam for the app above: what its people have in work. The first that has something is shown."""
-OUT = (Column("What"), Column("Where"), Column("Since"), Column("Planned back"), Column("Governing", wide=True))
+OUT = (Column(say("What")), Column(say("Where")), Column(say("Since")), Column(say("Planned back")), Column(say("Governing"), wide=True))
 
 
 @page
@@ -69,7 +70,7 @@ def today(request: HttpRequest) -> HttpResponse:
     shop: Shop = request.shop  # type: ignore[attr-defined]
     look = Look(shop.site, shop.zone, shop.now_us)
     context = {
-        "title": "What needs you",
+        "title": say("What needs you"),
         "begun": next((found for ask in BEGUN if (found := ask(shop)) is not None), None),
         "rows": [row_of(need) for need in needs(shop.site, shop.zone, shop.now_us, shop.roles, look)],
         "out": out_table(look) if look.out else "",
@@ -86,12 +87,12 @@ def row_of(need: Need) -> dict[str, Any]:
 def out_table(look: Look) -> Any:
     """What is out of its place, the first planned return first (S14)."""
     pieces = sorted(look.out, key=lambda p: (p.state.back is None, p.state.back or 0, str(p.item)))
-    return table("What is out", OUT, [_out_row(look, p) for p in pieces])
+    return table(say("What is out"), OUT, [_out_row(look, p) for p in pieces])
 
 
 def _out_row(look: Look, p: Piece) -> list[Any]:
     since = look.out_since.get(p.item.pk)
-    back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else "not planned"
+    back: Any = words.instant(p.state.back, look.zone, look.now_us, "near") if p.state.back is not None else say("not planned")
     if p.state.back is not None and p.state.back <= look.now_us:
         back = format_html("{} {}", back, shapes.chip("overdue"))
     return [
@@ -109,7 +110,7 @@ def governing_words(reading: Reading | None, zone: str, now_us: int) -> Any:
         return ""
     name = spoken(reading.limit.name)
     if reading.over:
-        return f"{name} over"
+        return say("{name} over", name=name)
     if reading.left is not None and reading.limit.clock == "above":
         return format_html("{} {} left", name, words.duration(reading.left))
     return format_html("{} through {}", name, words.instant(reading.ends_us, zone, now_us, "last"))

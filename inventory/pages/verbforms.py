@@ -14,10 +14,11 @@ from zoneinfo import ZoneInfo
 from django import forms
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung, worded
 from inventory.core.spans import local
 from inventory.verbs.registry import Verb
 
-_YES_NO = (("", "not looked"), ("yes", "yes"), ("no", "no"))
+_YES_NO = (("", say("not looked")), ("yes", "yes"), ("no", "no"))
 _EPOCH_S = 1_000_000
 
 
@@ -44,16 +45,22 @@ def field_words(params: type) -> dict[str, str]:
     return words
 
 
+def label_of(name: str) -> str:
+    return name.removesuffix("_us").replace("_", " ").capitalize()
+
+
 def _field(name: str, hint: Any, required: bool, words: str) -> forms.Field:
-    label = name.removesuffix("_us").replace("_", " ").capitalize()
-    common: dict[str, Any] = {"required": required, "label": label, "help_text": words}
+    words = worded(words) if words else ""
+    common: dict[str, Any] = {"required": required, "label": worded(label_of(name)), "help_text": words}
     kinds = [a for a in typing.get_args(hint) if a is not type(None)] if type(None) in typing.get_args(hint) else [hint]
     kind = kinds[0]
     if typing.get_origin(kind) is tuple:
-        rows = "one a line" + (
-            f", values in the order {_columns(kind)}, separated by ;" if dataclasses.is_dataclass(typing.get_args(kind)[0]) else ""
+        rows = say("one a line") + (
+            say(", values in the order {columns}, separated by ;", columns=_columns(kind))
+            if dataclasses.is_dataclass(typing.get_args(kind)[0])
+            else ""
         )
-        common["help_text"] = f"{words} ({rows})".strip()
+        common["help_text"] = say("{words} ({rows})", words=words, rows=rows).strip()
         return forms.CharField(widget=forms.Textarea(attrs={"rows": 3}), max_length=100_000, **common)
     if kind is bool and hint is bool:
         return forms.BooleanField(**{**common, "required": False})
@@ -69,7 +76,7 @@ def _field(name: str, hint: Any, required: bool, words: str) -> forms.Field:
 
 
 def _columns(kind: Any) -> str:
-    return ", ".join(f.name for f in dataclasses.fields(typing.get_args(kind)[0]))
+    return strung(", ", (f.name for f in dataclasses.fields(typing.get_args(kind)[0])))
 
 
 def params_of(verb: Verb, cleaned: dict[str, Any], zone: str) -> Any:
@@ -104,8 +111,12 @@ def instant_of(moment: datetime, zone: str) -> int:
     at, other = int(first.timestamp()) * _EPOCH_S, int(second.timestamp()) * _EPOCH_S
     if at != other:
         known = local(at, zone).replace(tzinfo=None) == naive.replace(microsecond=0)
-        why = "comes twice that night" if known else "does not exist that night"
-        raise BadInput("time.clock_change", f"{naive:%Y-%m-%d %H:%M} {why}, the clocks change: give a time before or after.", "time")
+        why = say("comes twice that night") if known else say("does not exist that night")
+        raise BadInput(
+            "time.clock_change",
+            say("{naive} {why}, the clocks change: give a time before or after.", naive=f"{naive:%Y-%m-%d %H:%M}", why=why),
+            "time",
+        )
     return at
 
 
@@ -115,19 +126,23 @@ def _rows(kind: Any, raw: str, name: str) -> tuple[Any, ...]:
         try:
             return tuple(kind(part) for line in lines for part in ([line] if kind is str else line.replace(",", " ").split()))
         except ValueError:
-            raise BadInput("form.row", f"“{name}” takes whole numbers, one a line.", name) from None
+            raise BadInput("form.row", say("“{name}” takes whole numbers, one a line.", name=name), name) from None
     columns = dataclasses.fields(kind)
     hints = typing.get_type_hints(kind)
     out = []
     for number, line in enumerate(lines, 1):
         parts = [part.strip() for part in line.split(";")]
         if len(parts) > len(columns):
-            raise BadInput("form.row", f"Line {number} of “{name}” has too many values.", name)
+            raise BadInput("form.row", say("Line {number} of “{name}” has too many values.", number=number, name=name), name)
         try:
             cells = {c.name: _cell(hints[c.name], part, name, number) for c, part in zip(columns, parts, strict=False) if part}
             out.append(typing.cast(Any, kind)(**cells))
         except TypeError:
-            raise BadInput("form.row", f"Line {number} of “{name}” lacks a value: give {_columns(tuple[kind])}.", name) from None
+            raise BadInput(
+                "form.row",
+                say("Line {number} of “{name}” lacks a value: give {columns}.", number=number, name=name, columns=_columns(tuple[kind])),
+                name,
+            ) from None
     return tuple(out)
 
 
@@ -137,8 +152,12 @@ def _cell(hint: Any, text: str, name: str, number: int) -> Any:
         return text
     inner = typing.get_args(hint)[0] if typing.get_origin(hint) is tuple else None
     if inner is not int:
-        raise BadInput("form.rows_in_rows", f"“{name}” has more to say than a line can hold: use the page made for it.", name)
+        raise BadInput(
+            "form.rows_in_rows", say("“{name}” has more to say than a line can hold: use the page made for it.", name=name), name
+        )
     try:
         return tuple(int(part) for part in text.split())
     except ValueError:
-        raise BadInput("form.row", f"Line {number} of “{name}” takes whole numbers there, parted by blanks.", name) from None
+        raise BadInput(
+            "form.row", say("Line {number} of “{name}” takes whole numbers there, parted by blanks.", number=number, name=name), name
+        ) from None

@@ -14,6 +14,7 @@ from inventory.core import codes
 from inventory.core.label_formats import LABELS_MOST
 from inventory.core.labels import Thing
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.models import Delivery, Item, ItemCode, Location
 
 from .facts import things_of
@@ -54,13 +55,18 @@ def wanted(site: int, zone: str, now_us: int, texts: Sequence[str], delivery: st
 
 def _few(number: int) -> None:
     if number > LABELS_MOST:
-        raise BadInput("label.many", f"That is {number} things; one print has at most {LABELS_MOST} labels.", "things", labels=number)
+        raise BadInput(
+            "label.many",
+            say("That is {number} things; one print has at most {labels_most} labels.", number=number, labels_most=LABELS_MOST),
+            "things",
+            labels=number,
+        )
 
 
 def _delivered(site: int, number: str) -> list[Item]:
     found = Delivery.objects.filter(site=site, number__iexact=number[:40]).first()
     if found is None:
-        raise BadInput("label.unknown", f"There is no delivery “{number[:40]}”.", "delivery")
+        raise BadInput("label.unknown", say("There is no delivery “{number}”.", number=number[:40]), "delivery")
     return list(Item.objects.filter(delivery=found, state__gone="").exclude(kind="lot").order_by("pk")[: LABELS_MOST + 1])
 
 
@@ -68,7 +74,7 @@ def _of_lot(site: int, code: str) -> list[Item]:
     """The pieces of a lot that are still there."""
     found = Item.objects.filter(site=site, kind="lot", code=codes.normalise(code).code or code[:16]).first()
     if found is None:
-        raise BadInput("label.unknown", f"There is no lot with the code “{code[:40]}”.", "lot")
+        raise BadInput("label.unknown", say("There is no lot with the code “{code}”.", code=code[:40]), "lot")
     return list(Item.objects.filter(lot=found, state__gone="").exclude(state__qty=0).order_by("pk")[: LABELS_MOST + 1])
 
 
@@ -98,10 +104,14 @@ def _all_there(found: Iterable[tuple[str, Item | Location | None]]) -> None:
     rows = list(found)
     missing = [text[:40] for text, row in rows if row is None]
     if missing:
-        names = ", ".join(f"“{codes.visible(text)}”" for text in missing[:NAMED])
-        more = f" and {len(missing) - NAMED} more" if len(missing) > NAMED else ""
-        raise BadInput("label.unknown", f"Nothing here has the code or mark {names}{more}: scan again, or take it out.", "things")
+        names = strung(", ", (say("“{text}”", text=codes.visible(text)) for text in missing[:NAMED]))
+        more = say(" and {missing} more", missing=len(missing) - NAMED) if len(missing) > NAMED else ""
+        raise BadInput(
+            "label.unknown",
+            say("Nothing here has the code or mark {names}{more}: scan again, or take it out.", names=names, more=more),
+            "things",
+        )
     lots = [row for _, row in rows if isinstance(row, Item) and row.kind == "lot"]
     if lots:
-        text = "A lot is not a thing that can carry a label: name its rolls, cans or boxes, or open the lot’s page and print theirs."
+        text = say("A lot is not a thing that can carry a label: name its rolls, cans or boxes, or open the lot’s page and print theirs.")
         raise BadInput("label.lot", text, "things")

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from inventory.core.label_formats import Format
 from inventory.core.label_layout import Layout, lay_out
 from inventory.core.labels import Field, Label
+from inventory.core.said import read_out
 
 from .faces import Face, face, measure_with, printable
 from .symbols import Matrix, matrix
@@ -40,7 +41,7 @@ def draw(label: Label, fmt: Format, found: Face | None = None) -> Drawn:
 def _shown(fields: Sequence[Field], found: Face) -> tuple[tuple[Field, ...], str]:
     out, lost = [], ""
     for field in fields:
-        text, gone = printable(field.text, found)
+        text, gone = printable(read_out(field.text), found)
         short, more = printable(field.short, found)
         out.append(replace(field, text=text, short=short))
         lost += gone + more

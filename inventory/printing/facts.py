@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from inventory.core.label_life import moment
 from inventory.core.labels import MADE, Thing
 from inventory.core.places import hazard_words
+from inventory.core.said import say, strung
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Act, Edge, Item, ItemState, Location, Recipe
@@ -60,9 +61,9 @@ def _births(items: Sequence[int], kind: str) -> list[tuple[int, Act, dict[str, o
 def _job(body: Mapping[str, object]) -> Facts:
     plies = body.get("plies")
     said = [str(body.get("job") or "")]
-    said += [f"plies {' '.join(map(str, plies))}"] if isinstance(plies, list) and plies else []
-    text = ", ".join(s for s in said if s)
-    return (("For", text),) if text else ()
+    said += [say("plies {map}", map=strung(" ", map(str, plies)))] if isinstance(plies, list) and plies else []
+    text = strung(", ", (s for s in said if s))
+    return ((say("For"), text),) if text else ()
 
 
 def _recipes(pots: Sequence[int], zone: str) -> dict[int, Facts]:
@@ -70,7 +71,10 @@ def _recipes(pots: Sequence[int], zone: str) -> dict[int, Facts]:
     codes = {item: str(body.get("recipe", "")) for item, _, body in born}
     names = dict(Recipe.objects.filter(code__in=set(codes.values())).values_list("code", "name"))
     return {
-        item: (("Recipe", f"{codes[item]} {names.get(codes[item], '')}".strip()), ("Mixed", moment(act.happened_us, zone)))
+        item: (
+            (say("Recipe"), say("{codes} {names}", codes=codes[item], names=names.get(codes[item], "")).strip()),
+            (say("Mixed"), moment(act.happened_us, zone)),
+        )
         for item, act, _ in born
     }
 
@@ -79,10 +83,10 @@ def _thing(item: Item, p: Piece | None, more: Facts, zone: str, now_us: int) -> 
     """`p` None: a label that a late scan has named, and whose birth is not recorded yet."""
     word = "pot" if item.kind == "mix" else item.get_kind_display()
     if p is None:
-        return Thing(item.kind, word, item.code, item.mark, facts=(("", "Not recorded yet"),))
+        return Thing(item.kind, word, item.code, item.mark, facts=(("", say("Not recorded yet")),))
     item, m = p.item, p.item.material
     batch = getattr(item.lot, "batch", None)
-    left = (("When printed", display(p.state.qty, item.unit)),) if item.kind in CUT and p.state.qty > 0 and not p.state.gone else ()
+    left = ((say("When printed"), display(p.state.qty, item.unit)),) if item.kind in CUT and p.state.qty > 0 and not p.state.gone else ()
     pot = item.kind == "mix"
     return Thing(
         kind=item.kind,
@@ -108,9 +112,15 @@ def _thing(item: Item, p: Piece | None, more: Facts, zone: str, now_us: int) -> 
 
 def _place(p: Location) -> Thing:
     low, high = p.storage.low_mc, p.storage.high_mc
-    band = f"{display_celsius(low)} to {display_celsius(high)}" if low is not None and high is not None else ""
-    band = band or (f"up to {display_celsius(high)}" if high is not None else "")
+    band = say("{low} to {high}", low=display_celsius(low), high=display_celsius(high)) if low is not None and high is not None else ""
+    band = band or (say("up to {high}", high=display_celsius(high)) if high is not None else "")
     takes, never = hazard_words(p.accepts.split()), hazard_words(p.refuses.split())
-    retired = "no longer in use" if p.retired_us is not None else ""
-    facts = (("", band), ("Takes", takes), ("Never", never), ("At most", display(p.max_ug, "ug") if p.max_ug else ""), ("", retired))
-    return Thing("place", "place", p.code, p.code if p.name == p.code else f"{p.code} {p.name}", facts=facts)
+    retired = say("no longer in use") if p.retired_us is not None else ""
+    facts = (
+        ("", band),
+        (say("Takes"), takes),
+        (say("Never"), never),
+        (say("At most"), display(p.max_ug, "ug") if p.max_ug else ""),
+        ("", retired),
+    )
+    return Thing("place", "place", p.code, p.code if p.name == p.code else say("{code} {name}", code=p.code, name=p.name), facts=facts)

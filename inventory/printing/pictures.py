@@ -8,6 +8,7 @@ from typing import Any
 
 from inventory.core.label_layout import Box
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 from .drawn import SIGN, Drawn, runs
 
@@ -17,7 +18,7 @@ DPI = (203, 300)
 def checked_dpi(dpi: int) -> int:
     """BadInput label.dpi."""
     if dpi not in DPI:
-        raise BadInput("label.dpi", f"A picture has {' or '.join(map(str, DPI))} dots an inch.", "dpi")
+        raise BadInput("label.dpi", say("A picture has {map} dots an inch.", map=strung(say(" or "), map(str, DPI))), "dpi")
     return dpi
 
 

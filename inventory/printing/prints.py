@@ -12,6 +12,7 @@ from django.db.models import Q
 from inventory.core.label_formats import Format, checked, slots
 from inventory.core.labels import label, spoken
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.models import Item, LabelPrint, Location, Role
 from inventory.recording import Who
 
@@ -45,14 +46,14 @@ def checked_order(order: Order) -> None:
     number = checked(len(order.things), order.copies)
     slots(order.format, number, order.start)
     if order.form not in FORMS:
-        raise BadInput("label.form", f"Labels come as {' or '.join(FORMS)}.", "form")
+        raise BadInput("label.form", say("Labels come as {forms}.", forms=strung(say(" or "), FORMS)), "form")
     if order.form == "zpl" and not order.dpi:
-        text = "No label printer is set up here: set SELVEDGE_LABEL_DPI to its dots an inch, or take the PDF."
+        text = say("No label printer is set up here: set SELVEDGE_LABEL_DPI to its dots an inch, or take the PDF.")
         raise BadInput("label.no_printer", text, "form")
     if order.form == "zpl" and not order.format.roll:
-        raise BadInput("label.roll_only", "A printer that takes commands prints rolls: choose a roll’s format.", "format")
+        raise BadInput("label.roll_only", say("A printer that takes commands prints rolls: choose a roll’s format."), "format")
     if len(order.reason) > REASON_MOST:
-        raise BadInput("label.reason", f"The reason has at most {REASON_MOST} characters.", "reason")
+        raise BadInput("label.reason", say("The reason has at most {reason_most} characters.", reason_most=REASON_MOST), "reason")
 
 
 def drawn(order: Order, zone: str, now_us: int) -> list[Drawn]:
@@ -78,15 +79,17 @@ def print_labels(order: Order, who: Who, now_us: int, key: uuid.UUID) -> bytes:
         if not before:
             LabelPrint.objects.bulk_create([_row(order, w, one, who, now_us, key) for w, one in zip(order.things, labels, strict=True)])
         elif not _same(before, order, who):
-            raise Refused(Reason("key.reused", "This key was used for another print: take a new key for each.", {}))
+            raise Refused(Reason("key.reused", say("This key was used for another print: take a new key for each."), {}))
     return data
 
 
 def may_print(who: Who) -> None:
     """Refused role.not_allowed for those who only read."""
     if not Role.objects.filter(person=who.person, person__ended_us__isnull=True, role__in=MAY).exists():
-        needs = " or ".join(MAY)
-        raise Refused(Reason("role.not_allowed", f"“Print labels” is for {needs}. Ask somebody who has that role.", {"needs": needs}))
+        needs = strung(say(" or "), MAY)
+        raise Refused(
+            Reason("role.not_allowed", say("“Print labels” is for {needs}. Ask somebody who has that role.", needs=needs), {"needs": needs})
+        )
 
 
 def _row(order: Order, w: Wanted, one: Drawn, who: Who, now_us: int, key: uuid.UUID) -> LabelPrint:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
+from inventory.core.said import say
+
 from .drawn import Drawn
 from .pictures import checked_dpi, picture
 
@@ -23,4 +25,11 @@ def _label(drawn: Drawn, dpi: int) -> str:
     width, height = image.size
     data = image.point(lambda value: 255 if value < 128 else 0).convert("1", dither=0).tobytes()  # a bit that is set is burnt
     row = (width + 7) // 8
-    return f"^XA^PW{width}^LL{height}^FO0,0^GFA,{len(data)},{len(data)},{row},{data.hex().upper()}^FS^XZ\n"
+    return say(
+        "^XA^PW{width}^LL{height}^FO0,0^GFA,{data},{data},{row},{hex}^FS^XZ\n",
+        width=width,
+        height=height,
+        data=len(data),
+        row=row,
+        hex=data.hex().upper(),
+    )

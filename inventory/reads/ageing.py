@@ -12,6 +12,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from inventory.core.readings import longest_step_us
+from inventory.core.said import say
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.core.warmth import Warmth, weighted
@@ -41,11 +42,24 @@ class Aged:
 
     @property
     def text(self) -> str:
-        weighted_by = f"{self.energy_j_mol / 1000:g} kJ/mol"
-        told = f"{duration(self.equivalent_us)} at {display_celsius(self.ref_mc)} ({weighted_by}), from logs of {duration(self.known_us)}"
+        weighted_by = say("{energy_j_mol} kJ/mol", energy_j_mol=f"{self.energy_j_mol / 1000:g}")
+        told = say(
+            "{equivalent} at {ref} ({weighted_by}), from logs of {known}",
+            equivalent=duration(self.equivalent_us),
+            ref=display_celsius(self.ref_mc),
+            weighted_by=weighted_by,
+            known=duration(self.known_us),
+        )
         unknown = self.total_us - self.known_us
-        air = f"; {duration(self.by_air_us)} of them by a probe in the air" if self.by_air_us else ""
-        return f"{told}{air}. {f'No log covers {duration(unknown)} of its life here.' if unknown else 'All of its life here is covered.'}"
+        air = say("; {by_air} of them by a probe in the air", by_air=duration(self.by_air_us)) if self.by_air_us else ""
+        return say(
+            "{told}{air}. {unknown}",
+            told=told,
+            air=air,
+            unknown=say("No log covers {unknown} of its life here.", unknown=duration(unknown))
+            if unknown
+            else say("All of its life here is covered."),
+        )
 
 
 def aged(item: Item, now_us: int) -> Aged | None:

@@ -9,6 +9,7 @@ from datetime import date
 
 from django.db.models import Count, Q, Sum
 
+from inventory.core.said import say
 from inventory.core.spans import Zone, local_date
 from inventory.models import Delivery, Edge
 
@@ -49,7 +50,11 @@ class Awaited:
     @property
     def progress(self) -> str:
         """ "2 of 5 pieces", as it is said at the door."""
-        return f"{self.pieces} of {self.expected_pieces} pieces" if self.expected_pieces else f"{self.pieces} pieces"
+        return (
+            say("{pieces} of {expected_pieces} pieces", pieces=self.pieces, expected_pieces=self.expected_pieces)
+            if self.expected_pieces
+            else say("{pieces} pieces", pieces=self.pieces)
+        )
 
 
 def awaited(site: int, now_us: int, zone: Zone, numbers: Sequence[str] | None = None) -> list[Awaited]:

@@ -12,6 +12,7 @@ from inventory.core import potlife
 from inventory.core.mixing import PPM, celsius
 from inventory.core.pot_forecast import Forecast, Range, forecast
 from inventory.core.reasons import BadInput, Reason, told_at
+from inventory.core.said import say, say_n
 from inventory.core.spans import duration
 from inventory.core.temperature import parse_celsius
 from inventory.core.units import parse
@@ -22,7 +23,7 @@ from .pots import Batch, PotSystem, estimate, standing
 
 TRAY = Stand("tray", 6_000_000)  # 20 × 30 cm
 LAID = Stand("film", 500)  # half a millimetre: resin in a wet layup. Common practice, no source.
-OPEN = "Open time on the laminate"
+OPEN = say("Open time on the laminate")
 LOOK_MASS_UG = 10**12
 """A tonne: more than is mixed in one pot."""
 
@@ -79,7 +80,7 @@ class Look:
 def look(system: PotSystem, batch: Batch) -> Look:
     """BadInput pot.mass, pot.temperature and what the core says of figures that cannot be."""
     if not 0 < batch.mass_ug <= LOOK_MASS_UG:
-        raise BadInput("pot.mass", "The mass of a pot lies above zero and below a tonne: check it and its unit.", "mass")
+        raise BadInput("pot.mass", say("The mass of a pot lies above zero and below a tonne: check it and its unit."), "mass")
     told = estimate(system, batch)
     ways = _kinetic_ways(system, batch) if system.chemistry is not None and told.window is not None else _plain_ways(system, batch)
     return Look(
@@ -99,9 +100,9 @@ def span(low_us: int | None, high_us: int | None) -> str:
     if low_us is None:
         return ""
     if high_us is None:
-        return f"more than {duration(low_us)}"
+        return say("more than {low}", low=duration(low_us))
     low, high = duration(low_us), duration(high_us)
-    return low if low == high else f"{low} to {high}"
+    return low if low == high else say("{low} to {high}", low=low, high=high)
 
 
 # --- side by side --------------------------------------------------------------------------------
@@ -111,10 +112,15 @@ def _held(batch: Batch) -> list[tuple[str, int, Stand | None]]:
     """The ways to compare: (name, in so many pots, how each stands)."""
     asked = batch.stand
     if asked is not None and asked.kind in ("tray", "film"):
-        return [(f"as {asked.kind}", 1, asked), ("one cup", 1, None)]
-    one = "one pot" if asked is None or asked.kind == "own" else "one cup"
+        return [(say("as {asked_kind}", asked_kind=asked.kind), 1, asked), (say("one cup"), 1, None)]
+    one = say("one pot") if asked is None or asked.kind == "own" else say("one cup")
     each = one.removeprefix("one ") + "s"
-    return [(one, 1, asked), (f"2 {each}", 2, asked), (f"4 {each}", 4, asked), ("tray, 20 × 30 cm", 1, TRAY)]
+    return [
+        (one, 1, asked),
+        (say("2 {each}", each=each), 2, asked),
+        (say("4 {each}", each=each), 4, asked),
+        (say("tray, 20 × 30 cm"), 1, TRAY),
+    ]
 
 
 def _kinetic_ways(system: PotSystem, batch: Batch) -> list[Way]:
@@ -129,7 +135,7 @@ def _kinetic_ways(system: PotSystem, batch: Batch) -> list[Way]:
 def _way(told: Forecast) -> Way:
     cautions, over, peak, curve = told.cautions, told.over, told.peak_mc, told.curve
     if over is None:
-        return Way(told.name, why="It does not gel as far as its kinetics go.", cautions=cautions, curve=curve)
+        return Way(told.name, why=say("It does not gel as far as its kinetics go."), cautions=cautions, curve=curve)
     return Way(told.name, told.stop_us, over.likely, over.high, "", peak, told.peak_us, cautions, curve)
 
 
@@ -138,7 +144,7 @@ def _plain_ways(system: PotSystem, batch: Batch) -> list[Way]:
     found = []
     for name, parts, stand in _held(batch):
         if stand is not None and stand.kind in ("tray", "film"):
-            found.append(Way(name, why="Longer than in a pot; how much longer nobody can tell without kinetics."))
+            found.append(Way(name, why=say("Longer than in a pot; how much longer nobody can tell without kinetics.")))
             continue
         told = estimate(system, replace(batch, mass_ug=batch.mass_ug // parts or 1, start_us=None))
         if told.window is None:
@@ -152,12 +158,12 @@ def _no_peak(system: PotSystem, ways: list[Way]) -> str:
     if any(way.peak_mc is not None for way in ways):
         return ""
     if system.core.kind == "peroxide":
-        return "No peak temperature is told: a peroxide system has no rate law here, only the gel points that were measured."
+        return say("No peak temperature is told: a peroxide system has no rate law here, only the gel points that were measured.")
     if system.known is None:
-        return "No peak temperature is told: nobody has entered kinetics for this system, and nothing else supports one."
+        return say("No peak temperature is told: nobody has entered kinetics for this system, and nothing else supports one.")
     if system.known.fit.heat_j_kg is None:
-        return "No peak temperature is told: the kinetics state no heat of reaction."
-    return "No peak temperature is told."
+        return say("No peak temperature is told: the kinetics state no heat of reaction.")
+    return say("No peak temperature is told.")
 
 
 # --- three clocks --------------------------------------------------------------------------------
@@ -165,8 +171,8 @@ def _no_peak(system: PotSystem, ways: list[Way]) -> str:
 
 def _clocks(system: PotSystem, batch: Batch, told: potlife.Estimate) -> list[Clock]:
     window, missing = told.window, told.missing.text if told.missing else ""
-    note = f"Until it can no longer be used from the pot ({window.method})." if window is not None else missing
-    life = Clock("Pot life", window.low_us if window else None, window.high_us if window else None, note)
+    note = say("Until it can no longer be used from the pot ({method}).", method=window.method) if window is not None else missing
+    life = Clock(say("Pot life"), window.low_us if window else None, window.high_us if window else None, note)
     return [life, _gel(system, batch, told), _open(system, batch)]
 
 
@@ -175,16 +181,21 @@ def _gel(system: PotSystem, batch: Batch, told: potlife.Estimate) -> Clock:
         pot = standing(batch.stand, "pot", batch.mass_ug, batch.temp_mc, system.chemistry.resin)
         (one,) = forecast(system.chemistry, [pot], system.doubt)
         gel = one.gel
-        return Clock("Gel", gel.low if gel else None, gel.high if gel else None, f"At {system.chemistry.gel:.0%} conversion, in this pot.")
+        return Clock(
+            say("Gel"),
+            gel.low if gel else None,
+            gel.high if gel else None,
+            say("At {gel} conversion, in this pot.", gel=f"{system.chemistry.gel:.0%}"),
+        )
     if system.core.kind == "peroxide":
-        note = "Between the measured gel points; outside them nobody can tell."
+        note = say("Between the measured gel points; outside them nobody can tell.")
         window = told.window
-        return Clock("Gel", window.low_us if window else None, window.high_us if window else None, note)
+        return Clock(say("Gel"), window.low_us if window else None, window.high_us if window else None, note)
     seen = [lesson.gel.observed_us for lesson in system.taught.lessons if not lesson.apart]
     if seen:
-        pots = f"{len(seen)} own pot{'s' if len(seen) > 1 else ''}"
-        return Clock("Gel", min(seen), max(seen), f"As {pots} gelled, whatever their size and temperature.")
-    return Clock("Gel", None, None, "Later than the pot life of a data sheet; how much later is not known. Time a gel cup.")
+        pots = say_n("{n} own pot", "{n} own pots", len(seen))
+        return Clock(say("Gel"), min(seen), max(seen), say("As {pots} gelled, whatever their size and temperature.", pots=pots))
+    return Clock(say("Gel"), None, None, say("Later than the pot life of a data sheet; how much later is not known. Time a gel cup."))
 
 
 def _open(system: PotSystem, batch: Batch) -> Clock:
@@ -193,37 +204,53 @@ def _open(system: PotSystem, batch: Batch) -> Clock:
     if system.chemistry is not None and temp is not None and system.trouble is None:
         (one,) = forecast(system.chemistry, [standing(LAID, "film", batch.mass_ug, temp, system.chemistry.resin)], system.doubt)
         if one.over is not None:
-            return Clock(OPEN, one.over.low, one.over.high, "As a film of 0.5 mm at the room's temperature, by the kinetics.")
+            return Clock(OPEN, one.over.low, one.over.high, say("As a film of 0.5 mm at the room's temperature, by the kinetics."))
     if recipe.open_us and recipe.open_temp_mc is not None and temp is not None and recipe.kind != "peroxide":
         return _sheet_open(recipe, recipe.open_us, recipe.open_temp_mc, system, temp)
-    note = "Not known: neither kinetics nor the data sheet's open time has been entered. It is longer than the pot's life."
+    note = say("Not known: neither kinetics nor the data sheet's open time has been entered. It is longer than the pot's life.")
     return Clock(OPEN, None, None, note)
 
 
 def _sheet_open(recipe: Recipe, open_us: int, at_mc: int, system: PotSystem, temp_mc: int) -> Clock:
     """A film has its own figure; the amine reaction's energies carry it to another temperature, as they do the pot's."""
-    sheet = potlife.PotSheet(open_us, at_mc, 1, "open time")
+    sheet = potlife.PotSheet(open_us, at_mc, 1, say("open time"))
     core = potlife.System(system.core.kind, sheet)
     window = potlife.pot_window(core, potlife.Batch(1, temp_mc)).window
     if window is None:
-        return Clock(OPEN, None, None, "Hotter than the data sheet's open time holds for.")
-    return Clock(OPEN, window.low_us, window.high_us, f"As a film, by the {window.method}.")
+        return Clock(OPEN, None, None, say("Hotter than the data sheet's open time holds for."))
+    return Clock(OPEN, window.low_us, window.high_us, say("As a film, by the {method}.", method=window.method))
 
 
 def _rests(system: PotSystem, batch: Batch) -> list[str]:
     found = []
     if system.known is not None:
         fit = system.known.fit
-        found.append(f"Kinetics version {system.known.version}: {fit.name}. Source: {fit.source}.")
+        found.append(
+            say("Kinetics version {version}: {fit}. Source: {source}.", version=system.known.version, fit=fit.name, source=fit.source)
+        )
         doubt = system.doubt
-        found.append(f"Range: {doubt.temp_k:g} K, {doubt.mass:.0%} of mass and {doubt.rate:.0%} of rate either way.")
+        found.append(
+            say(
+                "Range: {temp_k} K, {mass} of mass and {rate} of rate either way.",
+                temp_k=f"{doubt.temp_k:g}",
+                mass=f"{doubt.mass:.0%}",
+                rate=f"{doubt.rate:.0%}",
+            )
+        )
         if batch.stand is None:
-            found.append("Nobody said how it stands: a cup as tall as it is wide is assumed.")
+            found.append(say("Nobody said how it stands: a cup as tall as it is wide is assumed."))
     if system.taught.known.now.gels:
         now = system.taught.known.now
-        n = f"{now.gels} own gel{'s' if now.gels > 1 else ''}"
-        ends = f"{now.low_ppm / 1e6:.2f} to {now.high_ppm / 1e6:.2f}"
-        found.append(f"{n}: {now.factor_ppm / 1e6:.2f} times as long as predicted ({ends} with nine tenths of certainty).")
+        n = say_n("{n} own gel", "{n} own gels", now.gels)
+        ends = say("{low} to {high}", low=f"{now.low_ppm / 1000000.0:.2f}", high=f"{now.high_ppm / 1000000.0:.2f}")
+        found.append(
+            say(
+                "{count}: {factor} times as long as predicted ({ends} with nine tenths of certainty).",
+                count=n,
+                factor=f"{now.factor_ppm / 1000000.0:.2f}",
+                ends=ends,
+            )
+        )
     return found
 
 
@@ -243,11 +270,11 @@ def asked(
     dose = round(Fraction(_mass(hardener, "hardener") * PPM, base)) if hardener.strip() else recipe.target_ppm
     rest = _mass(others, "others") if others.strip() else 0
     if not temperature.strip():
-        raise BadInput("pot.temperature_missing", "Measure the temperature at the bench and enter it.", "temperature")
+        raise BadInput("pot.temperature_missing", say("Measure the temperature at the bench and enter it."), "temperature")
     with told_at("temperature"):
         temp = parse_celsius(temperature, "°C" if temperature.strip()[-1:].isdigit() else None)
     if not potlife.LOWEST_MC <= temp <= potlife.HIGHEST_MC:
-        text = f"{celsius(temp)} is not a temperature at which resin is mixed: check the reading and its unit."
+        text = say("{celsius} is not a temperature at which resin is mixed: check the reading and its unit.", celsius=celsius(temp))
         raise BadInput("pot.temperature", text, "temperature")
     return Batch(base + base * dose // PPM + rest, temp, dose, stand_of(vessel, size), at_us or None)
 
@@ -256,5 +283,5 @@ def _mass(text: str, where: str) -> int:
     with told_at(where):
         found = parse(text, "g", "ug")
     if not 0 < found <= LOOK_MASS_UG:
-        raise BadInput("pot.mass", "A mass lies above zero and below a tonne: check it and its unit.", where)
+        raise BadInput("pot.mass", say("A mass lies above zero and below a tonne: check it and its unit."), where)
     return found

@@ -14,6 +14,7 @@ from functools import lru_cache
 from inventory.core.gel_update import Factor, SeenGel, Update, update
 from inventory.core.gelpoints import GelPoint
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.vessel_text import Stand, stand_from
 from inventory.models import Item, Leg, Recipe
 
@@ -38,7 +39,9 @@ class OwnGel:
         """As a gel point of a peroxide system."""
         if self.temp_mc is None or not self.dose_ppm:
             return None
-        return GelPoint(self.temp_mc, self.dose_ppm, self.observed_us, self.observed_us, f"own pot {self.item}", self.mass_ug)
+        return GelPoint(
+            self.temp_mc, self.dose_ppm, self.observed_us, self.observed_us, say("own pot {item}", item=self.item), self.mass_ug
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from inventory.core.lotvalues import LotValues
 from inventory.core.numerals import leading_number
 from inventory.core.plausible import Geometry
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.models import CertLimit, CertValue, Leg, Lot, Material
 
 
@@ -118,11 +119,13 @@ def _number(text: str, unit: str) -> float:
     """BadInput where a text is no number, or one in another unit."""
     number, rest = leading_number(text, "certificate")
     if rest and "".join(rest.split()).casefold() != "".join(unit.split()).casefold():
-        raise BadInput("certificate.unit", f"It is in {rest}, not in {unit or 'no unit'}: not charted.", "value")
+        raise BadInput(
+            "certificate.unit", say("It is in {rest}, not in {unit}: not charted.", rest=rest, unit=unit or say("no unit")), "value"
+        )
     try:
         return float(number)
     except OverflowError:
-        raise BadInput("certificate.not_a_number", "It is too large to be charted.", "value") from None
+        raise BadInput("certificate.not_a_number", say("It is too large to be charted."), "value") from None
 
 
 # --- what is asked when papers are entered --------------------------------------------------------

@@ -11,6 +11,7 @@ from typing import Any
 from inventory.core.logfacts import thinned
 from inventory.core.readings import Excursion, above
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import day_text
 from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.logs import readings_of, standing, why_no_evidence
@@ -103,10 +104,13 @@ def lines_of(log: TemperatureLog, inside: Iterable[set[int]]) -> list[Line]:
     if log.delivery is not None:
         spec = LifeSpec.objects.filter(material=log.delivery.material_id).order_by("-version").first()
         limits = LifeLimit.objects.filter(spec=spec, clock="above", threshold_mc__isnull=False) if spec else []
-        return [Line(mc, f"{log.delivery.material.code} counts above it", True) for mc in sorted({r.threshold_mc or 0 for r in limits})]
-    product = [Line(mc, "what lay there counts above it", True) for mc in sorted({mc for lines in inside for mc in lines})]
+        return [
+            Line(mc, say("{material} counts above it", material=log.delivery.material.code), True)
+            for mc in sorted({r.threshold_mc or 0 for r in limits})
+        ]
+    product = [Line(mc, say("what lay there counts above it"), True) for mc in sorted({mc for lines in inside for mc in lines})]
     high = log.location.storage.high_mc if log.location else None
-    band = [Line(high, "the place’s own band", False)] if high is not None and high not in {line.mc for line in product} else []
+    band = [Line(high, say("the place’s own band"), False)] if high is not None and high not in {line.mc for line in product} else []
     return sorted(product + band, key=lambda line: line.mc)
 
 
@@ -130,14 +134,14 @@ def event_at(log: TemperatureLog, at_us: int, line: str = "") -> Event:
         found = _holding(above(at, mc, wanted), at_us)
         if found is not None:
             return Event(found, wanted)
-        raise _no_event(log, f"above {display_celsius(wanted)}")
+        raise _no_event(log, say("above {wanted}", wanted=display_celsius(wanted)))
     stays, thresholds = _inside(log)
     for mc_line in sorted({mc for lines in thresholds.values() for mc in lines}):
         found = _holding(above(at, mc, mc_line), at_us)
         there = [s for s in stays if found and s.from_us < found.end_us and s.to_us > found.start_us]
         if found is not None and any(mc_line in thresholds.get(s.item, ()) for s in there):
             return Event(found, mc_line)
-    raise _no_event(log, "above a line of what lay inside")
+    raise _no_event(log, say("above a line of what lay inside"))
 
 
 def _holding(found: Iterable[Excursion], at_us: int) -> Excursion | None:
@@ -145,7 +149,7 @@ def _holding(found: Iterable[Excursion], at_us: int) -> Excursion | None:
 
 
 def _no_event(log: TemperatureLog, what: str) -> BadInput:
-    return BadInput("log.no_event", f"Log {log.pk} was not {what} at that time: take a time from its list.", "at_us")
+    return BadInput("log.no_event", say("Log {pk} was not {what} at that time: take a time from its list.", pk=log.pk, what=what), "at_us")
 
 
 def against_charging(log: TemperatureLog, zone: str, word: str) -> list[Reason]:
@@ -153,13 +157,19 @@ def against_charging(log: TemperatureLog, zone: str, word: str) -> list[Reason]:
     has given their word for it."""
     reasons = []
     if hasattr(log, "withdrawn"):
-        reasons.append(Reason("log.withdrawn", f"Log {log.pk} is withdrawn: {log.withdrawn.reason}", {"log": log.pk}))
+        reasons.append(
+            Reason(
+                "log.withdrawn",
+                say("Log {pk} is withdrawn: {withdrawn_reason}", pk=log.pk, withdrawn_reason=log.withdrawn.reason),
+                {"log": log.pk},
+            )
+        )
     if log.measures != "product":
-        text = f"{log.probe} hangs in the air and shows every defrost: time is charged by a probe in the product."
+        text = say("{probe} hangs in the air and shows every defrost: time is charged by a probe in the product.", probe=log.probe)
         reasons.append(Reason("log.air_probe", text, {"log": log.pk}))
     why = why_no_evidence(log, zone)
     if why and not word.strip():
-        text = f"{why} Say why it is believed all the same, such as a check against another thermometer."
+        text = say("{why} Say why it is believed all the same, such as a check against another thermometer.", why=why)
         reasons.append(Reason("log.not_evidence", text, {"log": log.pk}))
     return reasons
 
@@ -200,5 +210,11 @@ def _span(act: Act) -> tuple[Act, int, int]:
 
 def picture_words(log: TemperatureLog, zone: str) -> str:
     """What one sees in the picture, for who cannot."""
-    span = f"{day_text(log.first_us, zone)} to {day_text(log.last_us, zone)}"
-    return f"{log.readings} readings, {span}, from {display_celsius(log.least_mc)} to {display_celsius(log.most_mc)}."
+    span = say("{first} to {last}", first=day_text(log.first_us, zone), last=day_text(log.last_us, zone))
+    return say(
+        "{readings} readings, {span}, from {least} to {most}.",
+        readings=log.readings,
+        span=span,
+        least=display_celsius(log.least_mc),
+        most=display_celsius(log.most_mc),
+    )

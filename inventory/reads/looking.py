@@ -13,6 +13,7 @@ from django.db.models import Max
 
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
+from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, day_text, duration, limit_text, local_date
 from inventory.models import Leg
 
@@ -89,8 +90,8 @@ class Look:
     def last_day(self, end_us: int) -> str:
         """The last whole day before an end, without the clock (R41)."""
         if local_date(end_us - 1, self.zone) == local_date(self.now_us, self.zone):
-            return "last day today"
-        return f"last day {day_text(end_us - 1, self.zone).rsplit(' ', 1)[0]}"
+            return say("last day today")
+        return say("last day {rsplit}", rsplit=day_text(end_us - 1, self.zone).rsplit(" ", 1)[0])
 
 
 Provider = Callable[[Look], Iterable[Need]]
@@ -116,18 +117,20 @@ def roles_of(*roles: str) -> frozenset[str]:
 def together(names: Sequence[str], most: int = 6) -> str:
     """ "FA-9-1, FA-9-2 and FK-12"; a long list is cut off with how many more there are."""
     if len(names) > most:
-        return f"{', '.join(names[:most])} and {len(names) - most} more"
-    return " and ".join([", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
+        return say("{names} and {names_2} more", names=strung(", ", names[:most]), names_2=len(names) - most)
+    return strung(say(" and "), [", ".join(names[:-1]), names[-1]] if len(names) > 1 else names)
 
 
 def stood(reading: Reading, zone: str) -> str:
     """One running limit in a few words: "114 h 00 of 120 h out life used", "tack life 72 h passed Sat 28 Mar 12:30"."""
     name = spoken(reading.limit.name)
     if reading.over and reading.ends_us is not None:
-        limit = f" {limit_text(reading.allowed)}" if reading.limit.clock == "above" and reading.allowed is not None else ""
-        return f"{name}{limit} passed {day_text(reading.ends_us, zone)}"
+        limit = (
+            say(" {allowed}", allowed=limit_text(reading.allowed)) if reading.limit.clock == "above" and reading.allowed is not None else ""
+        )
+        return say("{name}{limit} passed {ends}", name=name, limit=limit, ends=day_text(reading.ends_us, zone))
     if reading.limit.clock == "above" and reading.used is not None and reading.allowed is not None:
-        return f"{duration(reading.used)} of {limit_text(reading.allowed)} {name} used"
+        return say("{used} of {allowed} {name} used", used=duration(reading.used), allowed=limit_text(reading.allowed), name=name)
     return ""
 
 
@@ -135,4 +138,4 @@ def clocks(p: Piece, zone: str) -> str:
     """The clocks of out time, the ones still alive first."""
     running = [r for r in p.readings if r.limit.clock == "above"]
     said = [stood(r, zone) for r in sorted(running, key=lambda r: (r.over, -(r.allowed or 0)))]
-    return "; ".join(s for s in dict.fromkeys(said) if s)
+    return strung("; ", (s for s in dict.fromkeys(said) if s))

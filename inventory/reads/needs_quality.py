@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inventory.core.reasons import Reason, ended
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.models import Act, Item, Nonconformance
 
@@ -51,13 +52,22 @@ def to_release(look: Look) -> Iterator[Need]:
 
 
 def _group(g: _Waiting) -> Iterator[Need]:
-    name = f"{g.delivery}: " if g.delivery else ""
+    name = say("{delivery}: ", delivery=g.delivery) if g.delivery else ""
     if g.journey:
         wait = "waits" if len(g.journey) == 1 else "wait"
-        text = f"{name}{_names(g.journey)} of {g.material} {wait} for quality: transport ({'; '.join(sorted(g.journeys))})."
+        text = say(
+            "{name}{names} of {material} {wait} for quality: transport ({journeys}).",
+            name=name,
+            names=_names(g.journey),
+            material=g.material,
+            wait=wait,
+            journeys=strung("; ", sorted(g.journeys)),
+        )
         yield Need("today", "release.transport", text, roles_of(QUALITY), ("item", g.journey[0].code), g.at_us)
     if g.clear:
-        text = f"{name}{_names(g.clear)} of {g.material} may be released: the papers are in order."
+        text = say(
+            "{name}{names} of {material} may be released: the papers are in order.", name=name, names=_names(g.clear), material=g.material
+        )
         yield Need("today", "release.ready", text, roles_of(QUALITY), ("item", g.clear[0].code), g.at_us)
 
 
@@ -67,7 +77,7 @@ def _names(items: list[Item]) -> str:
 
 def _journey(reason: Reason) -> str:
     us = reason.numbers.get("us")
-    return f"{duration(us)} too warm" if isinstance(us, int) and us else "too cold"
+    return say("{us} too warm", us=duration(us)) if isinstance(us, int) and us else say("too cold")
 
 
 def _papers(item: Item, reasons: list[Reason]) -> Iterator[Need]:
@@ -76,9 +86,23 @@ def _papers(item: Item, reasons: list[Reason]) -> Iterator[Need]:
         return
     about, at = ("item", item.code), item.state.since_us or 0
     if all(r.code in NOT_YET for r in reasons):
-        yield Need("soon", "release.missing", f"{item} waits: {waits_for(item, reasons)}", roles_of(QUALITY, STOREKEEPER), about, at)
+        yield Need(
+            "soon",
+            "release.missing",
+            say("{item} waits: {waits_for}", item=item, waits_for=waits_for(item, reasons)),
+            roles_of(QUALITY, STOREKEEPER),
+            about,
+            at,
+        )
     else:
-        yield Need("today", "release.papers", f"{item} waits: {waits_for(item, reasons)}", roles_of(QUALITY), about, at)
+        yield Need(
+            "today",
+            "release.papers",
+            say("{item} waits: {waits_for}", item=item, waits_for=waits_for(item, reasons)),
+            roles_of(QUALITY),
+            about,
+            at,
+        )
 
 
 NOT_YET = ("certificate.missing", "certificate.none")
@@ -88,10 +112,10 @@ def waits_for(item: Item, reasons: Sequence[Reason]) -> str:
     """What stands against a release in a line: values that are missing by their names alone, the rest in full."""
     missing = [str(r.numbers["name"]) for r in reasons if r.code == "certificate.missing"]
     full = [r.text.removeprefix(f"{item}: ") for r in reasons if r.code not in NOT_YET]
-    papers = f"no papers yet for {together(missing)}." if missing else ""
+    papers = say("no papers yet for {together}.", together=together(missing)) if missing else ""
     if not missing and any(r.code == "certificate.none" for r in reasons):
-        papers = "no certificate is on file."
-    return " ".join([*full, *([papers] if papers else [])])
+        papers = say("no certificate is on file.")
+    return strung(" ", [*full, *([papers] if papers else [])])
 
 
 @provider
@@ -100,8 +124,12 @@ def passed(look: Look) -> Iterator[Need]:
     for p in look.pieces:
         over = [r for r in p.readings if r.over and r.limit.clock == "above" and not r.missing]
         if over and p.item.kind != "mix":
-            where = f"out in {p.place}" if p.state.thaw_from is not None and not p.state.frozen else f"in {p.place}"
-            text = f"{p.item}, {where}: {clocks(p, look.zone)}."
+            where = (
+                say("out in {place}", place=p.place)
+                if p.state.thaw_from is not None and not p.state.frozen
+                else say("in {place}", place=p.place)
+            )
+            text = say("{item}, {where}: {clocks}.", item=p.item, where=where, clocks=clocks(p, look.zone))
             yield Need("now", "life.passed", text, roles_of(QUALITY), ("item", p.item.code), min(r.ends_us or 0 for r in over))
 
 
@@ -116,7 +144,11 @@ def unknown(look: Look) -> Iterator[Need]:
             groups[material].append(str(p.item))
             codes.setdefault(material, p.item.code)
     for material, names in groups.items():
-        text = f"{together(names)} of {material}: the history is unknown. Give a starting value, with the reason."
+        text = say(
+            "{together} of {material}: the history is unknown. Give a starting value, with the reason.",
+            together=together(names),
+            material=material,
+        )
         yield Need("soon", "history.unknown", text, roles_of(QUALITY), ("item", codes[material]))
 
 
@@ -128,8 +160,8 @@ def nonconforming(look: Look) -> Iterator[Need]:
         names = sorted({str(f.item) for f in row.findings.all() if f.closed_us is None} - {str(row.cause)})
         if row.code == "stock":
             continue  # a count settles that, and the storekeeper is told
-        touched = f" Touches {together(names)}." if names else ""
-        text = f"{row.cause}: {row.text}{touched}"
+        touched = say(" Touches {together}.", together=together(names)) if names else ""
+        text = say("{cause}: {text}{touched}", cause=row.cause, text=row.text, touched=touched)
         yield Need("today", "nonconformance", text, roles_of(QUALITY), ("nonconformance", str(row.pk)), row.opened_us)
 
 
@@ -144,8 +176,18 @@ def gelled(look: Look) -> Iterator[Need]:
             groups[(body.get("recipe") or "", body["word"])].append((act.legs.all()[0].item, body["observed_us"], act.happened_us))
     for (recipe, word), found in groups.items():
         names, shortest, longest = together([str(pot) for pot, _, _ in found]), *(f(us for _, us, _ in found) for f in (min, max))
-        after = duration(shortest) if shortest == longest else f"{duration(shortest)} to {duration(longest)}"
-        text = f"{names} gelled {word}, after {after} ({recipe}): check lot, dose, temperature and scale."
+        after = (
+            duration(shortest)
+            if shortest == longest
+            else say("{shortest} to {longest}", shortest=duration(shortest), longest=duration(longest))
+        )
+        text = say(
+            "{names} gelled {word}, after {after} ({recipe}): check lot, dose, temperature and scale.",
+            names=names,
+            word=word,
+            after=after,
+            recipe=recipe,
+        )
         yield Need("today", "gel.far", text, roles_of(QUALITY), ("item", found[-1][0].code), found[-1][2])
 
 
@@ -160,5 +202,7 @@ def _far(body: dict[str, object]) -> bool:
 def to_approve(look: Look) -> Iterator[Need]:
     """What somebody asked for and a second person must approve (R14, R44)."""
     for asked in approvals(look.site):
-        text = f"{asked.asked_by} asks for a second person: {asked.name}, {ended(asked.text)}"
+        text = say(
+            "{asked_by} asks for a second person: {asked}, {asked_2}", asked_by=asked.asked_by, asked=asked.name, asked_2=ended(asked.text)
+        )
         yield Need("today", "approval", text, roles_of(QUALITY, OWNER), ("record", str(asked.record)), asked.asked_us)

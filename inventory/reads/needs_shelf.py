@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from inventory.core.limits import BINDS, Reading, governing
 from inventory.core.lives import spoken
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.core.units import display
 from inventory.recording.transaction import NOTICE_US
@@ -16,7 +17,7 @@ from .looking import BUILDER, STOREKEEPER, Look, Need, clocks, provider, roles_o
 from .stock import Piece
 
 DAY_US = 86_400_000_000
-HOT = "It may be hot: leave it in an open container, outside, then scrap it."
+HOT = say("It may be hot: leave it in an open container, outside, then scrap it.")
 
 
 @provider
@@ -25,11 +26,11 @@ def left_out(look: Look) -> Iterator[Need]:
     for p in look.overdue:
         assert p.state.back is not None
         since = look.out_since.get(p.item.pk)
-        begun = f" since {look.day(since)}" if since is not None else ""
+        begun = say(" since {day}", day=look.day(since)) if since is not None else ""
         used = clocks(p, look.zone)
-        text = f"{p.item}: out{begun} in {p.place}, overdue since {look.day(p.state.back)}" + (
-            f". {used[0].upper()}{used[1:]}." if used else "."
-        )
+        text = say(
+            "{item}: out{begun} in {place}, overdue since {day}", item=p.item, begun=begun, place=p.place, day=look.day(p.state.back)
+        ) + (say(". {used}{used_2}.", used=used[0].upper(), used_2=used[1:]) if used else ".")
         yield Need("now", "out.overdue", text, roles_of(STOREKEEPER), ("item", p.item.code), p.state.back)
 
 
@@ -43,8 +44,8 @@ def thawing(look: Look) -> Iterator[Need]:
         ready = thaw_of(p.facts, p.state, look.now_us).ready_at_us
         if p.state.thaw_from is None or ready is None:
             continue
-        back = f"; planned back {look.day(p.state.back)}" if p.state.back is not None else ""
-        text = f"{p.item} may be opened from {look.day(ready)}, in {p.place}{back}."
+        back = say("; planned back {day}", day=look.day(p.state.back)) if p.state.back is not None else ""
+        text = say("{item} may be opened from {day}, in {place}{back}.", item=p.item, day=look.day(ready), place=p.place, back=back)
         urgency = "today" if local_date(ready, look.zone) <= local_date(look.now_us, look.zone) else "soon"
         yield Need(
             urgency,
@@ -62,7 +63,9 @@ def pots(look: Look) -> Iterator[Need]:
     for p in look.pieces:
         if p.item.kind == "mix" and p.state.stop is not None and p.state.stop <= look.now_us:
             left = display(p.state.qty, p.item.unit)
-            text = f"{p.item}: stop time {look.day(p.state.stop)} has passed, {left} left. {HOT}"
+            text = say(
+                "{item}: stop time {day} has passed, {left} left. {hot}", item=p.item, day=look.day(p.state.stop), left=left, hot=HOT
+            )
             yield Need("now", "pot.over", text, roles_of(STOREKEEPER, BUILDER), ("item", p.item.code), p.state.stop)
 
 
@@ -89,18 +92,22 @@ def _ending(look: Look, found: Sequence[Piece], reading: Reading) -> Need:
     if reading.over:
         fresh = ends is not None and look.now_us - ends < NOTICE_US
         when = (
-            "" if ends is None else f" ({look.last_day(ends).replace('last day', 'last day was')})" if dated else f" since {look.day(ends)}"
+            ""
+            if ends is None
+            else say(" ({last_day})", last_day=look.last_day(ends).replace("last day", "last day was"))
+            if dated
+            else say(" since {day}", day=look.day(ends))
         )
-        text = f"{names} ({what}): {name} is over{when}. Scrap, return, or ask quality."
+        text = say("{names} ({what}): {name} is over{when}. Scrap, return, or ask quality.", names=names, what=what, name=name, when=when)
         return Need("today" if fresh else "note", "life.over", text, roles_of(STOREKEEPER), ("item", found[0].item.code), ends or 0)
     assert ends is not None
-    last = look.last_day(ends) if dated else f"ends {look.day(ends)} if it stays out"
+    last = look.last_day(ends) if dated else say("ends {day} if it stays out", day=look.day(ends))
     urgency = "today" if local_date(ends - 1, look.zone) == local_date(look.now_us, look.zone) else "soon"
-    text = f"{names} ({what}): {name}, {last}."
+    text = say("{names} ({what}): {name}, {last}.", names=names, what=what, name=name, last=last)
     return Need(urgency, "life.ending", text, roles_of(STOREKEEPER), ("item", found[0].item.code), ends - DAY_US if dated else ends)
 
 
 def _what(p: Piece) -> str:
     material = p.item.material.code if p.item.material else p.item.get_kind_display()
     batch = getattr(p.item.lot, "batch", None)
-    return f"{material} lot {batch.number}" if batch is not None else material
+    return say("{material} lot {batch}", material=material, batch=batch.number) if batch is not None else material

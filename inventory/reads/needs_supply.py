@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 
 from inventory.core.packs import counted, usual_kind
+from inventory.core.said import say
 from inventory.core.spans import DAYS, MONTHS, end_of_day_us, local_date
 from inventory.core.units import display
 from inventory.models import Delivery
@@ -31,10 +32,18 @@ def arriving(look: Look) -> Iterator[Need]:
             continue
         at, what, about = end_of_day_us(d.due_on, look.zone), described(d), ("delivery", d.number)
         if days < 0:
-            text = f"{d.number}: {what} was due {spelled(d.due_on)} and has not come. Ask {d.supplier}."
+            text = say(
+                "{number}: {what} was due {spelled} and has not come. Ask {supplier}.",
+                number=d.number,
+                what=what,
+                spelled=spelled(d.due_on),
+                supplier=d.supplier,
+            )
             yield Need("now", "delivery.late", text, roles_of(STOREKEEPER, OWNER), about, at)
         else:
-            text = f"{d.number}: {what}, due {'today' if not days else spelled(d.due_on)}."
+            text = say(
+                "{number}: {what}, due {spelled}.", number=d.number, what=what, spelled=say("today") if not days else spelled(d.due_on)
+            )
             yield Need("soon" if days else "today", "delivery.due", text, roles_of(STOREKEEPER), about, at)
 
 
@@ -49,22 +58,31 @@ def partly_here(look: Look) -> Iterator[Need]:
         expected, kind = d.expected_pieces or 0, usual_kind(d.material.kind, d.material.unit)
         if d.came >= expected:
             continue
-        text = f"{d.number}: {d.came} of {counted(expected, kind)} of {d.material.code} are here. Take in the rest, or ask {d.supplier}."
+        text = say(
+            "{number}: {came} of {counted} of {material} are here. Take in the rest, or ask {supplier}.",
+            number=d.number,
+            came=d.came,
+            counted=counted(expected, kind),
+            material=d.material.code,
+            supplier=d.supplier,
+        )
         today = local_date(d.arrived_us or 0, look.zone) == local_date(look.now_us, look.zone)
         yield Need("today" if today else "soon", "delivery.partly", text, roles_of(STOREKEEPER), ("delivery", d.number), d.arrived_us or 0)
 
 
 def described(d: Delivery) -> str:
     """ "3 rolls of GB-600, lot G7, 300.00 m in all"."""
-    pieces = f"{counted(d.expected_pieces, usual_kind(d.material.kind, d.material.unit))} of " if d.expected_pieces else ""
-    lot = f", lot {d.lot_number}" if d.lot_number else ""
-    total = f", {display(d.expected_qty, d.material.unit)} in all" if d.expected_qty else ""
+    pieces = (
+        say("{counted} of ", counted=counted(d.expected_pieces, usual_kind(d.material.kind, d.material.unit))) if d.expected_pieces else ""
+    )
+    lot = say(", lot {lot_number}", lot_number=d.lot_number) if d.lot_number else ""
+    total = say(", {expected_qty} in all", expected_qty=display(d.expected_qty, d.material.unit)) if d.expected_qty else ""
     return f"{pieces}{d.material.code}{lot}{total}"
 
 
 def spelled(day: date) -> str:
     """ "Wed 1 Apr": weekdays are what people plan by."""
-    return f"{DAYS[day.weekday()]} {day.day} {MONTHS[day.month - 1]}"
+    return say("{days} {day} {months}", days=DAYS[day.weekday()], day=day.day, months=MONTHS[day.month - 1])
 
 
 @provider
@@ -75,16 +93,34 @@ def to_buy(look: Look) -> Iterator[Need]:
             continue
         unit, about = s.material.unit, ("material", s.material.code)
         tonight = end_of_day_us(local_date(look.now_us, look.zone), look.zone)
-        stands = f"{s.material.code}: {display(s.usable, unit)} usable, reorder at {display(s.material.reorder_at or 0, unit)}"
+        stands = say(
+            "{material}: {usable} usable, reorder at {reorder_at}",
+            material=s.material.code,
+            usable=display(s.usable, unit),
+            reorder_at=display(s.material.reorder_at or 0, unit),
+        )
         if s.to_buy:
-            coming = f"; {_ordered(s)}, which is not enough" if s.on_order else ""
-            yield Need("today", "stock.low", f"{stands}{coming}. To buy.", roles_of(STOREKEEPER, OWNER), about, tonight)
+            coming = say("; {ordered}, which is not enough", ordered=_ordered(s)) if s.on_order else ""
+            yield Need(
+                "today",
+                "stock.low",
+                say("{stands}{coming}. To buy.", stands=stands, coming=coming),
+                roles_of(STOREKEEPER, OWNER),
+                about,
+                tonight,
+            )
         else:
-            yield Need("note", "stock.ordered", f"{stands}; {_ordered(s)}.", roles_of(STOREKEEPER, OWNER), about)
+            yield Need(
+                "note",
+                "stock.ordered",
+                say("{stands}; {ordered}.", stands=stands, ordered=_ordered(s)),
+                roles_of(STOREKEEPER, OWNER),
+                about,
+            )
 
 
 def _ordered(s: Stock) -> str:
     first = s.orders[0]
-    number = f" ({first.order_number})" if first.order_number else ""
-    due = f", due {spelled(first.due_on)}" if first.due_on else ", no date given"
-    return f"{display(s.on_order, s.material.unit)} ordered{number}{due}"
+    number = say(" ({order_number})", order_number=first.order_number) if first.order_number else ""
+    due = say(", due {spelled}", spelled=spelled(first.due_on)) if first.due_on else say(", no date given")
+    return say("{on_order} ordered{number}{due}", on_order=display(s.on_order, s.material.unit), number=number, due=due)

@@ -17,6 +17,7 @@ from inventory.core.convert import convert
 from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.kinds import RANK
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.models import Leg, Location, Material
 from inventory.properties import props_of
@@ -102,7 +103,7 @@ class Loss:
     ug: int | None
 
 
-OFFCUT, BOOK = "left over in cutting", "book corrected"
+OFFCUT, BOOK = say("left over in cutting"), say("book corrected")
 
 
 def losses(site: int, from_us: int, to_us: int) -> list[Loss]:
@@ -133,7 +134,7 @@ def _scrapped(site: int, from_us: int, to_us: int) -> Iterator[_Lost]:
         if item.kind in ("part", "assembly"):
             continue  # what is in it was counted when it went in
         cause = BOOK if leg.act.kind == "adjust" else leg.act.reason.strip().casefold()
-        name = item.material.code if item.material else "mixed resin"
+        name = item.material.code if item.material else say("mixed resin")
         yield cause, item.material, name, item.unit, -leg.delta
 
 

@@ -14,6 +14,7 @@ from inventory.core.places import FRESH_US
 from inventory.core.pot_forecast import Chemistry, Doubt, Pot, kinetic_method, likely_us
 from inventory.core.pot_vessel import Resin
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, say_n
 from inventory.core.vessel_text import Stand, usual_pot
 from inventory.kinetics import Known, chemistry_of, fitted_for
 from inventory.models import Location, Reading, Recipe
@@ -112,8 +113,8 @@ def _kinetic(system: PotSystem, window: potlife.Window) -> potlife.Estimate:
     if outside is not None and system.known is not None and system.known.strict:
         return potlife.Estimate(None, replace(outside, code="kinetics.refused_outside"))
     gels = system.taught.known.now.gels
-    version = f", version {system.known.version}" if system.known is not None else ""
-    lesson = f"; taught by {gels} own gel{'s' if gels > 1 else ''}" if gels else ""
+    version = say(", version {version}", version=system.known.version) if system.known is not None else ""
+    lesson = say_n("; taught by {n} own gel", "; taught by {n} own gels", gels) if gels else ""
     cautions = (*window.cautions, *_no_time(system, window))
     return potlife.Estimate(replace(window, method=f"{window.method}{version}{lesson}", cautions=cautions))
 
@@ -121,7 +122,7 @@ def _kinetic(system: PotSystem, window: potlife.Window) -> potlife.Estimate:
 def _no_time(system: PotSystem, window: potlife.Window) -> list[Reason]:
     if window.low_us > system.ready_us:
         return []
-    text = "It is over before it is ready: mix less, cool the resin, or use a slower system."
+    text = say("It is over before it is ready: mix less, cool the resin, or use a slower system.")
     return [Reason("pot.no_time", text, {"ready_us": system.ready_us, "stop_us": window.low_us})]
 
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.models import Act, Block, Finding, Item
 
 from .release import against_release, waiting_pieces
@@ -121,7 +122,7 @@ def waiting(site: int) -> list[Waiting]:
     """Pieces that wait for release, with everything against them."""
     pieces = waiting_pieces(site)
     against = against_release(pieces)
-    since = dict(Block.objects.filter(site=site, why="incoming", to_us__isnull=True).values_list("item_id", "from_us"))
+    since = dict(Block.objects.filter(site=site, why=say("incoming"), to_us__isnull=True).values_list("item_id", "from_us"))
     return [
         Waiting(
             item=item.pk,
@@ -171,7 +172,7 @@ def _case(rows: list[Finding]) -> Case:
             name=str(found[0].item),
             kind=found[0].item.kind,
             owner=str(found[0].item.owner or ""),
-            text=" ".join(dict.fromkeys(row.text for row in found)),
+            text=strung(" ", dict.fromkeys(row.text for row in found)),
             at_us=found[0].at_us,
         )
         for pk, found in touched.items()
@@ -181,7 +182,7 @@ def _case(rows: list[Finding]) -> Case:
 
 def holds(site: int) -> list[Held]:
     """Open holds and recalls, oldest first; what waits for release is not among them."""
-    rows = Block.objects.filter(site=site, to_us__isnull=True).exclude(why="incoming")
+    rows = Block.objects.filter(site=site, to_us__isnull=True).exclude(why=say("incoming"))
     return [
         Held(
             block=row.pk,
@@ -222,6 +223,10 @@ def _waits(act: Act) -> bool:
 
 def _approval(act: Act, items: list[Item]) -> Approval:
     body = _body(act)
-    text = f"“{body['limit']}” +{body['months']} months: {body['shown']}" if act.kind == "extend_ask" else f"let go: {body['evidence']}"
-    name = ", ".join(str(item) for item in items[:6]) + (f" and {len(items) - 6} more" if len(items) > 6 else "")
+    text = (
+        say("“{limit}” +{months} months: {shown}", limit=body["limit"], months=body["months"], shown=body["shown"])
+        if act.kind == "extend_ask"
+        else say("let go: {evidence}", evidence=body["evidence"])
+    )
+    name = strung(", ", (str(item) for item in items[:6])) + (say(" and {items} more", items=len(items) - 6) if len(items) > 6 else "")
     return Approval(act.pk, act.kind, items[0].pk, name, text, act.person.name, act.person_id, act.happened_us)

@@ -11,6 +11,7 @@ from inventory.core.kinetics import range_reasons
 from inventory.core.mixing import PPM
 from inventory.core.mixing import Recipe as Limits
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.stoichiometry import by_volume, groups_ratio, judge_plausible, phr
 from inventory.kinetics import Known, known
 from inventory.models import Kinetics, Recipe, RecipeAdditive
@@ -110,4 +111,6 @@ def range_words(found: Known) -> str:
     if temps is None:
         (reason,) = range_reasons(found.fit, 20_000, 20_000)
         return reason.text
-    return f"{temps[0] / 1000:g} to {temps[1] / 1000:g} °C" + (", refused outside" if found.strict else ", flagged outside")
+    return say("{temps} to {temps_2} °C", temps=f"{temps[0] / 1000:g}", temps_2=f"{temps[1] / 1000:g}") + (
+        say(", refused outside") if found.strict else say(", flagged outside")
+    )

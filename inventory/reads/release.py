@@ -14,6 +14,7 @@ from django.db.models import Q
 from inventory.core import certificates
 from inventory.core.certificates import Line, Required
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.models import CertLimit, CertValue, Disposition, Item, Leg
@@ -82,19 +83,21 @@ def _journey(item: Item, papers: Papers) -> list[Reason]:
         return []
     said = []
     if journey.get("us"):
-        said.append(f"{duration(journey['us'])} above the line")
+        said.append(say("{us} above the line", us=duration(journey["us"])))
     if "warmest_mc" in journey:
-        said.append(f"{display_celsius(journey['warmest_mc'])} at most")
+        said.append(say("{warmest} at most", warmest=display_celsius(journey["warmest_mc"])))
     if "coldest_mc" in journey:
-        said.append(f"{display_celsius(journey['coldest_mc'])} at least")
-    text = f"{item}: its transport is not settled ({', '.join(said)}): accept it with evidence, or send it back."
+        said.append(say("{coldest} at least", coldest=display_celsius(journey["coldest_mc"])))
+    text = say(
+        "{item}: its transport is not settled ({said}): accept it with evidence, or send it back.", item=item, said=strung(", ", said)
+    )
     return [Reason("transport.not_settled", text, {"item": item.pk, **journey})]
 
 
 def _history(item: Item) -> list[Reason]:
     if not json.loads(item.state.doc).get("unknown"):
         return []
-    text = f"{item}: its earlier out time is unknown: give it a starting value with a reason first."
+    text = say("{item}: its earlier out time is unknown: give it a starting value with a reason first.", item=item)
     return [Reason("history.unknown", text, {"item": item.pk})]
 
 
@@ -107,7 +110,9 @@ def _values(item: Item, papers: Papers) -> list[Reason]:
     # Where values are required, those that are missing say it already.
     asked = item.material is not None and item.material.needs_certificate and not papers.required.get(item.material.pk)
     if asked and not papers.certified & {item.pk, item.lot_id} and not _decided(item, papers, "none"):
-        text = f"{item}: no certificate is on file, and {item.material} needs one: enter it, or decide on it."
+        text = say(
+            "{item}: no certificate is on file, and {material} needs one: enter it, or decide on it.", item=item, material=item.material
+        )
         reasons.append(Reason("certificate.none", text, {"item": item.pk}))
     return reasons
 

@@ -15,6 +15,7 @@ from typing import Any
 from inventory.core.fold import State
 from inventory.core.limits import BINDS, Reading
 from inventory.core.lives import spoken
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.lineage import among, open_blocks
 from inventory.models import Customer, Finding, Item, ItemCode, ItemState, Leg, LifeLimit, Location, Material
@@ -73,7 +74,9 @@ def _lives(readings: Iterable[Reading], numbers: Mapping[Any, int]) -> list[list
     given where no end is: its clock stands still here, and begins to run again elsewhere."""
     worst: dict[tuple[int, int], list[Any]] = {}
     for r in readings:
-        said = r.missing or (f"{r.used} of {r.allowed}" if r.over and r.ends_us is None and r.used is not None else "")
+        said = r.missing or (
+            say("{used} of {allowed}", used=r.used, allowed=r.allowed) if r.over and r.ends_us is None and r.used is not None else ""
+        )
         number = numbers.get(_key(r.limit), 0)
         left = r.left // 1000 if r.ends_us is None and r.left is not None and r.limit.clock == "above" else None
         if r.ends_us is None and left is None and not said:
@@ -194,7 +197,7 @@ def ids_on_shelf(site: int, kinds: Sequence[str], ids: Iterable[int]) -> set[int
 def not_there(site: int, kinds: Sequence[str], ids: Iterable[int], there: Iterable[int]) -> list[list[str]]:
     """[code, what is written on it, what became of it] of those that are not on the shelf any more."""
     rows = Item.objects.filter(site=site, kind__in=kinds, pk__in=among(set(ids) - set(there)), state__isnull=False).order_by("pk")
-    return [[code, mark, gone or "used up"] for code, mark, gone in rows.values_list("code", "mark", "state__gone")]
+    return [[code, mark, gone or say("used up")] for code, mark, gone in rows.values_list("code", "mark", "state__gone")]
 
 
 KINDS = STOCK_KINDS

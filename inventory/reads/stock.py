@@ -16,6 +16,7 @@ from inventory.core import fold, rollmap
 from inventory.core.limits import Reading, governing, judge
 from inventory.core.picking import Candidate, Choice, Want, pick
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.tighter import Tighter
 from inventory.lineage import open_blocks
 from inventory.models import Delivery, Item, ItemState, Material
@@ -102,13 +103,13 @@ def pieces(
             Reason(f"block.{hit.why}", hit.sentence(name, row.item_id), {"block": hit.block}) for hit in blocked.get(row.item_id, ())
         ]
         if state.gone:
-            against.append(Reason("stock.gone", f"{name} is {state.gone}.", {"gone": state.gone}))
+            against.append(Reason("stock.gone", say("{name} is {gone}.", name=name, gone=state.gone), {"gone": state.gone}))
         place = row.location
         out.append(
             Piece(
                 row.item,
                 state,
-                place.name if place else "nowhere yet",
+                place.name if place else say("nowhere yet"),
                 place.code if place else "",
                 readings,
                 tuple(against),
@@ -165,10 +166,14 @@ def _expires(p: Piece) -> int | None:
 def _spoken_for(p: Piece, customer: int | None, job: str) -> list[Reason]:
     reasons = []
     if p.item.owner_id is not None and p.item.owner_id != customer:
-        text = f"{p.item} belongs to {p.item.owner}: only for its jobs."
+        text = say("{item} belongs to {owner}: only for its jobs.", item=p.item, owner=p.item.owner)
         reasons.append(Reason("owner.other", text, {"owner": p.item.owner_id}))
     if p.state.reserved and p.state.reserved != job:
-        reasons.append(Reason("reserved.other", f"{p.item} is kept for {p.state.reserved}.", {"job": p.state.reserved}))
+        reasons.append(
+            Reason(
+                "reserved.other", say("{item} is kept for {reserved}.", item=p.item, reserved=p.state.reserved), {"job": p.state.reserved}
+            )
+        )
     return reasons
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable
 
 from inventory.core.limits import Limit, Source
+from inventory.core.said import say
 from inventory.models import LifeLimit, Lot
 
 _DAY_US = 86_400_000_000
@@ -68,7 +69,7 @@ def load_sources(lots: Iterable[int]) -> dict[int, Source]:
     return {
         r.pk: Source(
             id=r.pk,
-            label=f"{r.material.code} lot {r.number}",
+            label=say("{material} lot {number}", material=r.material.code, number=r.number),
             material=r.material_id,
             limits=tuple(limits.get(r.spec_id or 0, ())) if r.spec_id or r.material.kind not in LIMITED else (UNSTATED,),
             made_us=r.made_us,

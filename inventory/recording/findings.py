@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.models import Finding, Leg, Nonconformance
 
 from .claims import canonical
@@ -17,7 +18,7 @@ from .claims import canonical
 DERIVED = ("life.over", "life.unknown", "thaw.frozen", "thaw.short", "thaw.unknown", "pot.", "stock.below", "window.")
 """Families that follow from the records alone, so that a refold finds them again; others are kept as known then (that a bag
 was wet, somebody saw)."""
-LATER = "a later record"
+LATER = say("a later record")
 VOIDED = "void"
 
 

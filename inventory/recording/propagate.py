@@ -19,6 +19,7 @@ from inventory.core.exposure import Exposure
 from inventory.core.fold import State, Step
 from inventory.core.kinds import USES
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.shares import CONTAINS
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
@@ -192,7 +193,9 @@ def _settle(tx: Transaction, item: int, state: State, steps: list[Step], out: Re
     entry = tx.entry(item)
     out.items.append(item)
     if state != entry.state and not write:
-        out.differing.append(f"state of {entry.facts.name}: stored {entry.state} but folds to {state}")
+        out.differing.append(
+            say("state of {facts}: stored {state} but folds to {state_2}", facts=entry.facts.name, state=entry.state, state_2=state)
+        )
     entry.state, entry.changed = state, True
 
 
@@ -210,7 +213,7 @@ def _empty(edges: list[Edge], steps: list[Step], after: dict[fold.Key, State], o
         mine = edge.act.order
         until = next((fold.end_of(key) for key in anew if key > mine), None)
         if until != edge.until_us:
-            out.differing.append(f"edge {edge.pk}: until {edge.until_us} but folds to {until}")
+            out.differing.append(say("edge {pk}: until {until} but folds to {until_2}", pk=edge.pk, until=edge.until_us, until_2=until))
             edge.until_us = until
             out.ended.append(edge)
 
@@ -223,7 +226,7 @@ def _hand_on(edges: list[Edge], after: dict[fold.Key, State], legs: dict[fold.Ke
         handed = canonical([e.to_doc() for e in by_act[edge.act_id].totals()])
         if handed == edge.handed:
             continue
-        out.differing.append(f"edge {edge.pk}: handed {edge.handed} but folds to {handed}")
+        out.differing.append(say("edge {pk}: handed {handed} but folds to {handed_2}", pk=edge.pk, handed=edge.handed, handed_2=handed))
         edge.handed = handed
         out.edges.append(edge)
         tx.edges_written.append(edge)
@@ -263,6 +266,6 @@ def below_zero(entry: Entry, steps: Iterable[Step], after: dict[fold.Key, State]
             open_ones = []
         elif step.delta < 0 and after[step.key].qty < 0:
             short = -after[step.key].qty
-            text = f"{entry.facts.name} gave {display(short, entry.unit)} more than the book held: count it."
+            text = say("{facts} gave {short} more than the book held: count it.", facts=entry.facts.name, short=display(short, entry.unit))
             open_ones.append((step.key, Reason("stock.below_zero", text, {"short": short})))
     return open_ones

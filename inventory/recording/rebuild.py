@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from inventory.core.said import say
 from inventory.models import Edge, Finding, Item, ItemState, Site
 
 from . import findings
@@ -45,10 +46,18 @@ def rebuild(site: Site, now_us: int, repair: bool = False) -> Report:
 def _columns(old: ItemState | None, new: ItemState, name: str) -> list[str]:
     """Differences in stored columns. The next notice is a work list and is left out; `head` counts legs and is checked apart."""
     if old is None:
-        return [f"{name} has no stored state"]
+        return [say("{name} has no stored state", name=name)]
     columns = ("qty", "overdrawn", "location_id", "ceiling_mc", "since_us", "gone", "back_us", "ends_us", "governs", "last", "doc")
     return [
-        f"{name}: {c} stored {getattr(old, c)!r} but folds to {getattr(new, c)!r}" for c in columns if getattr(old, c) != getattr(new, c)
+        say(
+            "{name}: {value} stored {getattr} but folds to {getattr_2}",
+            name=name,
+            value=c,
+            getattr=repr(getattr(old, c)),
+            getattr_2=repr(getattr(new, c)),
+        )
+        for c in columns
+        if getattr(old, c) != getattr(new, c)
     ]
 
 
@@ -60,6 +69,6 @@ def _findings(site: Site, found: list[findings.Found]) -> list[str]:
     is_open = {key for key, f in derived.items() if f.closed_us is None}
     settled = {key for key, f in derived.items() if f.closed_by not in ("", findings.LATER, findings.VOIDED)}
     missing, extra = wanted - is_open - settled, is_open - wanted
-    return [f"finding {canonical(list(k))} should be open" for k in sorted(missing)] + [
-        f"finding {canonical(list(k))} should be closed" for k in sorted(extra)
+    return [say("finding {canonical} should be open", canonical=canonical(list(k))) for k in sorted(missing)] + [
+        say("finding {canonical} should be closed", canonical=canonical(list(k))) for k in sorted(extra)
     ]

@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from django.db.models import Q
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.lineage import open_blocks
@@ -62,8 +63,10 @@ def _there(tx: Transaction, claim: Claim) -> Iterator[Reason]:
             continue
         entry = tx.entry(line.item)
         if entry.state.gone:
-            text = (
-                f"{entry.facts.name} is {entry.state.gone}: nothing more can happen to it. If that is wrong, quality can void the record."
+            text = say(
+                "{facts} is {gone}: nothing more can happen to it. If that is wrong, quality can void the record.",
+                facts=entry.facts.name,
+                gone=entry.state.gone,
             )
             yield Reason("stock.gone", text, {"item": entry.facts.id, "gone": entry.state.gone})
 
@@ -75,7 +78,12 @@ def _enough(tx: Transaction, claim: Claim) -> Iterator[Reason]:
         entry = tx.entry(line.item)
         if entry.state.qty + line.delta < 0:
             left = max(entry.state.qty, 0)
-            text = f"Not enough on {entry.facts.name}: {display(-line.delta, entry.unit)} wanted, {display(left, entry.unit)} left."
+            text = say(
+                "Not enough on {facts}: {delta} wanted, {left} left.",
+                facts=entry.facts.name,
+                delta=display(-line.delta, entry.unit),
+                left=display(left, entry.unit),
+            )
             yield Reason("stock.not_enough", text, {"item": entry.facts.id, "wanted": -line.delta, "left": left})
 
 
@@ -115,7 +123,7 @@ def _no_open_finding(tx: Transaction, claim: Claim, at_us: int) -> Iterator[Reas
     if claim.stance != "intent":  # what quality had not decided about by then
         then = Q(at_us__lte=at_us) & (then | Q(closed_us__gt=at_us) & ~Q(closed_by__in=(LATER, VOIDED)))
     for finding in found.filter(then):
-        text = f"An open finding stops this until quality has disposed of it: {finding.text}"
+        text = say("An open finding stops this until quality has disposed of it: {finding}", finding=finding.text)
         yield Reason("finding.open", text, {"item": finding.item_id, "finding": finding.pk})
 
 

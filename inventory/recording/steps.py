@@ -11,6 +11,7 @@ from inventory.core.exposure import Exposure
 from inventory.core.fold import Step
 from inventory.core.kinds import RANK, USES
 from inventory.core.reasons import Reason, Refused
+from inventory.core.said import say, strung
 from inventory.core.shares import CONTAINS
 from inventory.models import Act, Block, Edge, Finding, Item, Leg, Lot, Material
 
@@ -48,7 +49,7 @@ def _repeats(claims: Sequence[Claim], tx: Transaction) -> dict[object, Receipt]:
         if act is None:
             continue
         if act.fingerprint != claim.fingerprint():
-            text = "This key was already used for something else. Nothing was changed; send the new record under a new key."
+            text = say("This key was already used for something else. Nothing was changed; send the new record under a new key.")
             raise Refused(Reason("key.reused", text, {"act": act.pk}))
         out[claim.key] = receipt_of(act, replay=True)
     return out
@@ -303,7 +304,9 @@ def _no_cycle(edges: list[Edge], tx: Transaction) -> None:
             name, into = tx.entry(edge.src_id).facts.name, tx.entry(edge.dst_id).facts.name
             raise Refused(
                 Reason(
-                    "graph.cycle", f"{name} was itself made from {into}: it cannot go into it.", {"src": edge.src_id, "dst": edge.dst_id}
+                    "graph.cycle",
+                    say("{name} was itself made from {into}: it cannot go into it.", name=name, into=into),
+                    {"src": edge.src_id, "dst": edge.dst_id},
                 )
             )
 
@@ -351,9 +354,12 @@ def _raise_findings(
     there = set(Finding.objects.filter(leg__act=act).values_list("leg_id", "code")) if refolded else set()
     findings.write([f for f in broken if (f.leg, f.code) not in there], (), tx.who.site, tx.now_us)
     if claim.kind in USES:
-        text = " ".join(r.text for r in broke)[:240]
+        text = strung(" ", (r.text for r in broke))[:240]
         Block.objects.bulk_create(
-            [Block(site_id=tx.who.site, item_id=t, why="quality", text=text, opened=act, from_us=tx.now_us) for t in dict.fromkeys(targets)]
+            [
+                Block(site_id=tx.who.site, item_id=t, why=say("quality"), text=text, opened=act, from_us=tx.now_us)
+                for t in dict.fromkeys(targets)
+            ]
         )
 
 

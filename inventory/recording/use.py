@@ -16,6 +16,7 @@ from inventory.core.fold import State
 from inventory.core.limits import BINDS, Moment, Reading, Source, governing, judge, read_all
 from inventory.core.potlife import judge_pot
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.spans import clock_text, day_text
 from inventory.core.tighter import Tighter, tighten
 
@@ -81,7 +82,9 @@ def use_reasons(
     if deed is None:
         return []
     if facts.stub:
-        text = f"{facts.name} was scanned before it was recorded: nobody knows yet what it is. Record its receipt or its cutting."
+        text = say(
+            "{facts} was scanned before it was recorded: nobody knows yet what it is. Record its receipt or its cutting.", facts=facts.name
+        )
         return [Reason("item.unrecorded", text, {"item": facts.id})]
     reasons = judge(readings_at(facts, state, at_us, judging), deed, judging.moment(facts.id, state, at_us), planned if wide else None)
     if deed in ("cut", "pour", "mix", "lay"):
@@ -113,7 +116,7 @@ def ends_of(facts: Facts, state: State, judging: Judging) -> tuple[int | None, s
     reading = governing(r for r in readings_at(facts, state, state.since, judging) if r.limit.checkpoint in binds)
     ends = None if reading is None else reading.ends_us if reading.ends_us is not None else (state.since if reading.over else None)
     if state.stop is not None and (ends is None or state.stop < ends):
-        return state.stop, "pot life"
+        return state.stop, say("pot life")
     return ends, reading.limit.name if reading is not None and ends is not None else ""
 
 

@@ -45,6 +45,7 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from inventory.core.limits import Reading
+from inventory.core.said import Told, read_out
 from inventory.templatetags import lives, shapes, tables, words
 
 register = Library()
@@ -193,7 +194,7 @@ def banners(context: Context) -> dict[str, object]:
     shown = []
     for message in context.get("messages") or ():
         word, drawing, tone = shapes.MESSAGE.get(getattr(message, "level_tag", "info"), shapes.MESSAGE["info"])
-        shown.append({"word": word, "drawing": drawing, "tone": tone, "text": str(message), "loud": tone == "stop"})
+        shown.append({"word": word, "drawing": drawing, "tone": tone, "text": message.message, "loud": tone == "stop"})
     return {"banners": shown}
 
 
@@ -207,8 +208,15 @@ def formkey(context: Context) -> SafeString:
 @register.inclusion_tag(_PARTS + "errors.html")
 def errors(form: Any) -> dict[str, object]:
     """The summary above a form: its own errors, then a link to each field that has one."""
-    bad = [{"label": bound.label, "id": bound.id_for_label or bound.auto_id, "errors": bound.errors} for bound in form if bound.errors]
-    return {"own": form.non_field_errors(), "fields": bad}
+    bad = [
+        {"label": bound.label, "id": bound.id_for_label or bound.auto_id, "errors": _errors(bound.errors)} for bound in form if bound.errors
+    ]
+    return {"own": _errors(form.non_field_errors()), "fields": bad}
+
+
+def _errors(found: Any) -> list[object]:
+    """The sentences of a form's errors, still as they were said: Django's own list would only give their English."""
+    return [error.message % error.params if error.params else error.message for error in found.as_data()]
 
 
 @register.inclusion_tag(_PARTS + "field.html")
@@ -220,8 +228,10 @@ def field(bound: BoundField, unit: str = "", hint: str = "") -> dict[str, object
     group = bound.use_fieldset or kind in ("radioselect", "checkboxselectmultiple")
     ids = [f"{base}_error"] * bool(bound.errors) + [f"{base}_helptext"] * bool(help_text) + [f"{base}_unit"] * bool(unit)
     attrs: dict[str, str | bool] = {"aria-describedby": " ".join(ids)} if ids and not group else {}
+    attrs |= {name: read_out(value) for name, value in bound.field.widget.attrs.items() if isinstance(value, Told)}
     return {
         "bound": bound,
+        "errors": _errors(bound.errors),
         "control": bound.as_widget(attrs=attrs),
         "base": base,
         "unit": unit,

@@ -15,6 +15,8 @@ from dataclasses import dataclass
 from django.utils.html import format_html, format_html_join, strip_tags
 from django.utils.safestring import SafeString, mark_safe
 
+from inventory.core.said import read_out
+
 
 @dataclass(frozen=True, slots=True)
 class Column:
@@ -62,14 +64,16 @@ def drawn() -> Sequence[Drawn]:
 def _note(caption: str, columns: Sequence[Column], rows: Sequence[Sequence[object]]) -> None:
     seen = _DRAWN.get()
     if seen is not None:
-        seen.append(Drawn(caption, tuple(c.label for c in columns), tuple(tuple(plain(cell) for cell in row) for row in rows)))
+        seen.append(
+            Drawn(read_out(caption), tuple(read_out(c.label) for c in columns), tuple(tuple(plain(cell) for cell in row) for row in rows))
+        )
 
 
 def plain(cell: object) -> str:
     """A cell without its markup: one line, plain blanks."""
     if cell is None:
         return ""
-    text = html.unescape(strip_tags(str(cell))) if isinstance(cell, SafeString) else str(cell)
+    text = html.unescape(strip_tags(str(cell))) if isinstance(cell, SafeString) else read_out(cell)
     return " ".join(text.replace("\u00a0", " ").replace("\u202f", " ").split())
 
 

@@ -7,24 +7,40 @@ from __future__ import annotations
 
 import re
 from datetime import datetime, timedelta
+from functools import lru_cache
 from zoneinfo import ZoneInfo
 
 from django.utils.html import format_html as format_html
 from django.utils.safestring import SafeString, mark_safe
 from django.utils.translation import gettext as _
 
+from inventory import readers
 from inventory.core import spans, units
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 _UTC = ZoneInfo("UTC")
-_MONTH = "|".join(spans.MONTHS)
-_DAY = "|".join(spans.DAYS)
-_UNIT = r"h(?:[ \u00a0]\d\d)?|min|s|days?|weeks?|months?|d|m²|m2|mm|cm|m|kg|mg|g|µm|%|°C|mbar|ml|l|per[ ]100|pieces?|plies|metres?"
-_FIGURE = re.compile(
-    rf"(?P<name>\b[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+\b|\b\d+×\d+\b(?![ \u00a0]?(?:{_UNIT})(?!\w)))"
-    rf"|(?:\b(?:{_DAY})[ ])?\b\d{{1,2}}[ ](?:{_MONTH})\b(?:[ ]\d{{4}})?(?:[ ]\d\d:\d\d)?"
-    rf"|(?<![\w.,:/-])[−-]?\d+(?:[.,:–/-]\d+|[ \u00a0\u202f]\d{{3}}(?!\d))*(?![\w-])(?:[ \u00a0]?(?:{_UNIT})(?!\w))?"
+_UNIT = (
+    r"h(?:[ \u00a0]\d\d)?|min|s|days?|weeks?|months?|Tage?n?|Wochen?|Monate?n?|d|m²|m2|mm|cm|m|kg|mg|g|µm|%|°C|°F|mbar|ml|l|per[ ]100"
+    r"|pieces?|plies|metres?|Stück|Lagen|Meter|ft²|yd²|in²|ft|yd|lb|oz/yd²|oz|psi"
 )
+
+
+@lru_cache(maxsize=8)
+def _figure(language: str) -> re.Pattern[str]:
+    """What is a figure in a sentence of this language: also a date, by its names of days and months."""
+    day, month = ("|".join(re.escape(readers.shown(name)) for name in names) for names in (spans.DAYS, spans.MONTHS))
+    return re.compile(
+        rf"(?P<name>\b[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+\b|\b\d+×\d+\b(?![ \u00a0]?(?:{_UNIT})(?!\w)))"
+        rf"|(?:\b(?:{day})[ ])?\b\d{{1,2}}[ ](?:{month})\b(?:[ ]\d{{4}})?(?:[ ]\d\d:\d\d)?"
+        rf"|(?<![\w.,:/-])[−-]?\d+(?:[.,:–/-]\d+|[ \u00a0\u202f]\d{{3}}(?!\d))*(?![\w-])(?:[ \u00a0]?(?:{_UNIT})(?!\w))?"
+    )
+
+
+def html_say(template: str, **values: object) -> SafeString:
+    """A sentence with markup in it, in the language of this page: `html_say('record <a href="{url}">{number}</a>', url=…, number=…)`.
+    Only for pages: unlike `say` it is said at once. The values are escaped, the template is ours."""
+    return format_html(_(template), **values)
 
 
 def unknown() -> SafeString:
@@ -54,10 +70,10 @@ def emphasise(text: object) -> SafeString:
     left alone (the literals of a template are safe text too, but plain)."""
     if isinstance(text, SafeString) and ("<" in text or "&" in text):
         return text
-    plain = str(text)
+    plain = readers.shown(text)
     pieces: list[SafeString] = []
     at = 0
-    for found in _FIGURE.finditer(plain):
+    for found in _figure(readers.language()).finditer(plain):
         wrap = '{}<span class="nb">{}</span>' if found["name"] else '{}<b class="fig">{}</b>'
         pieces.append(format_html(wrap, plain[at : found.start()], found.group()))
         at = found.end()
@@ -104,10 +120,10 @@ def _face(moment: datetime, now: datetime | None, style: str) -> str:
         return f"{moment.date().isoformat()} {clock}:{moment.second:02d}{_offset(moment)}"
     if style == "clock" or (style == "near" and now is not None and moment.date() == now.date()):
         return clock + _offset(moment)
-    day = f"{spans.DAYS[moment.weekday()]} {moment.day} {spans.MONTHS[moment.month - 1]}"
+    day = say("{days} {day} {months}", days=spans.DAYS[moment.weekday()], day=moment.day, months=spans.MONTHS[moment.month - 1])
     if now is None or now.year != moment.year:
-        day += f" {moment.year}"
-    return day if style in ("day", "last") else f"{day} {clock}{_offset(moment)}"
+        day += say(" {year}", year=moment.year)
+    return day if style in ("day", "last") else say("{day} {clock}{offset}", day=day, clock=clock, offset=_offset(moment))
 
 
 def _offset(moment: datetime) -> str:

@@ -11,6 +11,7 @@ from django.db.models import Value
 from django.db.models.functions import Concat, Lower
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.models import Delivery, Item, ItemCode, ItemState, Lot
 from inventory.recording import Check, Transaction
@@ -41,17 +42,24 @@ def delivery_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
     if row is None:
         return
     if row.cancelled_us is not None:
-        text = f"Delivery {row.number} was cancelled: if it came all the same, receive it under a number of its own."
+        text = say("Delivery {number} was cancelled: if it came all the same, receive it under a number of its own.", number=row.number)
         yield Reason("delivery.cancelled", text, {"delivery": row.number})
     if row.material_id != arrival.material.pk:
-        text = (
-            f"Delivery {row.number} is for {row.material.code}, not for {arrival.material.code}: "
-            "what came besides is a delivery with a number of its own."
+        text = say(
+            "Delivery {number} is for {material}, not for {material_2}: what came besides is a delivery with a number of its own.",
+            number=row.number,
+            material=row.material.code,
+            material_2=arrival.material.code,
         )
         numbers: dict[str, int | str | None] = {"delivery": row.number, "expected": row.material.code, "given": arrival.material.code}
         yield Reason("delivery.other_material", text, numbers)
     if row.supplier_id != arrival.supplier.pk:
-        text = f"Delivery {row.number} is from {row.supplier}, not from {arrival.supplier}: check the delivery note."
+        text = say(
+            "Delivery {number} is from {supplier}, not from {supplier_2}: check the delivery note.",
+            number=row.number,
+            supplier=row.supplier,
+            supplier_2=arrival.supplier,
+        )
         yield Reason(
             "delivery.other_supplier", text, {"delivery": row.number, "expected": str(row.supplier), "given": str(arrival.supplier)}
         )
@@ -65,17 +73,23 @@ def mark_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
         if not never_there(item):
             yield _taken(item, arrival)
         elif not same_thing(item, piece, lot, arrival):
-            text = f"{item.mark} was the mark of something else, whose record was voided: give this one another mark."
+            text = say("{mark} was the mark of something else, whose record was voided: give this one another mark.", mark=item.mark)
             yield Reason("receive.mark_of_voided", text, {"mark": item.mark}, cap=True)
 
 
 def _taken(item: Item, arrival: Arrival) -> Reason:
     if item.delivery is not None and item.delivery.number.casefold() == arrival.number.casefold():
-        text = f"{item.mark} is already in this delivery ({item.delivery.number}): nothing was added."
+        text = say("{mark} is already in this delivery ({delivery}): nothing was added.", mark=item.mark, delivery=item.delivery.number)
         return Reason("receive.already_here", text, {"mark": item.mark, "delivery": item.delivery.number, "item": item.pk}, cap=True)
-    whose = f"{item.material.code} " if item.material else ""
-    came = f", received with {item.delivery.number}" if item.delivery else ""
-    text = f"{item.mark} is on another {item.get_kind_display()} already ({whose.strip()}{came}): give this one another mark."
+    whose = say("{material} ", material=item.material.code) if item.material else ""
+    came = say(", received with {delivery}", delivery=item.delivery.number) if item.delivery else ""
+    text = say(
+        "{mark} is on another {get_kind_display} already ({whose}{came}): give this one another mark.",
+        mark=item.mark,
+        get_kind_display=item.get_kind_display(),
+        whose=whose.strip(),
+        came=came,
+    )
     return Reason("receive.mark_taken", text, {"mark": item.mark, "item": item.pk}, cap=True)
 
 
@@ -116,7 +130,7 @@ def label_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
     on_items = Item.objects.filter(site=call.who.site, code__in=given, stub=False).values_list("code", "mark")
     further = ItemCode.objects.filter(site=call.who.site, code__in=given).values_list("code", Concat("item__mark", Value("")))
     for code, mark in sorted({*on_items, *further}):
-        text = f"The label {code} is on {mark or 'something'} already: put a fresh label on this one."
+        text = say("The label {code} is on {mark} already: put a fresh label on this one.", code=code, mark=mark or say("something"))
         yield Reason("receive.label_taken", text, {"code": code, "mark": given[code].mark}, cap=True)
 
 
@@ -135,8 +149,18 @@ def serial_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
 def _came_before(item: Item, lot: OneLot, arrival: Arrival) -> Reason:
     number = item.delivery.number if item.delivery else ""
     here = number.casefold() == arrival.number.casefold()
-    where = f"already in this delivery ({number})" if here and number else f"here already, received with {number or 'the opening stock'}"
-    text = f"Serial number {item.supplier_serial} of lot {lot.number} is {where} as {item}: nothing was added."
+    where = (
+        say("already in this delivery ({number})", number=number)
+        if here and number
+        else say("here already, received with {number}", number=number or say("the opening stock"))
+    )
+    text = say(
+        "Serial number {supplier_serial} of lot {lot} is {where} as {item}: nothing was added.",
+        supplier_serial=item.supplier_serial,
+        lot=lot.number,
+        where=where,
+        item=item,
+    )
     return Reason("receive.serial_here", text, {"serial": item.supplier_serial, "lot": lot.number, "item": item.pk}, cap=True)
 
 
@@ -149,8 +173,8 @@ def lot_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
 
 def _dates(lot: OneLot, row: Lot, zone: str) -> Iterator[Reason]:
     pairs = (
-        ("made", "made on", row.made_us, lot.dates.said_made_us, 0),
-        ("printed", "good through", row.printed_us, lot.dates.said_printed_us, 1),
+        ("made", say("made on"), row.made_us, lot.dates.said_made_us, 0),
+        ("printed", say("good through"), row.printed_us, lot.dates.said_printed_us, 1),
     )
     for code, word, known, said, back in pairs:
         if said is None or said == known:
@@ -158,21 +182,27 @@ def _dates(lot: OneLot, row: Lot, zone: str) -> Iterator[Reason]:
         new = local_date(said - back, zone).isoformat()
         old = local_date(known - back, zone).isoformat() if known is not None else None
         if old is None:
-            text = (
-                f"Lot {row.number} is recorded without that date; this label says {new}. "
-                "Leave the date empty, or have quality void the earlier receipt."
+            text = say(
+                "Lot {number} is recorded without that date; this label says {new}. Leave the date empty, or have "
+                "quality void the earlier receipt.",
+                number=row.number,
+                new=new,
             )
         else:
-            text = (
-                f"Lot {row.number} is recorded as {word} {old}; this label says {new}. Check label and lot number; "
-                "if the record is wrong, quality voids it and it is received again."
+            text = say(
+                "Lot {number} is recorded as {word} {old}; this label says {new}. Check label and lot number; if the "
+                "record is wrong, quality voids it and it is received again.",
+                number=row.number,
+                word=word,
+                old=old,
+                new=new,
             )
         yield Reason(f"lot.{code}_differs", text, {"lot": row.number, "recorded": old, "given": new})
 
 
 def two_dates(lot: OneLot) -> Reason:
     """One lot that is not known yet, listed twice with different dates: which one is right?"""
-    text = f"Lot {lot.number} is listed with two dates of one kind: check the labels."
+    text = say("Lot {lot} is listed with two dates of one kind: check the labels.", lot=lot.number)
     return Reason("lot.two_dates", text, {"lot": lot.number})
 
 

@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 
 from inventory.core.lots import lot_number
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.models import Customer, Delivery, LifeLimit, LifeSpec, Location, Lot, Material, Supplier
 
 from . import resolve
@@ -130,12 +131,16 @@ def read_receive(call: Call, p: Receive, rows: Rows | None = None) -> Arrival:
     rows = rows or Rows(call)
     number = " ".join(p.delivery.split())
     if not number:
-        raise BadInput("delivery.number_needed", "Give the delivery's number: the supplier's delivery note has one.", "delivery")
+        raise BadInput("delivery.number_needed", say("Give the delivery's number: the supplier's delivery note has one."), "delivery")
     if len(number) > NUMBER_CHARS or not number.isprintable():
-        raise BadInput("delivery.number_too_long", f"A delivery's number has at most {NUMBER_CHARS} printable characters.", "delivery")
+        raise BadInput(
+            "delivery.number_too_long",
+            say("A delivery's number has at most {number_chars} printable characters.", number_chars=NUMBER_CHARS),
+            "delivery",
+        )
     expected = rows.delivery(number)
     if not p.material.strip() and expected is None:
-        text = f"Delivery {number} was not expected: say which material it is."
+        text = say("Delivery {number} was not expected: say which material it is.", number=number)
         raise BadInput("material.needed", text, "material")
     material = rows.material(p.material) if p.material.strip() or expected is None else expected.material
     said = p.supplier.strip()
@@ -147,7 +152,7 @@ def read_stock(call: Call, p: OpenStock, rows: Rows | None = None) -> Arrival:
     """Opening stock. BadInput material.needed, supplier.needed, and what the fields themselves raise."""
     rows = rows or Rows(call)
     if not p.material.strip():
-        raise BadInput("material.needed", "Say which material it is.", "material")
+        raise BadInput("material.needed", say("Say which material it is."), "material")
     material = rows.material(p.material)
     return _arrival(rows, p, "", None, material, rows.supplier(p.supplier) if p.supplier.strip() else material.supplier)
 
@@ -156,9 +161,9 @@ def _arrival(
     rows: Rows, p: Receive | OpenStock, number: str, expected: Delivery | None, material: Material, supplier: Supplier | None
 ) -> Arrival:
     if supplier is None:
-        raise BadInput("supplier.needed", f"Say who supplied it: {material.code} has no usual supplier.", "supplier")
+        raise BadInput("supplier.needed", say("Say who supplied it: {material} has no usual supplier.", material=material.code), "supplier")
     if not p.lots or not any(lot.pieces for lot in p.lots):
-        raise BadInput("receive.nothing", "Nothing is listed: scan at least one piece.", "lots")
+        raise BadInput("receive.nothing", say("Nothing is listed: scan at least one piece."), "lots")
     spec, limits = rows.spec(material)
     order = p.order.strip()[:NUMBER_CHARS] if isinstance(p, Receive) else ""
     place = rows.place(p.place) if p.place.strip() else None
@@ -176,7 +181,7 @@ def _lots(rows: Rows, into: Arrival, said: ReceivedLot, n: int) -> Iterator[OneL
         return
     for i, piece in enumerate(said.pieces):
         name = piece.mark or piece.code or f"{rows.call.key.hex[:8]}-{n}-{i}"
-        yield _lot(rows, into, ReceivedLot("", (piece,), said.made, said.printed), f"unknown, {name}", f"{n}.{i}")
+        yield _lot(rows, into, ReceivedLot("", (piece,), said.made, said.printed), say("unknown, {name}", name=name), f"{n}.{i}")
 
 
 def _lot(rows: Rows, into: Arrival, said: ReceivedLot, number: str, name: str) -> OneLot:
@@ -201,11 +206,16 @@ def _once_each(lots: tuple[OneLot, ...]) -> None:
         seen: set[str] = set()
         for name in names:
             if name.casefold() in seen:
-                raise BadInput(f"receive.{what}_twice", f"{name} is listed twice: every piece has its own {what}.", what, given=name)
+                raise BadInput(
+                    f"receive.{what}_twice",
+                    say("{name} is listed twice: every piece has its own {what}.", name=name, what=what),
+                    what,
+                    given=name,
+                )
             seen.add(name.casefold())
     for lot in lots:
         serials = [piece.serial.casefold() for piece in lot.pieces if piece.serial]
         twice = next((serial for n, serial in enumerate(serials) if serial in serials[:n]), None)
         if twice is not None:
-            text = f"Serial number {twice} of lot {lot.number} is listed twice: one of them is another piece."
+            text = say("Serial number {twice} of lot {lot} is listed twice: one of them is another piece.", twice=twice, lot=lot.number)
             raise BadInput("receive.serial_twice", text, "serial", given=twice)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import DateText, local_date, parse_date_text, start_of_day_us
 from inventory.models import LifeLimit, Lot
 
@@ -35,19 +36,21 @@ def read_dates(call: Call, said: ReceivedLot, limits: Sequence[LifeLimit], row: 
     made_us = start_of_day_us(_first_day(made), zone) if made else None
     printed_us = printed.end_us(zone) if printed else None
     if made_us is not None and made_us > call.at_us:
-        text = f"Made on {made}, but today is {local_date(call.at_us, zone)}: read the label again."
+        text = say("Made on {made}, but today is {at}: read the label again.", made=made, at=local_date(call.at_us, zone))
         raise BadInput("date.future", text, "made", made=str(made))
     if made and printed and printed.last_day < _first_day(made):
-        text = f"The last day {printed} lies before the day of manufacture {made}: read the label again."
+        text = say("The last day {printed} lies before the day of manufacture {made}: read the label again.", printed=printed, made=made)
         raise BadInput("date.before_manufacture", text, "printed", printed=str(printed), made=str(made))
     if row is not None:
         return LotDates(row.made_us, row.printed_us, made_us, printed_us)
     clocks = {limit.clock for limit in limits}
     if "calendar" in clocks and made is None and said.made.strip().casefold() != UNKNOWN:
-        text = f"Its life counts from the day of manufacture: type it as on the label, or “{UNKNOWN}” if the label has none."
+        text = say(
+            "Its life counts from the day of manufacture: type it as on the label, or “{unknown}” if the label has none.", unknown=UNKNOWN
+        )
         raise BadInput("lot.made_needed", text, "made")
     if "printed" in clocks and printed is None and said.printed.strip().casefold() != UNKNOWN:
-        text = f"Its life ends on the printed last day: type it as on the label, or “{UNKNOWN}” if the label has none."
+        text = say("Its life ends on the printed last day: type it as on the label, or “{unknown}” if the label has none.", unknown=UNKNOWN)
         raise BadInput("lot.printed_needed", text, "printed")
     return LotDates(made_us, printed_us, made_us, printed_us)
 

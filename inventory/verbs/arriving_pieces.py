@@ -12,6 +12,7 @@ from inventory.core.durations import parse_duration
 from inventory.core.labelfill import package
 from inventory.core.packs import usual_kind
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import duration, parse_date_text, start_of_day_us
 from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.core.units import parse, to_stock
@@ -53,7 +54,7 @@ class OnePiece:
         transport = self.body.get("transport")
         if not transport:
             return ""
-        return "transport" + (f": {duration(transport['us'])} too warm" if transport.get("us") else ": too cold")
+        return "transport" + (say(": {us} too warm", us=duration(transport["us"])) if transport.get("us") else say(": too cold"))
 
 
 def read_piece(
@@ -92,7 +93,12 @@ class _Reader:
     def line(self, name: str, most: int) -> str:
         text = visible(getattr(self.p, name))
         if len(text) > most:
-            raise BadInput(f"piece.{name}_too_long", f"The {name} has {len(text)} characters, {most} fit.", name, length=len(text))
+            raise BadInput(
+                f"piece.{name}_too_long",
+                say("The {name} has {text} characters, {most} fit.", name=name, text=len(text), most=most),
+                name,
+                length=len(text),
+            )
         return text
 
     def kind(self) -> str:
@@ -100,7 +106,7 @@ class _Reader:
         if not said:
             return usual_kind(self.material.kind, self.material.unit)
         if said not in KINDS:
-            raise BadInput("piece.kind", f"Say what comes in as one of {', '.join(KINDS)}.", "kind")
+            raise BadInput("piece.kind", say("Say what comes in as one of {kinds}.", kinds=strung(", ", KINDS)), "kind")
         return str(ItemKind(said))
 
     @property
@@ -143,22 +149,32 @@ class _Reader:
         if self.p.package.strip():
             out["package"] = list(package(self.p.package))
         if len(self.p.labels) > MOST_LABELS or any(len(label) > MAX_CHARS for label in self.p.labels):
-            raise BadInput("piece.labels", f"One piece has at most {MOST_LABELS} labels of {MAX_CHARS} characters each.", "labels")
+            raise BadInput(
+                "piece.labels",
+                say(
+                    "One piece has at most {most_labels} labels of {max_chars} characters each.",
+                    most_labels=MOST_LABELS,
+                    max_chars=MAX_CHARS,
+                ),
+                "labels",
+            )
         if self.p.labels:
             out["labels"] = list(self.p.labels)
         return out
 
     def _marks(self) -> list[list[Any]]:
         if self.material.unit != "um":
-            raise BadInput("roll.map_not_a_roll", f"{self.material.code} is not kept by length: it has no map.", "marks")
+            raise BadInput(
+                "roll.map_not_a_roll", say("{material} is not kept by length: it has no map.", material=self.material.code), "marks"
+            )
         if self.p.marks_from not in ("outer", "inner"):
-            raise BadInput("roll.map_from", "Say from which end the ticket measures: outer or inner.", "marks_from")
+            raise BadInput("roll.map_from", say("Say from which end the ticket measures: outer or inner."), "marks_from")
         length = self.at("quantity", lambda: to_stock(self.p.quantity, None, props_of(self.material, "um")).value)
         rows = []
         for mark in self.p.marks:
             start = parse(mark.at, None, "um", allow_zero=True)
             if mark.kind == "bad" and not mark.end.strip():
-                raise BadInput("roll.bad_without_end", "Say where the bad span ends as well.", "marks")
+                raise BadInput("roll.bad_without_end", say("Say where the bad span ends as well."), "marks")
             rows.append((start, parse(mark.end, None, "um") if mark.end.strip() else start, mark.kind))
         return [list(mark) for mark in rollmap.read_marks(length, rows, "outer" if self.p.marks_from == "outer" else "inner")]
 
@@ -168,13 +184,23 @@ class _Reader:
         warmest = self.at("warmest", lambda: parse_celsius(self.p.warmest, "°C")) if self.p.warmest.strip() else None
         coldest = self.at("coldest", lambda: parse_celsius(self.p.coldest, "°C")) if self.p.coldest.strip() else None
         if warmest is not None and coldest is not None and coldest > warmest:
-            raise BadInput("transport.order", "The coldest reading is above the warmest: they may be in each other's place.", "coldest")
+            raise BadInput(
+                "transport.order", say("The coldest reading is above the warmest: they may be in each other's place."), "coldest"
+            )
         line = min(self.lines_mc, default=None)
         if us and warmest is not None and line is not None and warmest <= line:
-            text = f"The logger read {display_celsius(warmest)} at most; the line is {display_celsius(line)}: no time was above it."
+            text = say(
+                "The logger read {warmest} at most; the line is {line}: no time was above it.",
+                warmest=display_celsius(warmest),
+                line=display_celsius(line),
+            )
             raise BadInput("transport.below_line", text, "transport", warmest_mc=warmest, line_mc=line)
         if not us and warmest is not None and line is not None and warmest > line:
-            text = f"The logger read {display_celsius(warmest)}: say for how long it was above {display_celsius(line)}."
+            text = say(
+                "The logger read {warmest}: say for how long it was above {line}.",
+                warmest=display_celsius(warmest),
+                line=display_celsius(line),
+            )
             raise BadInput("transport.time_needed", text, "transport", warmest_mc=warmest, line_mc=line)
         least = self.material.min_store_mc
         if not us and (coldest is None or least is None or coldest >= least):
@@ -185,7 +211,11 @@ class _Reader:
     def _not_older_than_made(self, spent_us: int) -> None:
         made = self.dates.said_made_us if self.dates.said_made_us is not None else self.dates.made_us
         if made is not None and spent_us > self.call.at_us - made:
-            text = f"{duration(spent_us)} out is longer than it is old ({duration(self.call.at_us - made)}): read the label again."
+            text = say(
+                "{spent} out is longer than it is old ({at}): read the label again.",
+                spent=duration(spent_us),
+                at=duration(self.call.at_us - made),
+            )
             raise BadInput("piece.out_longer_than_made", text, "out_time", out_us=spent_us, age_us=self.call.at_us - made)
 
     def _opened(self) -> int | None:
@@ -196,13 +226,15 @@ class _Reader:
         made = self.dates.made_us
         if said.casefold() in _YES:
             if made is None and any(limit.clock == "opened" for limit in self.limits):
-                text = "It is open, and its life counts from then: type the day when it was opened, or the day it was made."
+                text = say("It is open, and its life counts from then: type the day when it was opened, or the day it was made.")
                 raise BadInput("piece.opened_needed", text, "opened")
             return self.call.at_us if made is None else made  # the longest that it can have been open
         day = self.at("opened", lambda: parse_date_text(said))
         opened = start_of_day_us(day.last_day.replace(day=day.day or 1), self.call.who.zone)
         if opened > self.call.at_us:
-            raise BadInput("date.future", f"Opened on {day} lies in the future: read it again.", "opened", opened=str(day))
+            raise BadInput("date.future", say("Opened on {day} lies in the future: read it again.", day=day), "opened", opened=str(day))
         if made is not None and opened < made:
-            raise BadInput("date.before_manufacture", f"Opened on {day}, before it was made: read it again.", "opened", opened=str(day))
+            raise BadInput(
+                "date.before_manufacture", say("Opened on {day}, before it was made: read it again.", day=day), "opened", opened=str(day)
+            )
         return int(opened)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from inventory.core import codes
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.recording import derived_key
 
 from .registry import Call
@@ -16,5 +17,7 @@ def new_code(call: Call, name: str, given: str = "") -> str:
         return codes.make(derived_key(call.key, f"code:{name}").bytes)
     scan = codes.normalise(given)
     if scan.code is None or scan.on != "item":
-        raise BadInput("code.not_ours", f"“{scan.text[:40]}” is not one of our labels: scan the new label, or leave it empty.", "code")
+        raise BadInput(
+            "code.not_ours", say("“{scan}” is not one of our labels: scan the new label, or leave it empty.", scan=scan.text[:40]), "code"
+        )
     return scan.code

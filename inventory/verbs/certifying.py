@@ -12,6 +12,7 @@ from inventory.core.certificates import Line as PaperLine
 from inventory.core.codes import visible
 from inventory.core.numerals import leading_number, shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.models import Act, CertLimit, CertValue, Item, Lot
 from inventory.reads.histories import cautions
 from inventory.reads.release import judged, papers_of
@@ -43,11 +44,11 @@ class Certify:
     attachment: str = ""
 
 
-@verb("certify", Certify, (STOREKEEPER, QUALITY, OWNER), "Enter the papers", observable=False)
+@verb("certify", Certify, (STOREKEEPER, QUALITY, OWNER), say("Enter the papers"), observable=False)
 def certify(call: Call, p: Certify) -> Outcome:
     lot = lot_of(call, p.lot)
     if not p.values and not p.attachment:
-        raise BadInput("certificate.nothing", "Enter at least one value, or hand in the certificate.", "values")
+        raise BadInput("certificate.nothing", say("Enter at least one value, or hand in the certificate."), "values")
     file = of_record(p.attachment)
     values = [_read(call, lot, value) for value in p.values]
     _once_each(values)
@@ -65,10 +66,10 @@ def certify(call: Call, p: Certify) -> Outcome:
 def _read(call: Call, lot: Lot, said: PaperValue) -> tuple[Item | None, str, str]:
     name = " ".join(visible(said.name).split())
     if not name or len(name) > NAME_CHARS:
-        raise BadInput("certificate.name", f"Say which value it is, in at most {NAME_CHARS} characters.", "name")
+        raise BadInput("certificate.name", say("Say which value it is, in at most {name_chars} characters.", name_chars=NAME_CHARS), "name")
     item = item_of(call, said.item) if said.item.strip() else None
     if item is not None and item.lot_id != lot.pk:
-        text = f"{item} is not of lot {lot.number}: enter its values with its own lot."
+        text = say("{item} is not of lot {lot}: enter its values with its own lot.", item=item, lot=lot.number)
         raise BadInput("certificate.other_lot", text, "item", item=item.pk)
     limit = CertLimit.objects.filter(material=lot.material_id, name__iexact=name).first()
     return item, limit.name if limit else name, _value(said.value, limit)
@@ -78,7 +79,11 @@ def _value(text: str, limit: CertLimit | None) -> str:
     """The value as text, without its unit when that is the one that the limits are in."""
     trimmed = visible(text)
     if not trimmed or len(trimmed) > VALUE_CHARS:
-        raise BadInput("certificate.value", f"Type the value as on the papers, in at most {VALUE_CHARS} characters.", "value")
+        raise BadInput(
+            "certificate.value",
+            say("Type the value as on the papers, in at most {value_chars} characters.", value_chars=VALUE_CHARS),
+            "value",
+        )
     if limit is None:
         return trimmed
     try:
@@ -87,9 +92,12 @@ def _value(text: str, limit: CertLimit | None) -> str:
         error.where = "value"
         raise
     if rest and "".join(rest.split()).casefold() != "".join(limit.unit.split()).casefold():
-        text = (
-            f"{limit.name} is required in {limit.unit or 'no unit'}; “{shown(trimmed)}” has {shown(rest)}. "
-            "Convert it, or type the number alone."
+        text = say(
+            "{limit} is required in {limit_unit}; “{trimmed}” has {rest}. Convert it, or type the number alone.",
+            limit=limit.name,
+            limit_unit=limit.unit or say("no unit"),
+            trimmed=shown(trimmed),
+            rest=shown(rest),
         )
         raise BadInput("certificate.unit", text, "value", given=shown(rest), unit=limit.unit)
     return trimmed[: len(trimmed) - len(rest)].strip() if rest else trimmed
@@ -100,7 +108,11 @@ def _once_each(values: list[tuple[Item | None, str, str]]) -> None:
     for item, name, _ in values:
         seen[(item.pk if item else None, name.casefold())] += 1
         if seen[(item.pk if item else None, name.casefold())] > 1:
-            raise BadInput("certificate.name_twice", f"{name} is given twice{f' for {item}' if item else ''}: keep one.", "values")
+            raise BadInput(
+                "certificate.name_twice",
+                say("{name} is given twice{item}: keep one.", name=name, item=say(" for {item}", item=item) if item else ""),
+                "values",
+            )
 
 
 def _outcome(lot: Lot, receipts: list[Any], values: list[tuple[str, str]]) -> Outcome:
@@ -108,11 +120,11 @@ def _outcome(lot: Lot, receipts: list[Any], values: list[tuple[str, str]]) -> Ou
     pieces = list(Item.objects.select_related("material").filter(lot=lot.pk, kind__in=PIECES, legs__act__kind="receive").distinct())
     lines = judged(pieces, papers_of(pieces))
     rows = [line_data(item, line) for item in pieces for line in lines[item.pk]]
-    bad = sorted({f"{row['item']}: {row['text']}" for row in rows if row["verdict"] == "outside"})
-    text = f"Papers of lot {lot.number} entered. " + (" ".join(bad) if bad else "What is stated is within its limits.")
+    bad = sorted({say("{item}: {text}", item=row["item"], text=row["text"]) for row in rows if row["verdict"] == "outside"})
+    text = say("Papers of lot {lot} entered. ", lot=lot.number) + (strung(" ", bad) if bad else say("What is stated is within its limits."))
     asked = cautions(lot, values) if values else []
     if asked:
-        text += f" To be asked: {' '.join(reason.text for reason in asked)}"
+        text += say(" To be asked: {reason}", reason=strung(" ", (reason.text for reason in asked)))
     told = [{"code": reason.code, "text": reason.text, "numbers": reason.numbers} for reason in asked]
     return Outcome(text, receipts, {"lot": lot.number, "lines": rows, "cautions": told})
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from inventory.core import counting as ways
 from inventory.core.counting import Counted
 from inventory.core.reasons import BadInput, Reason, ended
+from inventory.core.said import say, strung
 from inventory.core.units import display, parse
 from inventory.models import Act, Item, ItemCode, ItemState
 from inventory.properties import props_of
@@ -32,7 +33,7 @@ class Count:
     claim: bool = False
 
 
-@verb("count", Count, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Count")
+@verb("count", Count, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Count"))
 def count(call: Call, p: Count) -> Outcome:
     item = item_of(call, p.item)
     found = counted_of(item, p)
@@ -41,14 +42,23 @@ def count(call: Call, p: Count) -> Outcome:
     line = Line(item.pk, counted=found.value, body={"how": found.how})
     claim = call.claim("count", [line], p, body={"how": found.how, "claim": p.claim, "book": book}, reason=call.reason or found.how)
     receipts = call.record([claim], "count")
-    text = f"{item}: {display(found.value, item.unit)}; {differs(item, difference, found.how)}."
+    text = say(
+        "{item}: {found_value}; {differs}.",
+        item=item,
+        found_value=display(found.value, item.unit),
+        differs=differs(item, difference, found.how),
+    )
     data = {"counted": found.value, "difference": difference, "nominal": found.nominal, "how": found.how}
     return Outcome(text, receipts, data)
 
 
 def differs(item: Item, difference: int, how: str) -> str:
     """ "−0.34 m, count by weight", or that it agrees."""
-    return f"{'+' if difference > 0 else '−'}{display(abs(difference), item.unit)}, {how}" if difference else "agrees with the book"
+    return (
+        say("{which}{difference}, {how}", which="+" if difference > 0 else "−", difference=display(abs(difference), item.unit), how=how)
+        if difference
+        else say("agrees with the book")
+    )
 
 
 def counted_of(item: Item, p: Count) -> Counted:
@@ -57,24 +67,24 @@ def counted_of(item: Item, p: Count) -> Counted:
     given = [bool(p.quantity), bool(p.gross), bool(p.diameter)]
     if sum(given) != 1:
         raise BadInput(
-            "count.one_way", "Count in one way: a quantity, or a gross mass with its core, or a diameter with its core.", "quantity"
+            "count.one_way", say("Count in one way: a quantity, or a gross mass with its core, or a diameter with its core."), "quantity"
         )
     if p.quantity:
         return ways.by_measure(amount_or_zero(item, p.quantity), item.unit)
     if p.gross:
         core = parse(p.core, "kg", "ug", allow_zero=True) if p.core else item.core_ug
         if core is None:
-            raise BadInput("count.no_core", "The mass of the core or can is not known: weigh an empty one and enter it.", "core")
+            raise BadInput("count.no_core", say("The mass of the core or can is not known: weigh an empty one and enter it."), "core")
         found = ways.by_weight(parse(p.gross, "kg", "ug"), core, props)
     else:
         if not p.core_diameter:
-            raise BadInput("count.no_core", "Give the diameter of the core as well.", "core_diameter")
+            raise BadInput("count.no_core", say("Give the diameter of the core as well."), "core_diameter")
         thickness = item.material.thickness_um if item.material else None
         found = ways.by_diameter(parse(p.diameter, "mm", "um"), parse(p.core_diameter, "mm", "um"), thickness)
     if isinstance(found, Reason):
         raise BadInput(found.code, found.text, "gross" if p.gross else "diameter", **found.numbers)
     if found.base != item.unit:
-        raise BadInput("count.other_unit", f"{item} is kept in another unit: count it directly.", "quantity")
+        raise BadInput("count.other_unit", say("{item} is kept in another unit: count it directly.", item=item), "quantity")
     return found
 
 
@@ -93,16 +103,16 @@ class Adjust:
     reason: str
 
 
-@verb("adjust", Adjust, (STOREKEEPER, QUALITY, OWNER), "Correct the book")
+@verb("adjust", Adjust, (STOREKEEPER, QUALITY, OWNER), say("Correct the book"))
 def adjust(call: Call, p: Adjust) -> Outcome:
     item = item_of(call, p.item)
     if not p.reason.strip():
-        raise BadInput("reason.missing", "Say why the book is corrected.", "reason")
+        raise BadInput("reason.missing", say("Say why the book is corrected."), "reason")
     from inventory.core.units import to_stock
 
     change = to_stock(p.change, None, props_of(item.material, item.unit), allow_negative=True).value
     receipts = call.record([call.claim("adjust", [Line(item.pk, delta=change)], p, reason=p.reason.strip())], "adjust")
-    return Outcome(f"{item}: book corrected by {p.change}.", receipts)
+    return Outcome(say("{item}: book corrected by {change}.", item=item, change=p.change), receipts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,16 +124,25 @@ class Scrap:
     quantity: str = ""
 
 
-@verb("scrap", Scrap, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Scrap")
+@verb("scrap", Scrap, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Scrap"))
 def scrap(call: Call, p: Scrap) -> Outcome:
     item = item_of(call, p.item)
     if not p.cause.strip():
-        raise BadInput("reason.missing", "Say why it is scrapped: offcut, expired, damaged, left over in the pot …", "cause")
+        raise BadInput("reason.missing", say("Say why it is scrapped: offcut, expired, damaged, left over in the pot …"), "cause")
     quantity = amount(item, p.quantity) if p.quantity else _all_of(call, item)
     body = {"stays": True} if item.kind == "tank" else {}  # a tank that is emptied is filled again
     receipts = call.record([call.claim("scrap", [Line(item.pk, delta=-quantity, body=body)], p, reason=p.cause.strip())], "scrap")
-    caution = " It may be hot: leave it in an open container, outside, away from anything that burns." if item.kind == "mix" else ""
-    return Outcome(f"{display(quantity, item.unit)} of {item} scrapped: {ended(p.cause)}{caution}", receipts)
+    caution = say(" It may be hot: leave it in an open container, outside, away from anything that burns.") if item.kind == "mix" else ""
+    return Outcome(
+        say(
+            "{quantity} of {item} scrapped: {cause}{caution}",
+            quantity=display(quantity, item.unit),
+            item=item,
+            cause=ended(p.cause),
+            caution=caution,
+        ),
+        receipts,
+    )
 
 
 def _all_of(call: Call, item: Item) -> int:
@@ -132,7 +151,7 @@ def _all_of(call: Call, item: Item) -> int:
         return -before.legs.get(item=item).delta
     left = ItemState.objects.get(pk=item.pk).qty
     if left <= 0:
-        raise BadInput("stock.empty", f"Nothing is left of {item}.", "quantity")
+        raise BadInput("stock.empty", say("Nothing is left of {item}.", item=item), "quantity")
     return left
 
 
@@ -149,15 +168,17 @@ class UseOtherwise:
     note: str = ""
 
 
-@verb("use", UseOtherwise, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Use otherwise")
+@verb("use", UseOtherwise, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Use otherwise"))
 def use_otherwise(call: Call, p: UseOtherwise) -> Outcome:
     item = item_of(call, p.item)
     if p.purpose not in PURPOSES:
-        raise BadInput("use.purpose", f"Say what for: {', '.join(PURPOSES)}.", "purpose")
+        raise BadInput("use.purpose", say("Say what for: {purposes}.", purposes=strung(", ", PURPOSES)), "purpose")
     quantity = amount(item, p.quantity)
     body = {"purpose": p.purpose, "note": p.note}
     receipts = call.record([call.claim("use", [Line(item.pk, delta=-quantity)], p, body=body)], "use")
-    return Outcome(f"{display(quantity, item.unit)} of {item} used for: {p.purpose}.", receipts)
+    return Outcome(
+        say("{quantity} of {item} used for: {purpose}.", quantity=display(quantity, item.unit), item=item, purpose=p.purpose), receipts
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,12 +189,14 @@ class Reserve:
     job: str = ""
 
 
-@verb("reserve", Reserve, (STOREKEEPER, QUALITY, OWNER), "Reserve for a job", observable=False)
+@verb("reserve", Reserve, (STOREKEEPER, QUALITY, OWNER), say("Reserve for a job"), observable=False)
 def reserve(call: Call, p: Reserve) -> Outcome:
     item = item_of(call, p.item)
     line = Line(item.pk, body={"job": p.job.strip()})
     receipts = call.record([call.claim("reserve", [line], p, checks=for_job(call, item, p.job))], "reserve")
-    return Outcome(f"{item} is kept for {p.job}." if p.job.strip() else f"{item} is free again.", receipts)
+    return Outcome(
+        say("{item} is kept for {job}.", item=item, job=p.job) if p.job.strip() else say("{item} is free again.", item=item), receipts
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +207,7 @@ class Relabel:
     code: str = ""
 
 
-@verb("relabel", Relabel, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Give a new label", observable=False)
+@verb("relabel", Relabel, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Give a new label"), observable=False)
 def relabel(call: Call, p: Relabel) -> Outcome:
     item = item_of(call, p.item)
     code = new_code(call, "label", p.code)
@@ -193,11 +216,11 @@ def relabel(call: Call, p: Relabel) -> Outcome:
         taken = (
             Item.objects.filter(site=call.who.site, code=code).exists() or ItemCode.objects.filter(site=call.who.site, code=code).exists()
         )
-        return [Reason("code.taken", "This label is already on something: take a fresh one.", {"code": code})] if taken else []
+        return [Reason("code.taken", say("This label is already on something: take a fresh one."), {"code": code})] if taken else []
 
     def keep(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         ItemCode.objects.create(site_id=call.who.site, code=code, item=item)
 
     claim = call.claim("relabel", [Line(item.pk)], p, body={"code": code}, checks=(free,), effects=(keep,))
     receipts = call.record([claim], "relabel")
-    return Outcome(f"{item} has a new label.", receipts, {"code": code})
+    return Outcome(say("{item} has a new label.", item=item), receipts, {"code": code})

@@ -12,6 +12,7 @@ from inventory.core import rollmap
 from inventory.core.compat import never_into
 from inventory.core.cutting import Cut, shares
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.units import display, parse
 from inventory.models import Item, Leg, Location
 from inventory.recording import Flow, Line, NewItem, Transaction
@@ -51,11 +52,13 @@ class CutKit:
     remnants: tuple[Remnant, ...] = ()
 
 
-@verb("cut_kit", CutKit, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Cut a kit")
+@verb("cut_kit", CutKit, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Cut a kit"))
 def cut_kit(call: Call, p: CutKit) -> Outcome:
     roll = item_of(call, p.item, ROLLS)
     if roll.unit != "um":
-        raise BadInput("cut.not_a_length", f"{roll} is not kept by length: use it directly instead of cutting a kit.", "item")
+        raise BadInput(
+            "cut.not_a_length", say("{roll} is not kept by length: use it directly instead of cutting a kit.", roll=roll), "item"
+        )
     taken = amount(roll, p.taken)
     width = roll.material.usable_width_um or roll.material.width_um if roll.material else None
     nets = [parse(p.net, None, "cmm2")] if p.net else [taken * (width or 0) // 10**4 - sum(_area(r) for r in p.remnants)]
@@ -86,8 +89,14 @@ def _record_cut(call: Call, p: CutKit, roll: Item, cut: Cut, place: Location | N
     checks = (_one_piece(roll, cut.taken_um), *for_job(call, roll, p.job))
     claim = call.claim("cut", lines, p, flows=tuple(flows), new=new, body=body, checks=checks)
     receipts = call.record([claim], "cut_kit")
-    waste = f"{display(cut.waste.area_cmm2, 'cmm2')} ({cut.waste_permille / 10:.1f} %)"
-    text = f"{display(cut.taken_um, 'um')} cut from {roll}: kit {display(cut.kits[0].area_cmm2, 'cmm2')}, waste {waste}."
+    waste = say("{area} ({waste_permille} %)", area=display(cut.waste.area_cmm2, "cmm2"), waste_permille=f"{cut.waste_permille / 10:.1f}")
+    text = say(
+        "{taken} cut from {roll}: kit {area}, waste {waste}.",
+        taken=display(cut.taken_um, "um"),
+        roll=roll,
+        area=display(cut.kits[0].area_cmm2, "cmm2"),
+        waste=waste,
+    )
     data = {"items": {n: i.code for n, i in new.items()}, "waste_cmm2": cut.waste.area_cmm2, "waste_permille": cut.waste_permille}
     return Outcome(text, receipts, data)
 
@@ -112,11 +121,13 @@ def _one_piece(roll: Item, taken: int) -> Callable[[Transaction], list[Reason]]:
             return []
         at = rollmap.find_piece(state.qty, marks, taken)
         if isinstance(at, Reason):
-            return [Reason(at.code, f"{roll}: {at.text}", at.numbers)]
+            return [Reason(at.code, say("{roll}: {text}", roll=roll, text=at.text), at.numbers)]
         if at == 0:
             return []
-        text = (
-            f"{roll}: the first {display(at, 'um')} are not clear; a clear piece begins there. Cut off the outer {display(at, 'um')} first."
+        text = say(
+            "{roll}: the first {at} are not clear; a clear piece begins there. Cut off the outer {at} first.",
+            roll=roll,
+            at=display(at, "um"),
         )
         return [Reason("roll.not_at_the_end", text, {"from_um": at, "wanted_um": taken})]
 
@@ -136,7 +147,7 @@ class CutOff:
     flawed: bool = False
 
 
-@verb("cut_off", CutOff, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Cut a length off")
+@verb("cut_off", CutOff, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Cut a length off"))
 def cut_off(call: Call, p: CutOff) -> Outcome:
     roll = item_of(call, p.item, ROLLS)
     taken = amount(roll, p.taken)
@@ -152,7 +163,7 @@ def cut_off(call: Call, p: CutOff) -> Outcome:
     checks = () if p.flawed else (_one_piece(roll, taken),)
     claim = call.claim("cut", lines, p, flows=(Flow(roll.pk, "piece", taken),), new=new, checks=checks)
     receipts = call.record([claim], "cut_off")
-    text = f"{display(taken, roll.unit)} cut off {roll}."
+    text = say("{taken} cut off {roll}.", taken=display(taken, roll.unit), roll=roll)
     return Outcome(text, receipts, {"items": {"piece": new["piece"].code}})
 
 
@@ -175,7 +186,7 @@ class Pour:
     quantity: str
 
 
-@verb("pour", Pour, (STOREKEEPER, BUILDER), "Top up a day tank")
+@verb("pour", Pour, (STOREKEEPER, BUILDER), say("Top up a day tank"))
 def pour(call: Call, p: Pour) -> Outcome:
     source, tank = item_of(call, p.item, ("drum", "can")), item_of(call, p.into)
     a, b = source.material, tank.material
@@ -184,19 +195,33 @@ def pour(call: Call, p: Pour) -> Outcome:
         refuse(call, "pour", p, danger)
     if tank.kind != "tank":
         raise BadInput(
-            "pour.not_a_tank", f"{tank} is a {tank.get_kind_display()}: liquids never go back; pour only into a day tank.", "into"
+            "pour.not_a_tank",
+            say(
+                "{tank} is a {get_kind_display}: liquids never go back; pour only into a day tank.",
+                tank=tank,
+                get_kind_display=tank.get_kind_display(),
+            ),
+            "into",
         )
     quantity = amount(source, p.quantity)
 
     def same_material(tx: Transaction) -> list[Reason]:
         if tank.material_id in (None, source.material_id):
             return []
-        return [Reason("pour.other_material", f"{tank} holds {tank.material}: {source.material} does not go in.", {"item": tank.pk})]
+        return [
+            Reason(
+                "pour.other_material",
+                say("{tank} holds {material}: {material_2} does not go in.", tank=tank, material=tank.material, material_2=source.material),
+                {"item": tank.pk},
+            )
+        ]
 
     lines = [Line(source.pk, delta=-quantity), Line(tank.pk, delta=quantity)]
     claim = call.claim("pour", lines, p, flows=(Flow(source.pk, tank.pk, quantity),), checks=(same_material,))
     receipts = call.record([claim], "pour")
-    return Outcome(f"{display(quantity, 'ug')} poured from {source} into {tank}.", receipts)
+    return Outcome(
+        say("{quantity} poured from {source} into {tank}.", quantity=display(quantity, "ug"), source=source, tank=tank), receipts
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,14 +234,16 @@ class NewTank:
     code: str = ""
 
 
-@verb("new_tank", NewTank, (STOREKEEPER, OWNER), "Set up a day tank", observable=False)
+@verb("new_tank", NewTank, (STOREKEEPER, OWNER), say("Set up a day tank"), observable=False)
 def new_tank(call: Call, p: NewTank) -> Outcome:
     from .resolve import material_of
 
     material, place = material_of(p.material), place_of(call, p.place)
     if material.unit != "ug":
-        raise BadInput("tank.not_a_liquid", f"{material} is not kept by mass: a day tank holds liquids.", "material")
+        raise BadInput("tank.not_a_liquid", say("{material} is not kept by mass: a day tank holds liquids.", material=material), "material")
     new = {"tank": NewItem(new_code(call, "tank", p.code), "tank", "ug", p.mark.strip(), material.pk)}
     line = Line("tank", location=place.pk, ceiling=ceiling_of(place))
     receipts = call.record([call.claim("start", [line], p, new=new)], "new_tank")
-    return Outcome(f"Day tank {p.mark} stands in {place.name}.", receipts, {"items": {"tank": new["tank"].code}})
+    return Outcome(
+        say("Day tank {mark} stands in {place}.", mark=p.mark, place=place.name), receipts, {"items": {"tank": new["tank"].code}}
+    )

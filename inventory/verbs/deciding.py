@@ -9,6 +9,7 @@ from typing import Any
 from inventory.attachments import of_record
 from inventory.core.durations import parse_duration
 from inventory.core.reasons import BadInput, Reason, ended
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.lineage import down_ids, up_ids
 from inventory.models import Act, Block, Finding, Item, ItemState, LifeLimit, Nonconformance
@@ -32,7 +33,7 @@ class Baseline:
     reason: str
 
 
-@verb("baseline", Baseline, (QUALITY,), "Set a starting value", observable=False, confirm=True)
+@verb("baseline", Baseline, (QUALITY,), say("Set a starting value"), observable=False, confirm=True)
 def baseline(call: Call, p: Baseline) -> Outcome:
     item = thing_of(call, p.item)
     try:
@@ -40,11 +41,11 @@ def baseline(call: Call, p: Baseline) -> Outcome:
     except BadInput as error:
         error.where = "out_time"
         raise
-    reason = required(p.reason or call.reason, "reason", "Say why this starting value is right: nobody knows the history.")
+    reason = required(p.reason or call.reason, "reason", say("Say why this starting value is right: nobody knows the history."))
 
     def unknown(tx: Transaction) -> Iterable[Reason]:
         if not tx.state(item.pk).unknown:
-            text = f"The history of {item} is known: nothing needs a starting value. (A wrong one is voided, and set again.)"
+            text = say("The history of {item} is known: nothing needs a starting value. (A wrong one is voided, and set again.)", item=item)
             yield Reason("baseline.known", text, {"item": item.pk})
 
     lines = LifeLimit.objects.filter(spec__lots=item.lot_id, clock="above", threshold_mc__isnull=False).values_list(
@@ -53,19 +54,23 @@ def baseline(call: Call, p: Baseline) -> Outcome:
     warm = max([WARM_MC, *(line + 1000 for line in lines if line is not None)])
     body = {"extra": [[warm, out_us]]} if out_us else {}
     receipts = call.record([call.claim("baseline", [Line(item.pk, body=body)], p, checks=(unknown,), reason=reason)], "baseline")
-    return Outcome(f"{item} starts at {duration(out_us)} out: {ended(reason)}", receipts, {"item": str(item), "out_us": out_us})
+    return Outcome(
+        say("{item} starts at {out} out: {reason}", item=item, out=duration(out_us), reason=ended(reason)),
+        receipts,
+        {"item": str(item), "out_us": out_us},
+    )
 
 
 # --- dispositions -----------------------------------------------------------------------------------------------------
 
 MEANINGS = {
-    "use_as_is": "use as is",
-    "repair": "repair",
-    "rework": "rework",
-    "scrap": "scrap",
-    "return_to_supplier": "return to supplier",
-    "await_customer": "customer decision awaited",
-    "accept": "accept",
+    "use_as_is": say("use as is"),
+    "repair": say("repair"),
+    "rework": say("rework"),
+    "scrap": say("scrap"),
+    "return_to_supplier": say("return to supplier"),
+    "await_customer": say("customer decision awaited"),
+    "accept": say("accept"),
 }
 OUTSIDE = ("use_as_is", "repair")
 """Need the approval of the design authority or the customer, by its reference."""
@@ -88,10 +93,10 @@ class Dispose:
     attachment: str = ""
 
 
-@verb("dispose", Dispose, (QUALITY,), "Decide on a nonconformance", observable=False, confirm=True)
+@verb("dispose", Dispose, (QUALITY,), say("Decide on a nonconformance"), observable=False, confirm=True)
 def dispose(call: Call, p: Dispose) -> Outcome:
     if p.meaning not in MEANINGS:
-        raise BadInput("dispose.meaning", f"Decide on one of: {', '.join(MEANINGS)}.", "meaning")
+        raise BadInput("dispose.meaning", say("Decide on one of: {meanings}.", meanings=strung(", ", MEANINGS)), "meaning")
     receipts = repeats.again(call, p, "dispose", "dispose")
     if receipts is None:
         item = thing_of(call, p.item)
@@ -105,7 +110,9 @@ def dispose(call: Call, p: Dispose) -> Outcome:
     row = Item.objects.get(pk=receipts[0].touched[0])
     still = Finding.objects.filter(item=row, closed_us__isnull=True).count()
     text = (
-        f"{row}: {MEANINGS[p.meaning]}" + (f" ({p.reference.strip()})" if p.reference.strip() else "") + ("; still open." if still else ".")
+        say("{row}: {meanings}", row=row, meanings=MEANINGS[p.meaning])
+        + (say(" ({reference})", reference=p.reference.strip()) if p.reference.strip() else "")
+        + (say("; still open.") if still else ".")
     )
     return Outcome(text, receipts, {"item": str(row), "meaning": p.meaning, "open": still})
 
@@ -116,7 +123,7 @@ def _cases(item: Item, only: int | None) -> list[int | None]:
     found: list[int | None] = list(rows.order_by("pk").values_list("pk", flat=True).distinct())
     if only is not None:
         if only not in found:
-            raise BadInput("dispose.unknown", f"{item} has no open nonconformance {only}.", "nonconformance")
+            raise BadInput("dispose.unknown", say("{item} has no open nonconformance {only}.", item=item, only=only), "nonconformance")
         return [only]
     return found or [None]
 
@@ -126,12 +133,14 @@ def _decision(call: Call, p: Dispose, item: Item, case: int | None, part: str, m
 
     def allowed(tx: Transaction) -> Iterable[Reason]:
         if p.meaning in OUTSIDE and not p.reference.strip():
-            text = f"“{MEANINGS[p.meaning]}” needs the approval reference of the design authority or the customer: enter it."
+            text = say(
+                "“{meanings}” needs the approval reference of the design authority or the customer: enter it.", meanings=MEANINGS[p.meaning]
+            )
             yield Reason("dispose.reference_needed", text, {"meaning": p.meaning})
         if p.meaning == "accept":
             yield from _not_just_accepted(item, case, covers)
         if case is None and not covers:
-            text = f"Nothing is open about {item}: there is nothing to decide on."
+            text = say("Nothing is open about {item}: there is nothing to decide on.", item=item)
             yield Reason("dispose.nothing_open", text, {"item": item.pk})
 
     effects = [decided(item.pk, p.meaning, p.reference.strip(), case)]
@@ -167,8 +176,14 @@ def _not_just_accepted(item: Item, case: int | None, covers: Sequence[Sequence[s
     outside = next((row for row in covers if row[2] == "outside"), None)
     if over is None and outside is None:
         return
-    what = over.text if over is not None else f"{outside[0]} {outside[1]} is outside its limits." if outside else ""
-    text = f"That is not for “accept”: {what} “use as is” with an approval reference, or another disposition."
+    what = (
+        over.text
+        if over is not None
+        else say("{outside} {outside_2} is outside its limits.", outside=outside[0], outside_2=outside[1])
+        if outside
+        else ""
+    )
+    text = say("That is not for “accept”: {what} “use as is” with an approval reference, or another disposition.", what=what)
     yield Reason("dispose.use_as_is_needed", text, {"item": item.pk})
 
 
@@ -182,7 +197,7 @@ def _settle(item: Item, case: int | None, meaning: str) -> Effect:
             findings.close(_used_up(item, case), tx.now_us, "disposition")
         still = Finding.objects.filter(item=item, closed_us__isnull=True).exists()
         if meaning in GOES_ON and not still:
-            raised = Block.objects.filter(item=item, why="quality", to_us__isnull=True).exclude(
+            raised = Block.objects.filter(item=item, why=say("quality"), to_us__isnull=True).exclude(
                 opened__kind__in=("hold", "receive", "void")
             )
             raised.update(closed=act, to_us=act.happened_us)

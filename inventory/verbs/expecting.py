@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 from inventory.core.lots import lot_number
 from inventory.core.numerals import number
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import parse_date_text
 from inventory.core.units import to_stock
 from inventory.models import Delivery
@@ -45,11 +46,15 @@ class Expect:
     cancel: bool = False
 
 
-@verb("expect", Expect, (STOREKEEPER, OWNER), "Expect a delivery", observable=False)
+@verb("expect", Expect, (STOREKEEPER, OWNER), say("Expect a delivery"), observable=False)
 def expect(call: Call, p: Expect) -> Outcome:
     number_said = " ".join(p.delivery.split())
     if not number_said or len(number_said) > NUMBER_CHARS or not number_said.isprintable():
-        raise BadInput("delivery.number_needed", f"Give the delivery a number of at most {NUMBER_CHARS} characters.", "delivery")
+        raise BadInput(
+            "delivery.number_needed",
+            say("Give the delivery a number of at most {number_chars} characters.", number_chars=NUMBER_CHARS),
+            "delivery",
+        )
     if p.cancel:
         return _cancel(call, p, number_said)
     wanted = _read(call, p, number_said)
@@ -59,19 +64,37 @@ def expect(call: Call, p: Expect) -> Outcome:
     except IntegrityError:  # somebody entered the same number at the same moment
         row = Delivery.objects.select_related("material", "supplier").get(site=call.who.site, number=number_said)
     if any(getattr(row, name) != value for name, value in wanted.items()) or row.cancelled_us is not None:
-        text = f"There is a delivery {row.number} already, and it says something else: give this one another number, or cancel that one."
+        text = say(
+            "There is a delivery {number} already, and it says something else: give this one another number, or cancel that one.",
+            number=row.number,
+        )
         refuse(call, "expect", p, Reason("delivery.number_taken", text, {"delivery": row.number}))
-    due = f", due {row.due_on.isoformat()}" if row.due_on else ""
-    return Outcome(f"Delivery {row.number} is expected: {row.material.code} from {row.supplier}{due}.", [], {"delivery": row.number})
+    due = say(", due {due_on}", due_on=row.due_on.isoformat()) if row.due_on else ""
+    return Outcome(
+        say(
+            "Delivery {number} is expected: {material} from {supplier}{due}.",
+            number=row.number,
+            material=row.material.code,
+            supplier=row.supplier,
+            due=due,
+        ),
+        [],
+        {"delivery": row.number},
+    )
 
 
 def _read(call: Call, p: Expect, number_said: str) -> dict[str, Any]:
     for name in ("material", "supplier"):
         if not getattr(p, name).strip():
-            raise BadInput(f"{name}.needed", f"Say which {name} is expected.", name)
+            raise BadInput(f"{name}.needed", say("Say which {name} is expected.", name=name), name)
     material, supplier = material_of(p.material), supplier_of(p.supplier)
     if p.pieces is not None and not 0 < p.pieces <= MOST_PIECES:
-        raise BadInput("delivery.pieces", f"The number of pieces is between 1 and {MOST_PIECES}.", "pieces", pieces=p.pieces)
+        raise BadInput(
+            "delivery.pieces",
+            say("The number of pieces is between 1 and {most_pieces}.", most_pieces=MOST_PIECES),
+            "pieces",
+            pieces=p.pieces,
+        )
     with at_field("quantity"):
         quantity = to_stock(p.quantity, None, props_of(material, material.unit)).value if p.quantity.strip() else None
     return {
@@ -98,22 +121,26 @@ def _price(text: str) -> str:
     trimmed = " ".join(text.split())
     found = _PRICE.fullmatch(trimmed)
     if not found or len(trimmed) > 40:
-        raise BadInput("delivery.price", "Type the price as an amount and a currency, for example 412.00 EUR.", "price")
+        raise BadInput("delivery.price", say("Type the price as an amount and a currency, for example 412.00 EUR."), "price")
     with at_field("price"):
         if number(found[1], "price") < 0:
-            raise BadInput("price.negative", "A price is not below zero.", "price")
+            raise BadInput("price.negative", say("A price is not below zero."), "price")
     return trimmed
 
 
 def _cancel(call: Call, p: Expect, number_said: str) -> Outcome:
     row = _there(call, number_said)
     if row is None:
-        raise BadInput("delivery.unknown", f"No delivery {number_said} is expected: check the number.", "delivery")
+        raise BadInput(
+            "delivery.unknown", say("No delivery {number_said} is expected: check the number.", number_said=number_said), "delivery"
+        )
     if row.arrived_us is not None:
-        text = f"Delivery {row.number} has arrived already: what came stays recorded. Send it back with “return to supplier”."
+        text = say(
+            "Delivery {number} has arrived already: what came stays recorded. Send it back with “return to supplier”.", number=row.number
+        )
         refuse(call, "expect", p, Reason("delivery.arrived", text, {"delivery": row.number}))
     Delivery.objects.filter(pk=row.pk, cancelled_us__isnull=True, arrived_us__isnull=True).update(cancelled_us=call.now_us)
-    return Outcome(f"Delivery {row.number} is cancelled.", [], {"delivery": row.number, "cancelled": True})
+    return Outcome(say("Delivery {number} is cancelled.", number=row.number), [], {"delivery": row.number, "cancelled": True})
 
 
 def _there(call: Call, number_said: str) -> Delivery | None:

@@ -11,6 +11,7 @@ from typing import Any
 
 from inventory.core.durations import parse_duration
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, say_n, strung
 from inventory.core.spans import day_text, duration
 from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.models import Act, Item, LifeLimit, Location
@@ -43,7 +44,7 @@ class Expose:
     air_warmest: str = ""
 
 
-@verb("expose", Expose, (QUALITY,), "Charge a freezer event", observable=False, confirm=True)
+@verb("expose", Expose, (QUALITY,), say("Charge a freezer event"), observable=False, confirm=True)
 def expose(call: Call, p: Expose) -> Outcome:
     receipts = repeats.again(call, p, "expose", "expose", stance="observed", happened_us=p.from_us)
     place = place_of(call, p.place)
@@ -51,7 +52,7 @@ def expose(call: Call, p: Expose) -> Outcome:
         event = _event(call, p, place)
         stays = stays_in(place, p.from_us, event["until_us"])
         if not stays:
-            raise BadInput("expose.nobody", f"Nothing was in {place.name} then: check place and time.", "place")
+            raise BadInput("expose.nobody", say("Nothing was in {place} then: check place and time.", place=place.name), "place")
         _one_line(event, stays)
         receipts = call.record(_claims(call, p, place, event, stays), "expose")
     return _told(call, place, receipts)
@@ -60,19 +61,22 @@ def expose(call: Call, p: Expose) -> Outcome:
 def _event(call: Call, p: Expose, place: Location) -> dict[str, Any]:
     """The event in base units. BadInput expose.order, .future, .longer_than_event, .not_warmer, evidence.missing."""
     if p.from_us >= p.to_us:
-        raise BadInput("expose.order", "The event ends before it begins: correct one of the two times.", "to_us")
+        raise BadInput("expose.order", say("The event ends before it begins: correct one of the two times."), "to_us")
     if p.to_us > call.now_us:
-        raise BadInput("expose.future", "The event is not over yet: decide when it is.", "to_us")
+        raise BadInput("expose.future", say("The event is not over yet: decide when it is."), "to_us")
     with at_field("warmest"):
         warmest = parse_celsius(p.warmest, "°C")
     with at_field("charged"):
         charged = parse_duration(p.charged) if p.charged.strip() else p.to_us - p.from_us
     if not 0 < charged <= p.to_us - p.from_us:
-        text = f"{duration(charged)} cannot be charged for an event of {duration(p.to_us - p.from_us)}."
+        text = say("{charged} cannot be charged for an event of {to}.", charged=duration(charged), to=duration(p.to_us - p.from_us))
         raise BadInput("expose.longer_than_event", text, "charged")
     if warmest <= ceiling_of(place):
-        text = (
-            f"{display_celsius(warmest)} is not warmer than {place.name} may be ({display_celsius(ceiling_of(place))}): nothing to charge."
+        text = say(
+            "{warmest} is not warmer than {place} may be ({ceiling_of}): nothing to charge.",
+            warmest=display_celsius(warmest),
+            place=place.name,
+            ceiling_of=display_celsius(ceiling_of(place)),
         )
         raise BadInput("expose.not_warmer", text, "warmest", warmest_mc=warmest)
     event: dict[str, Any] = {
@@ -88,7 +92,7 @@ def _event(call: Call, p: Expose, place: Location) -> dict[str, Any]:
         event["air_us"] = parse_duration(p.air_time) if p.air_time.strip() else None
     with at_field("air_warmest"):
         event["air_warmest_mc"] = parse_celsius(p.air_warmest, "°C") if p.air_warmest.strip() else None
-    event["evidence"] = required(p.evidence, "evidence", "Say what it rests on: the product probe's file.")
+    event["evidence"] = required(p.evidence, "evidence", say("Say what it rests on: the product probe's file."))
     return event
 
 
@@ -99,22 +103,28 @@ def _one_line(event: dict[str, Any], stays: Sequence[Stay]) -> None:
     lines = {row.threshold_mc: row.spec.material.code for row in rows if row.threshold_mc is not None}
     if event["line_mc"] is None:
         if len(lines) > 1:
-            which = ", ".join(f"{code} {display_celsius(mc)}" for mc, code in sorted(lines.items()))
+            which = strung(", ", (say("{code} {mc}", code=code, mc=display_celsius(mc)) for mc, code in sorted(lines.items())))
             raise BadInput(
-                "expose.line_needed", f"What was inside has several lines ({which}): say above which one the time was read.", "line"
+                "expose.line_needed",
+                say("What was inside has several lines ({which}): say above which one the time was read.", which=which),
+                "line",
             )
         event["line_mc"] = next(iter(lines), None)
     line_mc = event["line_mc"]
     if line_mc is not None and event["warmest_mc"] <= line_mc:
-        text = (
-            f"The product was at most {display_celsius(event['warmest_mc'])}, never above {display_celsius(line_mc)}: nothing is charged."
+        text = say(
+            "The product was at most {warmest}, never above {line}: nothing is charged.",
+            warmest=display_celsius(event["warmest_mc"]),
+            line=display_celsius(line_mc),
         )
         raise BadInput("expose.below_line", text, "warmest", warmest_mc=event["warmest_mc"], line_mc=line_mc)
     for line, code in sorted(lines.items()):
         if line < event["line_mc"]:
-            text = (
-                f"The time was read above {display_celsius(event['line_mc'])}; {code} counts from {display_celsius(line)}: "
-                "read the chart again above that line."
+            text = say(
+                "The time was read above {line}; {code} counts from {line_2}: read the chart again above that line.",
+                line=display_celsius(event["line_mc"]),
+                code=code,
+                line_2=display_celsius(line),
             )
             raise BadInput("expose.line_too_high", text, "line", line_mc=line)
 
@@ -156,7 +166,11 @@ def _not_charged(place: Location, event: dict[str, Any]) -> Check:
         for act in rows.order_by("pk"):
             other = json.loads(act.body)["event"]
             if other["place"] == place.pk and other["until_us"] > event["from_us"]:
-                text = f"An event of {place.name} is charged for that time already (record {act.pk}): void that first if it was wrong."
+                text = say(
+                    "An event of {place} is charged for that time already (record {pk}): void that first if it was wrong.",
+                    place=place.name,
+                    pk=act.pk,
+                )
                 yield Reason("expose.charged_already", text, {"record": act.pk}, cap=True)
                 return
 
@@ -172,10 +186,15 @@ def _told(call: Call, place: Location, receipts: list[Receipt]) -> Outcome:
     for item, start, end in stays:
         charged[names[item]] += end - start
     zone = call.who.zone
-    air = f"; air {duration(event['air_us'])}" if event["air_us"] is not None else ""
-    text = (
-        f"{place.name}: {duration(event['until_us'] - event['from_us'])} above the line from {day_text(event['from_us'], zone)} "
-        f"charged to {len(charged)} thing{'s' if len(charged) != 1 else ''}{air}."
+    air = say("; air {air}", air=duration(event["air_us"])) if event["air_us"] is not None else ""
+    text = say_n(
+        "{place}: {until} above the line from {from_} charged to {n} thing{air}.",
+        "{place}: {until} above the line from {from_} charged to {n} things{air}.",
+        len(charged),
+        place=place.name,
+        until=duration(event["until_us"] - event["from_us"]),
+        from_=day_text(event["from_us"], zone),
+        air=air,
     )
     return Outcome(
         text, receipts, {"place": place.code, "charged": dict(charged), "air_us": event["air_us"], "warmest_mc": event["warmest_mc"]}

@@ -14,6 +14,7 @@ from inventory.core.fold import State
 from inventory.core.limits import Reading
 from inventory.core.numerals import leading_number, number
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import add_months, end_of_day_us, local_date
 from inventory.lineage import down_ids
 from inventory.models import Act, Extension, Item, LifeLimit
@@ -47,7 +48,7 @@ class ExtendAsk:
     attachment: str = ""
 
 
-@verb("extend_ask", ExtendAsk, (QUALITY,), "Ask for an extension", observable=False, confirm=True)
+@verb("extend_ask", ExtendAsk, (QUALITY,), say("Ask for an extension"), observable=False, confirm=True)
 def extend_ask(call: Call, p: ExtendAsk) -> Outcome:
     receipts = repeats.again(call, p, "extend_ask", "extend_ask")
     if receipts is None:
@@ -69,7 +70,7 @@ def extend_ask(call: Call, p: ExtendAsk) -> Outcome:
                 call.claim("extend_ask", [Line(item.pk)], repeats.of(p, part), part=part, body=body, checks=checks, reason=reason)
             )
         receipts = call.record(claims, "extend_ask")
-    return _told(call, receipts, "asked for; a second person must approve it")
+    return _told(call, receipts, say("asked for; a second person must approve it"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +82,7 @@ class Extend:
     reason: str = ""
 
 
-@verb("extend", Extend, (QUALITY, OWNER), "Approve an extension", observable=False, confirm=True)
+@verb("extend", Extend, (QUALITY, OWNER), say("Approve an extension"), observable=False, confirm=True)
 def extend(call: Call, p: Extend) -> Outcome:
     receipts = repeats.again(call, p, "extend", "extend")
     if receipts is None:
@@ -120,10 +121,12 @@ def _pieces(call: Call, text: str) -> list[Item]:
             .order_by("pk")
         )
         if not found:
-            raise BadInput("extend.nothing_left", f"Nothing is left of lot {thing.batch.number}.", "item")
+            raise BadInput("extend.nothing_left", say("Nothing is left of lot {batch}.", batch=thing.batch.number), "item")
         return found
     if thing.lot_id is None or thing.kind not in PIECES:
-        raise BadInput("extend.not_a_piece", f"{thing} is no roll, drum or other piece as received: only those are extended.", "item")
+        raise BadInput(
+            "extend.not_a_piece", say("{thing} is no roll, drum or other piece as received: only those are extended.", thing=thing), "item"
+        )
     return [Item.objects.select_related("state", "lot__batch").get(pk=thing.pk)]
 
 
@@ -134,9 +137,9 @@ def _limit(pieces: Sequence[Item], name: str) -> LifeLimit:
     if not name.strip() and len(meant) > 1:
         meant = [limit for limit in meant if limit.ladder] or meant
     if not meant:
-        raise BadInput("extend.no_limit", f"{pieces[0]} has no limit of that name.", "limit")
+        raise BadInput("extend.no_limit", say("{pieces} has no limit of that name.", pieces=pieces[0]), "limit")
     if len(meant) > 1:
-        raise BadInput("extend.which_limit", f"Say which limit: {', '.join(limit.name for limit in meant)}.", "limit")
+        raise BadInput("extend.which_limit", say("Say which limit: {limit}.", limit=strung(", ", (limit.name for limit in meant))), "limit")
     return meant[0]
 
 
@@ -148,30 +151,42 @@ def _evidence(call: Call, p: ExtendAsk, limit: LifeLimit, lot: int | None) -> di
     """What the retest showed, and on what. BadInput evidence.missing, .unit, .sample_of_another_lot."""
     wanted, _, unit = limit.evidence.partition(",")
     if limit.evidence_min and not p.value.strip():
-        text = f"Say what the retest showed: {limit.evidence}, at least {limit.evidence_min}."
+        text = say(
+            "Say what the retest showed: {evidence}, at least {evidence_min}.", evidence=limit.evidence, evidence_min=limit.evidence_min
+        )
         raise BadInput("evidence.missing", text, "value")
     value = ""
     if p.value.strip():
         _, rest = leading_number(p.value, "evidence")
         if rest and unit.strip() and "".join(rest.split()).casefold() != "".join(unit.split()).casefold():
-            raise BadInput("evidence.unit", f"{wanted.strip()} is stated in {unit.strip()}: convert it.", "value", given=rest[:24])
+            raise BadInput(
+                "evidence.unit",
+                say("{wanted} is stated in {unit}: convert it.", wanted=wanted.strip(), unit=unit.strip()),
+                "value",
+                given=rest[:24],
+            )
         value = p.value.strip()[: len(p.value.strip()) - len(rest)].strip() if rest else p.value.strip()
     elif not p.evidence.strip():
-        required("", "evidence", "Say what the extension rests on: the retest and its report.")
+        required("", "evidence", say("Say what the extension rests on: the retest and its report."))
     sample = thing_of(call, p.sample, "sample") if p.sample.strip() else None
     if sample is not None and lot not in (sample.lot_id, sample.pk):
-        text = f"{sample} is not of this lot: a retest counts for the lot that it was made on."
+        text = say("{sample} is not of this lot: a retest counts for the lot that it was made on.", sample=sample)
         raise BadInput("evidence.sample_of_another_lot", text, "sample", sample=sample.pk)
     name = wanted.strip() or "retest"
-    shown = " ".join(filter(None, [name if value else "", value, unit.strip() if value else "", p.evidence.strip()]))
-    shown += f", from {sample}" if sample else ""
+    shown = strung(" ", filter(None, [name if value else "", value, unit.strip() if value else "", p.evidence.strip()]))
+    shown += say(", from {sample}", sample=sample) if sample else ""
     return {"value": value, "sample": str(sample or ""), "shown": shown[:EVIDENCE_CHARS]}
 
 
 def _shown_enough(shown: dict[str, Any], limit: LifeLimit) -> Check:
     def check(tx: Transaction) -> Iterable[Reason]:
         if limit.evidence_min and number(shown["value"], "evidence") < number(limit.evidence_min, "evidence"):
-            text = f"The retest showed {shown['value']}; {limit.evidence} must be at least {limit.evidence_min}: not to be extended."
+            text = say(
+                "The retest showed {value}; {evidence} must be at least {evidence_min}: not to be extended.",
+                value=shown["value"],
+                evidence=limit.evidence,
+                evidence_min=limit.evidence_min,
+            )
             yield Reason("evidence.not_enough", text, {"value": shown["value"], "least": limit.evidence_min})
 
     return check
@@ -205,47 +220,65 @@ class Step:
     def allowed(self, tx: Transaction) -> Iterable[Reason]:
         name, limit = str(self.item), self.limit
         if limit.clock not in DATES:
-            text = f"“{limit.name}” is no date: extending storage never extends out time, and a retest does not give it back."
+            text = say(
+                "“{limit}” is no date: extending storage never extends out time, and a retest does not give it back.", limit=limit.name
+            )
             yield Reason("extend.not_a_date", text, {"limit": limit.name, "clock": limit.clock})
             return
         if limit.unopened_only and _state(tx, self.item).opened is not None:
-            text = f"{name} is opened: only an unopened piece may be extended."
+            text = say("{name} is opened: only an unopened piece may be extended.", name=name)
             yield Reason("extend.opened", text, {"item": self.item.pk})
         yield from self._ladder()
         reading = self.reading(tx)
         if reading is None or reading.ends_us is None:
             yield Reason(
-                "extend.no_end", f"{name} has no end of “{limit.name}” to extend: its date is not recorded.", {"item": self.item.pk}
+                "extend.no_end",
+                say("{name} has no end of “{limit}” to extend: its date is not recorded.", name=name, limit=limit.name),
+                {"item": self.item.pk},
             )
         elif 0 < self.months <= 120 and self.until(reading.ends_us) <= tx.now_us:
             day = local_date(self.until(reading.ends_us) - 1, self.call.who.zone).isoformat()
-            text = f"{name} would end {day} even so, which is past: discard it."
+            text = say("{name} would end {day} even so, which is past: discard it.", name=name, day=day)
             yield Reason("extend.past", text, {"item": self.item.pk, "until": day})
 
     def _ladder(self) -> Iterable[Reason]:
         """The supplier's steps in their order, then discard."""
         steps = [int(m) for m in self.limit.ladder.split()]
         done = Extension.objects.filter(item=self.item, limit=self.limit.name, approved__voided_by__isnull=True).count()
-        said = f"the ladder is {' then '.join(map(str, steps))} months, then discard" if steps else "the specification allows none"
+        said = (
+            say("the ladder is {map} months, then discard", map=strung(say(" then "), map(str, steps)))
+            if steps
+            else say("the specification allows none")
+        )
         if done >= len(steps):
-            used = " all steps are used," if steps else ""
-            text = f"{self.item} is not extended again:{used} {said}."
+            used = say(" all steps are used,") if steps else ""
+            text = say("{item} is not extended again:{used} {said}.", item=self.item, used=used, said=said)
             yield Reason("extend.ladder_used_up", text, {"item": self.item.pk, "done": done, "ladder": self.limit.ladder})
         elif self.months != steps[done]:
-            text = f"+{self.months} months is not the next step for {self.item}: {said}; next is {steps[done]}."
+            text = say(
+                "+{months} months is not the next step for {item}: {said}; next is {steps}.",
+                months=self.months,
+                item=self.item,
+                said=said,
+                steps=steps[done],
+            )
             numbers: dict[str, int | str | None] = {"asked": self.months, "next": steps[done], "ladder": self.limit.ladder}
             yield Reason("extend.not_the_next_step", text, numbers)
 
     def not_asked(self, tx: Transaction) -> Iterable[Reason]:
         for asked, _ in _open_asks([self.item], self.limit.name):
-            text = f"An extension of {self.item} is asked for already (record {asked.pk}): it waits for its approval."
+            text = say("An extension of {item} is asked for already (record {pk}): it waits for its approval.", item=self.item, pk=asked.pk)
             yield Reason("extend.asked_already", text, {"item": self.item.pk, "record": asked.pk})
 
     def same_end(self, old_us: int) -> Check:
         def check(tx: Transaction) -> Iterable[Reason]:
             reading = self.reading(tx)
             if reading is not None and reading.ends_us is not None and reading.ends_us != old_us:
-                yield Reason("extend.moved", f"The end of {self.item} has moved since this was asked: ask again.", {"item": self.item.pk})
+                yield Reason(
+                    "extend.moved",
+                    say("The end of {item} has moved since this was asked: ask again.", item=self.item),
+                    {"item": self.item.pk},
+                )
 
         return check
 
@@ -266,9 +299,9 @@ def _open_asks(items: Sequence[Item], limit: str = "") -> list[tuple[Act, Item]]
 def _waiting(pieces: Sequence[Item], limit: str) -> list[tuple[Act, Item]]:
     found = _open_asks(pieces, limit)
     if not found:
-        raise BadInput("extend.not_asked", f"No extension of {listed(pieces)} waits for approval.", "item")
+        raise BadInput("extend.not_asked", say("No extension of {listed} waits for approval.", listed=listed(pieces)), "item")
     if len({json.loads(act.body)["limit"] for act, _ in found}) > 1:
-        raise BadInput("extend.which_limit", "More than one limit waits: say which.", "limit")
+        raise BadInput("extend.which_limit", say("More than one limit waits: say which."), "limit")
     return found
 
 
@@ -297,6 +330,6 @@ def _told(call: Call, receipts: list[Receipt], word: str) -> Outcome:
     body = receipts[0].body
     items = list(Item.objects.filter(pk__in=[pk for r in receipts for pk in r.touched]).order_by("pk"))
     day, old = (local_date(body[name] - 1, call.who.zone).isoformat() for name in ("until_us", "old_us"))
-    text = f"{listed(items)}: “{body['limit']}” to {day} (was {old}), {word}."
+    text = say("{listed}: “{limit}” to {day} (was {old}), {word}.", listed=listed(items), limit=body["limit"], day=day, old=old, word=word)
     data = {"items": [str(item) for item in items], "limit": body["limit"], "until": day, "old": old, "record": receipts[0].act}
     return Outcome(text, receipts, data)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, say_n
 from inventory.recording import Line
 
 from .registry import BUILDER, QUALITY, STOREKEEPER, Call, Outcome, verb
@@ -21,11 +22,11 @@ class Dry:
     note: str = ""
 
 
-@verb("dry", Dry, (STOREKEEPER, BUILDER, QUALITY), "Dried")
+@verb("dry", Dry, (STOREKEEPER, BUILDER, QUALITY), say("Dried"))
 def dry(call: Call, p: Dry) -> Outcome:
     item = item_of(call, p.item)
     receipts = call.record([call.claim("dry", [Line(item.pk)], p, body={"note": p.note[:200]})], "dry")
-    return Outcome(f"{item} is dry; its time in the open counts from now.", receipts, {"item": item.code})
+    return Outcome(say("{item} is dry; its time in the open counts from now.", item=item), receipts, {"item": item.code})
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +37,14 @@ class Heat:
     times: int = 1
 
 
-@verb("heat", Heat, (BUILDER, QUALITY), "Melted once more")
+@verb("heat", Heat, (BUILDER, QUALITY), say("Melted once more"))
 def heat(call: Call, p: Heat) -> Outcome:
     item = item_of(call, p.item)
     if not 1 <= p.times <= MOST_HEATS:
-        raise BadInput("heat.times", f"Give how many times it was melted, from 1 to {MOST_HEATS}.", "times")
+        raise BadInput("heat.times", say("Give how many times it was melted, from 1 to {most_heats}.", most_heats=MOST_HEATS), "times")
     receipts = call.record([call.claim("heat", [Line(item.pk, body={"heats": p.times})], p)], "heat")
-    return Outcome(f"{item}: {p.times} more heat{'s' if p.times > 1 else ''} counted.", receipts, {"item": item.code})
+    return Outcome(
+        say_n("{item}: {n} more heat counted.", "{item}: {n} more heats counted.", p.times, item=item),
+        receipts,
+        {"item": item.code},
+    )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason, ended
+from inventory.core.said import say, say_n, strung
 from inventory.lineage import down_ids, open_blocks
 from inventory.models import Act, Block, Edge, Exemption, Item
 from inventory.recording import Check, Claim, Line, Receipt, Transaction
@@ -37,18 +38,18 @@ class Hold:
     second_person: bool = False
 
 
-@verb("hold", Hold, (QUALITY,), "Hold", observable=False, confirm=True)
+@verb("hold", Hold, (QUALITY,), say("Hold"), observable=False, confirm=True)
 def hold(call: Call, p: Hold) -> Outcome:
     thing = thing_of(call, p.item)
-    reason = required(p.reason or call.reason, "reason", "Say why it is held: people will read it when they scan it.")
+    reason = required(p.reason or call.reason, "reason", say("Say why it is held: people will read it when they scan it."))
     if p.scope not in ("all", "stock"):
-        raise BadInput("hold.scope", "Hold “all” (and everything made of it) or “stock” (what is left of it).", "scope")
+        raise BadInput("hold.scope", say("Hold “all” (and everything made of it) or “stock” (what is left of it)."), "scope")
 
     def block(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         row = Block.objects.create(
             site_id=tx.who.site,
             item=thing,
-            why="recall" if p.recall else "quality",
+            why=say("recall") if p.recall else say("quality"),
             text=reason,
             opened=act,
             from_us=act.happened_us,
@@ -60,9 +61,9 @@ def hold(call: Call, p: Hold) -> Outcome:
     receipts = call.record([call.claim("hold", [Line(thing.pk)], p, body=body, effects=(block,), reason=reason)], "hold")
     below = down_ids([thing.pk]) if p.scope == "all" else []
     name = thing.batch.number if thing.kind == "lot" else str(thing)
-    text = f"{name} is {'recalled' if p.recall else 'on hold'}: {ended(reason)}"
+    text = say("{name} is {which}: {reason}", name=name, which=say("recalled") if p.recall else say("on hold"), reason=ended(reason))
     if below:
-        text += f" With it {len(below)} thing{'s' if len(below) > 1 else ''} made of it."
+        text += say_n(" With it {n} thing made of it.", " With it {n} things made of it.", len(below))
     return Outcome(text, receipts, {"item": thing.code, "below": len(below), "scope": p.scope})
 
 
@@ -88,13 +89,13 @@ class Unhold:
     hold: int | None = None
 
 
-@verb("unhold", Unhold, (QUALITY,), "Let go", observable=False, confirm=True)
+@verb("unhold", Unhold, (QUALITY,), say("Let go"), observable=False, confirm=True)
 def unhold(call: Call, p: Unhold) -> Outcome:
     first = Act.objects.filter(site=call.who.site, key=call.key).first()
     receipts = repeats.again(call, p, "unhold", first.kind if first else "")
     if receipts is None:
         thing = thing_of(call, p.item)
-        evidence = required(p.evidence, "evidence", "Say what the decision rests on: a test, an inspection, a document.")
+        evidence = required(p.evidence, "evidence", say("Say what the decision rests on: a test, an inspection, a document."))
         block = _meant(thing, p)
         free = [thing_of(call, text, "only") for text in p.only] or ([thing] if block.item_id != thing.pk else [])
         letting = Letting(call, block, free, p)
@@ -110,14 +111,19 @@ def _meant(thing: Item, p: Unhold) -> Block:
     meant = [hit for hit in hits if hit.block == p.hold] if p.hold is not None else own or hits
     if not meant:
         text = (
-            f"{thing} is not on hold"
-            + ("." if p.hold is None else f" by hold {p.hold}.")
-            + " (What waits for release is released, not let go.)"
+            say("{thing} is not on hold", thing=thing)
+            + ("." if p.hold is None else say(" by hold {hold}.", hold=p.hold))
+            + say(" (What waits for release is released, not let go.)")
         )
         raise BadInput("hold.none", text, "item")
     if len(meant) > 1:
-        which = "; ".join(f"{hit.block}: {hit.name}, {hit.text}" for hit in meant)
-        raise BadInput("hold.several", f"{thing} is held more than once: say which hold ({which}).", "hold", count=len(meant))
+        which = strung("; ", (say("{block}: {hit}, {hit_2}", block=hit.block, hit=hit.name, hit_2=hit.text) for hit in meant))
+        raise BadInput(
+            "hold.several",
+            say("{thing} is held more than once: say which hold ({which}).", thing=thing, which=which),
+            "hold",
+            count=len(meant),
+        )
     return Block.objects.select_related("item", "opened").get(pk=meant[0].block)
 
 
@@ -143,7 +149,7 @@ class Letting:
 
     def allowed(self, tx: Transaction) -> Iterable[Reason]:
         if not Block.objects.filter(pk=self.block.pk, to_us__isnull=True).exists():
-            yield Reason("hold.ended", f"The hold on {self.block.item} has ended already.", {"block": self.block.pk})
+            yield Reason("hold.ended", say("The hold on {item} has ended already.", item=self.block.item), {"block": self.block.pk})
         things = self.free or [self.block.item]
         yield from _not_below(self.block, self.free)
         yield from _about(self.told, things)
@@ -162,7 +168,7 @@ def _not_below(block: Block, free: Sequence[Item]) -> Iterable[Reason]:
     below = set(down_ids([block.item_id])) | {block.item_id} if free else set()
     for item in free:
         if item.pk not in below:
-            text = f"{item} is not held by the hold on {block.item}: nothing of that is in it."
+            text = say("{item} is not held by the hold on {item_2}: nothing of that is in it.", item=item, item_2=block.item)
             yield Reason("hold.not_below", text, {"item": item.pk, "block": block.pk})
 
 
@@ -176,14 +182,23 @@ def _about(p: Unhold, free: Sequence[Item]) -> Iterable[Reason]:
         names = {item.material.code, item.mark, item.code, *([item.lot.batch.number] if item.lot_id and item.lot else [])}
         names |= {item.batch.number} if item.kind == "lot" else set()
         if about not in {name.casefold() for name in names if name}:
-            text = f"The evidence is about {p.about.strip()[:60]}; {item} is {item.material.code}: bring evidence of its own."
+            text = say(
+                "The evidence is about {value}; {item} is {material}: bring evidence of its own.",
+                value=p.about.strip()[:60],
+                item=item,
+                material=item.material.code,
+            )
             yield Reason("evidence.other_product", text, {"item": item.pk, "about": p.about.strip()[:60], "is": item.material.code})
 
 
 def _told(receipts: list[Receipt]) -> Outcome:
     items = list(Item.objects.filter(pk__in=receipts[0].touched).order_by("pk"))
     waits = bool(receipts[0].body["waits"])
-    text = f"{listed(items)}: let go, once a second person has countersigned." if waits else f"{listed(items)}: no longer on hold."
+    text = (
+        say("{listed}: let go, once a second person has countersigned.", listed=listed(items))
+        if waits
+        else say("{listed}: no longer on hold.", listed=listed(items))
+    )
     return Outcome(text, receipts, {"items": [str(item) for item in items], "waits": waits, "record": receipts[0].act})
 
 
@@ -198,12 +213,12 @@ class Countersign:
     reason: str = ""
 
 
-@verb("countersign", Countersign, (QUALITY, OWNER), "Countersign", observable=False, confirm=True)
+@verb("countersign", Countersign, (QUALITY, OWNER), say("Countersign"), observable=False, confirm=True)
 def countersign(call: Call, p: Countersign) -> Outcome:
     asked = Act.objects.filter(site=call.who.site, pk=p.record, kind__in=("unhold", "exempt"), approves__isnull=True).first()
     body = json.loads(asked.body) if asked else {}
     if asked is None or not body.get("waits"):
-        raise BadInput("countersign.unknown", f"Record {p.record} waits for nobody's signature.", "record")
+        raise BadInput("countersign.unknown", say("Record {record} waits for nobody's signature.", record=p.record), "record")
     receipts = repeats.again(call, p, "countersign", asked.kind, approves=asked.pk)
     if receipts is None:
         block = Block.objects.select_related("item", "opened").get(pk=body["block"])
@@ -221,11 +236,11 @@ def second_person(asked: Act) -> Check:
     def check(tx: Transaction) -> Iterable[Reason]:
         row = Act.objects.select_related("person").get(pk=asked.pk)
         if row.person_id == tx.who.person:
-            text = f"{row.person} asked for this: a second person must approve it."
+            text = say("{person} asked for this: a second person must approve it.", person=row.person)
             yield Reason("approval.same_person", text, {"record": row.pk, "person": row.person_id})
         if hasattr(row, "voided_by"):
-            yield Reason("approval.voided", f"Record {row.pk} was voided: there is nothing to approve.", {"record": row.pk})
+            yield Reason("approval.voided", say("Record {pk} was voided: there is nothing to approve.", pk=row.pk), {"record": row.pk})
         if row.approvals.filter(voided_by__isnull=True).exists():
-            yield Reason("approval.given", f"Record {row.pk} is approved already.", {"record": row.pk})
+            yield Reason("approval.given", say("Record {pk} is approved already.", pk=row.pk), {"record": row.pk})
 
     return check

@@ -14,6 +14,7 @@ from typing import Any
 from inventory import attachments, jobs
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import parse_date_text, start_of_day_us, zone_of
 from inventory.logs import KIND
 from inventory.models import Calibration, LogWithdrawal, Probe, TemperatureLog
@@ -49,10 +50,10 @@ class TakeLog:
     to_day: str = ""
 
 
-@verb("take_log", TakeLog, SHOP, "Take in a temperature log", observable=False)
+@verb("take_log", TakeLog, SHOP, say("Take in a temperature log"), observable=False)
 def take_log(call: Call, p: TakeLog) -> Outcome:
     if bool(p.place.strip()) == bool(p.delivery.strip()):
-        raise BadInput("log.of_what", "Say the place that the log is of, or the delivery: one of the two.", "place")
+        raise BadInput("log.of_what", say("Say the place that the log is of, or the delivery: one of the two."), "place")
     place = place_of(call, p.place) if p.place.strip() else None
     delivery = delivery_of(call, p.delivery) if place is None else None
     with at_field("file"):
@@ -72,9 +73,11 @@ def take_log(call: Call, p: TakeLog) -> Outcome:
         "day_first": p.day_first,
         "stated": stated,
     }
-    where = place.name if place else f"delivery {delivery.number}" if delivery else ""
-    job, again = jobs.ask(KIND, f"{file.name}, {probe} in {where}", said, call.who, call.key, call.now_us)
-    text = f"{file.name} is being read." if job.state in jobs.OPEN else f"{file.name} was read."
+    where = place.name if place else say("delivery {delivery}", delivery=delivery.number) if delivery else ""
+    job, again = jobs.ask(
+        KIND, say("{file}, {probe} in {where}", file=file.name, probe=probe, where=where), said, call.who, call.key, call.now_us
+    )
+    text = say("{file} is being read.", file=file.name) if job.state in jobs.OPEN else say("{file} was read.", file=file.name)
     return Outcome(text, [], {"job": job.pk, "again": again, "probe": probe.name})
 
 
@@ -82,17 +85,21 @@ def probe_of(call: Call, p: TakeLog) -> Probe:
     """The probe, made when it is new. BadInput probe.needed, probe.new, probe.measures."""
     name = " ".join(p.probe.split())[:60]
     if not name:
-        raise BadInput("probe.needed", "Say which probe wrote it: the name on its label.", "probe")
+        raise BadInput("probe.needed", say("Say which probe wrote it: the name on its label."), "probe")
     measures = p.measures.strip().casefold()
     if measures not in ("", "product", "air"):
-        raise BadInput("probe.measures", "A probe measures “product” (it, or its dummy load) or “air”.", "measures")
+        raise BadInput("probe.measures", say("A probe measures “product” (it, or its dummy load) or “air”."), "measures")
     known = Probe.objects.filter(site=call.who.site, name__iexact=name).first()
     if known is None:
         if not measures:
-            raise BadInput("probe.new", f"“{name}” is new here: say whether it measures the product or the air.", "measures")
+            raise BadInput("probe.new", say("“{name}” is new here: say whether it measures the product or the air.", name=name), "measures")
         known, _ = Probe.objects.get_or_create(site_id=call.who.site, name=name, defaults={"measures": measures})
     if measures and known.measures != measures:
-        text = f"{known} is on record as measuring the {known.measures}: correct what you said, or have the probe corrected in the admin."
+        text = say(
+            "{known} is on record as measuring the {measures}: correct what you said, or have the probe corrected in the admin.",
+            known=known,
+            measures=known.measures,
+        )
         raise BadInput("probe.measures", text, "measures")
     return known
 
@@ -115,11 +122,11 @@ def _stated(p: TakeLog, zone: str) -> list[int] | None:
     days: list[date] = []
     for name in ("from_day", "to_day"):
         if not getattr(p, name).strip():
-            raise BadInput("log.days", "Say both the first and the last day, or neither.", name)
+            raise BadInput("log.days", say("Say both the first and the last day, or neither."), name)
         with at_field(name):
             days.append(parse_date_text(getattr(p, name)).last_day)
     if days[1] < days[0]:
-        raise BadInput("log.days", "The last day comes before the first: correct one of the two.", "to_day")
+        raise BadInput("log.days", say("The last day comes before the first: correct one of the two."), "to_day")
     return [start_of_day_us(days[0], zone), start_of_day_us(days[1], zone) + DAY_US]
 
 
@@ -133,19 +140,21 @@ class Calibrate:
     reference: str = ""
 
 
-@verb("calibrate", Calibrate, (QUALITY, OWNER), "Enter a probe's calibration", observable=False)
+@verb("calibrate", Calibrate, (QUALITY, OWNER), say("Enter a probe's calibration"), observable=False)
 def calibrate(call: Call, p: Calibrate) -> Outcome:
     probe = Probe.objects.filter(site=call.who.site, name__iexact=" ".join(p.probe.split())[:60]).first()
     if probe is None:
-        raise BadInput("probe.unknown", f"There is no probe “{shown(p.probe.strip())}”: it comes with its first log.", "probe")
+        raise BadInput(
+            "probe.unknown", say("There is no probe “{probe}”: it comes with its first log.", probe=shown(p.probe.strip())), "probe"
+        )
     with at_field("done"):
         done = parse_date_text(p.done).last_day
     with at_field("due"):
         due = parse_date_text(p.due).last_day
     if due < done:
-        raise BadInput("calibration.order", "It is due before it was done: correct one of the two days.", "due")
+        raise BadInput("calibration.order", say("It is due before it was done: correct one of the two days."), "due")
     if start_of_day_us(done, call.who.zone) > call.now_us:
-        raise BadInput("calibration.future", "It was done on a day that has not come yet: correct it.", "done")
+        raise BadInput("calibration.future", say("It was done on a day that has not come yet: correct it."), "done")
     reference = " ".join(p.reference.split())[:120]
     Calibration.objects.get_or_create(
         probe=probe,
@@ -154,7 +163,7 @@ def calibrate(call: Call, p: Calibrate) -> Outcome:
         reference=reference,
         defaults={"person_id": call.who.person, "recorded_us": call.now_us},
     )
-    return Outcome(f"{probe} is calibrated from {done} to {due}.", [], {"probe": probe.name})
+    return Outcome(say("{probe} is calibrated from {done} to {due}.", probe=probe, done=done, due=due), [], {"probe": probe.name})
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,28 +178,30 @@ class ChargeLog:
     reason: str = ""
 
 
-@verb("charge_log", ChargeLog, (QUALITY,), "Charge what lay in it", observable=False, confirm=True)
+@verb("charge_log", ChargeLog, (QUALITY,), say("Charge what lay in it"), observable=False, confirm=True)
 def charge_log(call: Call, p: ChargeLog) -> Outcome:
     """By the verb of a freezer event, whose rules stand there."""
     log = log_of(call, p.log)
     if log.location is None:
-        raise BadInput("log.not_a_place", f"Log {log.pk} is of a delivery: its time is charged when the delivery comes in.", "log")
+        raise BadInput(
+            "log.not_a_place", say("Log {pk} is of a delivery: its time is charged when the delivery comes in.", pk=log.pk), "log"
+        )
     with at_field("line"):
         found = reads.event_at(log, p.at_us, p.line)
     why_not = reads.against_charging(log, call.who.zone, p.word)
     if why_not and not call.done_before():
         refuse(call, "charge_log", p, *why_not)
     air = reads.air_beside(log, found.excursion)
-    evidence = f"log {log.pk} of {log.probe} ({log.name}, {log.sha256[:12]})"
+    evidence = say("log {pk} of {probe} ({log}, {sha256})", pk=log.pk, probe=log.probe, log=log.name, sha256=log.sha256[:12])
     event = Expose(
         place=log.location.code,
         from_us=found.excursion.start_us,
         to_us=found.excursion.end_us,
         warmest=celsius(found.excursion.peak_mc),
-        evidence=evidence + (f"; not in calibration, believed: {' '.join(p.word.split())}" if p.word.strip() else ""),
+        evidence=evidence + (say("; not in calibration, believed: {split}", split=strung(" ", p.word.split())) if p.word.strip() else ""),
         reason=p.reason,
         line=celsius(found.line_mc),
-        air_time=f"{round(air.us / 60_000_000)} min" if air else "",
+        air_time=say("{us} min", us=round(air.us / 60000000)) if air else "",
         air_warmest=celsius(air.most_mc) if air else "",
     )
     outcome = expose(call, event)
@@ -205,19 +216,19 @@ class WithdrawLog:
     reason: str
 
 
-@verb("withdraw_log", WithdrawLog, (QUALITY,), "Withdraw a log", observable=False, confirm=True)
+@verb("withdraw_log", WithdrawLog, (QUALITY,), say("Withdraw a log"), observable=False, confirm=True)
 def withdraw_log(call: Call, p: WithdrawLog) -> Outcome:
     """It stays to be read and counts nowhere. What was charged by it stands until that record is void."""
     log = log_of(call, p.log)
     reason = " ".join(p.reason.split())[:240]
     if not reason:
-        raise BadInput("reason.missing", "Say why it is the wrong one.", "reason")
+        raise BadInput("reason.missing", say("Say why it is the wrong one."), "reason")
     charged = reads.charged_by(log)
     if charged:
-        text = f"Record {charged[0].pk} charges time by this log: void that first if it was wrong."
+        text = say("Record {pk} charges time by this log: void that first if it was wrong.", pk=charged[0].pk)
         refuse(call, "withdraw_log", p, Reason("log.charged", text, {"record": charged[0].pk}))
     LogWithdrawal.objects.get_or_create(log=log, defaults={"reason": reason, "person_id": call.who.person, "at_us": call.now_us})
-    return Outcome(f"Log {log.pk} is withdrawn.", [], {"log": log.pk})
+    return Outcome(say("Log {pk} is withdrawn.", pk=log.pk), [], {"log": log.pk})
 
 
 def log_of(call: Call, number: int) -> TemperatureLog:
@@ -225,9 +236,9 @@ def log_of(call: Call, number: int) -> TemperatureLog:
     rows = TemperatureLog.objects.filter(site=call.who.site).select_related("probe", "location__storage", "delivery")
     found = rows.filter(pk=number).first() if 0 < number < 2**53 else None
     if found is None:
-        raise BadInput("log.unknown", f"There is no log {number}.", "log")
+        raise BadInput("log.unknown", say("There is no log {number}.", number=number), "log")
     return found
 
 
 def celsius(mc: int) -> str:
-    return f"{Decimal(mc) / 1000} °C"
+    return say("{decimal} °C", decimal=Decimal(mc) / 1000)

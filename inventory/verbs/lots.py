@@ -6,6 +6,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.models import Item, Leg, Lot
 
 from .registry import Call
@@ -29,7 +30,9 @@ def lot_of(call: Call, text: str, where: str = "lot") -> Lot:
     thing = thing_of(call, text, where)
     lot = Lot.objects.select_related("item", "material").filter(item=thing.pk if thing.kind == "lot" else thing.lot_id).first()
     if lot is None:
-        raise BadInput("lot.none", f"{thing} belongs to no lot: name the lot by its number, or by one of its pieces.", where)
+        raise BadInput(
+            "lot.none", say("{thing} belongs to no lot: name the lot by its number, or by one of its pieces.", thing=thing), where
+        )
     return lot
 
 
@@ -37,8 +40,12 @@ def lot_by_number(site: int, text: str) -> Lot | None:
     """The one live lot of a site with this number; BadInput lot.several when two materials or suppliers use it."""
     found = list(live_lots(site, text))
     if len(found) > 1:
-        which = ", ".join(sorted(f"{lot.material.code} of {lot.supplier.name}" for lot in found))
-        raise BadInput("lot.several", f"Several lots are called {text.strip()[:60]} ({which}): scan a piece of the one you mean.", "lot")
+        which = strung(", ", sorted(f"{lot.material.code} of {lot.supplier.name}" for lot in found))
+        raise BadInput(
+            "lot.several",
+            say("Several lots are called {text} ({which}): scan a piece of the one you mean.", text=text.strip()[:60], which=which),
+            "lot",
+        )
     return found[0] if found else None
 
 

@@ -10,6 +10,7 @@ from inventory.core import potlife
 from inventory.core.compat import Added, never_in_turn
 from inventory.core.gel import judge_gel
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, duration
 from inventory.core.temperature import parse_celsius
 from inventory.core.units import display, parse
@@ -64,12 +65,12 @@ class Weighed:
     role: str
 
 
-@verb("mix", Mix, (BUILDER, STOREKEEPER, QUALITY), "Mix")
+@verb("mix", Mix, (BUILDER, STOREKEEPER, QUALITY), say("Mix"))
 def mix(call: Call, p: Mix) -> Outcome:
     place = place_of(call, p.place)
     items = [item_of(call, c.item) for c in p.components]
     if len({i.pk for i in items}) != len(items):
-        raise BadInput("mix.twice", "Each container is named once: add its masses up.", "components")
+        raise BadInput("mix.twice", say("Each container is named once: add its masses up."), "components")
     danger = _together(items)
     try:
         recipe = _recipe(p.recipe, items)
@@ -84,7 +85,16 @@ def mix(call: Call, p: Mix) -> Outcome:
     temp = _temperature(call, p, place)
     base, hardener = _sum(weighed, "resin"), _sum(weighed, "hardener")
     if not base or not hardener:
-        raise BadInput("mix.incomplete", f"{recipe.name} needs {recipe.resin.code} and {recipe.hardener.code}: scan both.", "components")
+        raise BadInput(
+            "mix.incomplete",
+            say(
+                "{recipe} needs {resin} and {hardener}: scan both.",
+                recipe=recipe.name,
+                resin=recipe.resin.code,
+                hardener=recipe.hardener.code,
+            ),
+            "components",
+        )
     total, dose = sum(w.ug for w in weighed), hardener * 1_000_000 // base
     system = pots.pot_system(call.who.site, recipe, call.at_us)
     batch = pots.Batch(total, temp, dose, stand_of(p.vessel, p.size), call.at_us)
@@ -108,13 +118,13 @@ def _recipe(code: str, items: list[Item]) -> Recipe:
     if code:
         row = rows.filter(code__iexact=code.strip()[:24]).first()
         if row is None:
-            raise BadInput("recipe.unknown", f"There is no recipe “{code.strip()[:40]}”.", "recipe")
+            raise BadInput("recipe.unknown", say("There is no recipe “{code}”.", code=code.strip()[:40]), "recipe")
         return row
     materials = {i.material_id for i in items}
     found = list(rows.filter(resin__in=materials, hardener__in=materials))
     if len(found) != 1:
-        names = ", ".join(str(i.material or i) for i in items)
-        raise BadInput("recipe.not_found", f"No single recipe has {names}: choose one, or scan the right cans.", "recipe")
+        names = strung(", ", (str(i.material or i) for i in items))
+        raise BadInput("recipe.not_found", say("No single recipe has {names}: choose one, or scan the right cans.", names=names), "recipe")
     return found[0]
 
 
@@ -193,11 +203,13 @@ def _foreign(recipe: Recipe, weighed: list[Weighed], base: int) -> list[Reason]:
         if w.role in ("resin", "hardener"):
             continue
         if w.item.material_id not in allowed:
-            text = f"{recipe.name} has no {w.role}: leave it out, or ask quality for another recipe."
+            text = say("{recipe} has no {role}: leave it out, or ask quality for another recipe.", recipe=recipe.name, role=w.role)
             reasons.append(Reason("mix.foreign", text, {"item": w.item.pk}))
         elif w.ug * 1_000_000 > allowed[w.item.material_id or 0] * base:
             most = allowed[w.item.material_id or 0]
-            text = f"{w.role}: {w.ug * 100 / base:.1f} % of the resin, at most {most / 10_000:.1f} %."
+            text = say(
+                "{role}: {ug} % of the resin, at most {most} %.", role=w.role, ug=f"{w.ug * 100 / base:.1f}", most=f"{most / 10000:.1f}"
+            )
             reasons.append(Reason("mix.additive_high", text, {"item": w.item.pk, "max_ppm": most}))
     return reasons
 
@@ -207,14 +219,14 @@ def _outcome(
 ) -> Outcome:
     total, zone = sum(w.ug for w in weighed), call.who.zone
     ratio = judging.ratio_text(core_recipe(recipe), _sum(weighed, "resin"), _sum(weighed, "hardener"))
-    text = f"{p.mark or 'Mix'}: {display(total, 'ug')}, {ratio}."
+    text = say("{mark}: {total}, {ratio}.", mark=p.mark or say("Mix"), total=display(total, "ug"), ratio=ratio)
     data: dict[str, Any] = {"items": {"mix": code}, "ratio": ratio, "stop_us": stop, "mass_ug": total, "cautions": []}
     if estimate.window is not None:
         w = estimate.window
         data |= {"low_us": w.low_us, "high_us": w.high_us, "method": w.method, "cautions": [c.text for c in w.cautions]}
-        text += f" Estimate {duration(w.low_us)} to {duration(w.high_us)}."
+        text += say(" Estimate {low} to {high}.", low=duration(w.low_us), high=duration(w.high_us))
     if stop is not None:
-        text += f" Stop by {clock_text(stop, zone)}."
+        text += say(" Stop by {stop}.", stop=clock_text(stop, zone))
     return Outcome(text, receipts, data)
 
 
@@ -225,7 +237,7 @@ class GelSeen:
     item: str
 
 
-@verb("gel", GelSeen, (BUILDER, STOREKEEPER, QUALITY), "The pot has gelled")
+@verb("gel", GelSeen, (BUILDER, STOREKEEPER, QUALITY), say("The pot has gelled"))
 def gel_seen(call: Call, p: GelSeen) -> Outcome:
     pot = item_of(call, p.item, ("mix",))
     made = Leg.objects.select_related("act").get(item=pot, act__kind="mix")
@@ -251,7 +263,9 @@ def gel_seen(call: Call, p: GelSeen) -> Outcome:
 
     line = Line(pot.pk, body={})
     receipts = call.record([call.claim("gel", [line], p, body=facts, effects=(tell,))], "gel")
-    return Outcome(f"{pot} gelled after {duration(observed)}: {gel.word}.", receipts, facts)
+    return Outcome(
+        say("{pot} gelled after {observed}: {gel_word}.", pot=pot, observed=duration(observed), gel_word=gel.word), receipts, facts
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,11 +277,11 @@ class SetWindow:
     reason: str
 
 
-@verb("window", SetWindow, (BUILDER, QUALITY), "Set a pot's stop time", observable=False)
+@verb("window", SetWindow, (BUILDER, QUALITY), say("Set a pot's stop time"), observable=False)
 def set_window(call: Call, p: SetWindow) -> Outcome:
     pot = item_of(call, p.item, ("mix",))
     if p.minutes_from_mixing <= 0 or not p.reason.strip():
-        raise BadInput("window.form", "Give minutes from mixing above zero, and the reason.", "minutes_from_mixing")
+        raise BadInput("window.form", say("Give minutes from mixing above zero, and the reason."), "minutes_from_mixing")
     made = Leg.objects.select_related("act").get(item=pot, act__kind="mix")
     stop = made.act.happened_us + p.minutes_from_mixing * 60_000_000
 
@@ -275,11 +289,11 @@ def set_window(call: Call, p: SetWindow) -> Outcome:
         now = tx.state(pot.pk).stop
         if now is None or stop <= now or tx.who.role == QUALITY:
             return []
-        return [Reason("window.longer", "Only quality makes a pot's time longer.", {"stop_us": now, "wanted_us": stop})]
+        return [Reason("window.longer", say("Only quality makes a pot's time longer."), {"stop_us": now, "wanted_us": stop})]
 
     line = Line(pot.pk, body={"stop_us": stop})
     receipts = call.record([call.claim("window", [line], p, reason=p.reason.strip(), checks=(only_shorter,))], "window")
-    return Outcome(f"{pot}: stop by {clock_text(stop, call.who.zone)}.", receipts, {"stop_us": stop})
+    return Outcome(say("{pot}: stop by {stop}.", pot=pot, stop=clock_text(stop, call.who.zone)), receipts, {"stop_us": stop})
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,7 +306,7 @@ class Measure:
     source: str = ""
 
 
-@verb("measure", Measure, (STOREKEEPER, BUILDER, QUALITY), "Record a room's temperature")
+@verb("measure", Measure, (STOREKEEPER, BUILDER, QUALITY), say("Record a room's temperature"))
 def measure(call: Call, p: Measure) -> Outcome:
     place = place_of(call, p.place)
     temp = degrees(p.temperature)
@@ -302,7 +316,7 @@ def measure(call: Call, p: Measure) -> Outcome:
         Reading.objects.create(
             location=place, at_us=call.at_us, temp_mc=temp, rh_ppm=rh, recorded_us=call.now_us, source=p.source.strip()[:80]
         )
-    return Outcome(f"{place.name}: {judging.celsius(temp)}.", [], {"temp_mc": temp, "rh_ppm": rh})
+    return Outcome(say("{place}: {celsius}.", place=place.name, celsius=judging.celsius(temp)), [], {"temp_mc": temp, "rh_ppm": rh})
 
 
 def _milli_percent(text: str) -> int:
@@ -311,5 +325,5 @@ def _milli_percent(text: str) -> int:
     except ValueError:
         value = -1
     if not 0 <= value <= 1_000_000:
-        raise BadInput("humidity.form", "Give relative humidity in per cent, from 0 to 100.", "humidity")
+        raise BadInput("humidity.form", say("Give relative humidity in per cent, from 0 to 100."), "humidity")
     return value

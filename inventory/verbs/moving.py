@@ -10,6 +10,7 @@ from inventory.core.exposure import FROZEN_MC
 from inventory.core.lives import spoken
 from inventory.core.places import put_away
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.flags import raise_flag
 from inventory.models import Act, Block, Item, ItemState, Location
@@ -30,19 +31,21 @@ class Move:
     back_us: int | None = None
 
 
-@verb("move", Move, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Put away, take out or bring back")
+@verb("move", Move, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Put away, take out or bring back"))
 def move(call: Call, p: Move) -> Outcome:
     item, place = item_of(call, p.item), place_of(call, p.place)
     state = ItemState.objects.filter(pk=item.pk).first()
     if state is not None and state.location_id == place.pk and call.stance == "intent" and not call.done_before():
-        return Outcome(f"{item} is already in {place.name}.", [], {"already": True, "item": item.code, "place": place.code})
+        return Outcome(
+            say("{item} is already in {place}.", item=item, place=place.name), [], {"already": True, "item": item.code, "place": place.code}
+        )
     body: dict[str, object] = {"back_us": p.back_us} if p.back_us is not None else {}
     line = Line(item.pk, location=place.pk, ceiling=ceiling_of(place), body=body)
     claim = call.claim(
         "move", [line], p, checks=(partial(place_reasons, item=item, place=place),), effects=(partial(set_aside, item=item, place=place),)
     )
     receipts = call.record([claim], "move")
-    return Outcome(f"{item} is in {place.name}.", receipts, {"item": item.code, "place": place.code})
+    return Outcome(say("{item} is in {place}.", item=item, place=place.name), receipts, {"item": item.code, "place": place.code})
 
 
 def set_aside(tx: Transaction, act: Act, names: dict[str, int], item: Item, place: Location) -> None:
@@ -55,11 +58,16 @@ def set_aside(tx: Transaction, act: Act, names: dict[str, int], item: Item, plac
         for r in readings_at(entry.facts, entry.state, entry.state.since or tx.happened_us, tx.judging())
         if r.over and r.limit.clock == "above"
     ]
-    if not over or Block.objects.filter(item=item, why="quality", to_us__isnull=True).exists():
+    if not over or Block.objects.filter(item=item, why=say("quality"), to_us__isnull=True).exists():
         return
-    names_ = ", ".join(spoken(r.limit.name) for r in over)
+    names_ = strung(", ", (spoken(r.limit.name) for r in over))
     Block.objects.create(
-        site_id=tx.who.site, item=item, why="quality", text=f"{names_} passed while it was out", opened=act, from_us=tx.now_us
+        site_id=tx.who.site,
+        item=item,
+        why=say("quality"),
+        text=say("{names} passed while it was out", names=names_),
+        opened=act,
+        from_us=tx.now_us,
     )
     first = min(r.ends_us or tx.happened_us for r in over)
     raise_flag(
@@ -88,7 +96,7 @@ class Open:
     dry: bool | None = None
 
 
-@verb("open", Open, (STOREKEEPER, BUILDER, QUALITY), "Open")
+@verb("open", Open, (STOREKEEPER, BUILDER, QUALITY), say("Open"))
 def open_item(call: Call, p: Open) -> Outcome:
     item = item_of(call, p.item)
 
@@ -98,7 +106,7 @@ def open_item(call: Call, p: Open) -> Outcome:
 
     claim = call.claim("open", [Line(item.pk, body={"dry": bool(p.dry)})], p, checks=(thawed,))
     receipts = call.record([claim], "open")
-    return Outcome(f"{item} is open.", receipts, {"item": item.code})
+    return Outcome(say("{item} is open.", item=item), receipts, {"item": item.code})
 
 
 def frozen_place(place: Location) -> bool:

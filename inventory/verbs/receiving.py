@@ -10,6 +10,7 @@ from typing import Any
 from inventory.core import rollmap
 from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.models import Act, Block, Delivery, Item
 from inventory.recording import Check, Claim, Effect, Flow, Line, LotFacts, NewItem, Receipt, Transaction
@@ -29,12 +30,12 @@ __all__ = ["OpenStock", "Receive", "ReceiveMany", "ReceivedLot", "ReceivedPiece"
 Group = Receive | OpenStock
 
 
-@verb("receive", Receive, (STOREKEEPER, QUALITY, OWNER), "Receive")
+@verb("receive", Receive, (STOREKEEPER, QUALITY, OWNER), say("Receive"))
 def receive(call: Call, p: Receive) -> Outcome:
     return bring_in(call, p, "receive", lambda rows: [read_receive(call, p, rows)])
 
 
-@verb("receive_many", ReceiveMany, (STOREKEEPER, QUALITY, OWNER), "Receive many at once")
+@verb("receive_many", ReceiveMany, (STOREKEEPER, QUALITY, OWNER), say("Receive many at once"))
 def receive_many(call: Call, p: ReceiveMany) -> Outcome:
     def read(rows: Rows) -> list[Arrival]:
         return [*(read_receive(call, group, rows) for group in p.deliveries), *(read_stock(call, group, rows) for group in p.stock)]
@@ -62,7 +63,7 @@ def claims_of(call: Call, p: Any, arrivals: Sequence[Arrival]) -> list[Claim]:
     """The claims of some arrivals: a lot is made where it is not known, then its pieces are received from it. The first
     receipt carries the call's own key and the names of the others."""
     if not arrivals:
-        raise BadInput("receive.nothing", "Nothing is listed: scan at least one piece.", "deliveries")
+        raise BadInput("receive.nothing", say("Nothing is listed: scan at least one piece."), "deliveries")
     names = [f"{a}.{n}" for a, arrival in enumerate(arrivals) for n in range(len(arrival.lots))]
     further, rest = repeats.parts(names[1:]), repeats.further(p)
     lots = _Lots(call, rest)
@@ -177,7 +178,7 @@ class Pieces:
                     Block(
                         site_id=tx.who.site,
                         item_id=names[thing] if isinstance(thing, str) else thing,
-                        why="incoming",
+                        why=say("incoming"),
                         text=piece.waits,
                         opened=act,
                         from_us=act.happened_us,
@@ -223,7 +224,13 @@ def _outcome(receipts: list[Receipt]) -> Outcome:
     kinds = sorted({f"{item.get_kind_display()}s" if len(pieces) > 1 else item.get_kind_display() for item in rows})
     codes = sorted({item.material.code for item in rows if item.material})
     them = "them" if len(pieces) > 1 else "it"
-    text = f"{len(pieces)} {' and '.join(kinds)} of {', '.join(codes)} received; quality has not released {them} yet."
+    text = say(
+        "{pieces} {kinds} of {codes} received; quality has not released {them} yet.",
+        pieces=len(pieces),
+        kinds=strung(say(" and "), kinds),
+        codes=strung(", ", codes),
+        them=them,
+    )
     return Outcome(text, receipts, {"pieces": pieces, "items": [item.code for item in rows]})
 
 

@@ -15,6 +15,7 @@ from typing import Any, NoReturn
 
 from inventory.composed import Composed
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.models import Act, Role
 from inventory.recording import Claim, Line, Receipt, Who, derived_key, log_refusal, record
 
@@ -112,12 +113,14 @@ def perform(name: str, call: Call, params: Any) -> Outcome:
     """The one domain call of every door. Raises Refused or BadInput; nothing is half done."""
     entry = VERBS.get(name)
     if entry is None:
-        raise BadInput("verb.unknown", f"There is no verb “{name[:40]}”.")
+        raise BadInput("verb.unknown", say("There is no verb “{name}”.", name=name[:40]))
     if not isinstance(params, entry.params):
         raise TypeError(f"{name} takes {entry.params.__name__}")
     role = _authority(entry, call, params)
     if call.stance == "observed" and not entry.observable:
-        raise BadInput("verb.not_observable", f"“{entry.title}” is a decision: it is made now, it cannot be reported late.")
+        raise BadInput(
+            "verb.not_observable", say("“{entry}” is a decision: it is made now, it cannot be reported late.", entry=entry.title)
+        )
     return entry.run(dataclasses.replace(call, who=dataclasses.replace(call.who, role=role)), params)
 
 
@@ -130,8 +133,14 @@ def _authority(entry: Verb, call: Call, params: Any) -> str:
     for role in entry.roles:
         if role in roles:
             return role
-    needs = " or ".join(entry.roles)
-    refused = Refused(Reason("role.not_allowed", f"“{entry.title}” is for {needs}. Ask somebody who has that role.", {"needs": needs}))
+    needs = strung(say(" or "), entry.roles)
+    refused = Refused(
+        Reason(
+            "role.not_allowed",
+            say("“{entry}” is for {needs}. Ask somebody who has that role.", entry=entry.title, needs=needs),
+            {"needs": needs},
+        )
+    )
     log_refusal(refused, call.who, call.now_us, entry.name, said(params))
     raise refused
 

@@ -8,6 +8,7 @@ from typing import Any
 
 from inventory.attachments import of_record
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.models import Act, Block, Delivery, Disposition, Item, ItemState
 from inventory.reads.release import against_release, papers_of, waiting_pieces
@@ -33,7 +34,7 @@ class Release:
     attachment: str = ""
 
 
-@verb("release", Release, (QUALITY,), "Release", observable=False, confirm=True)
+@verb("release", Release, (QUALITY,), say("Release"), observable=False, confirm=True)
 def release(call: Call, p: Release) -> Outcome:
     receipts = repeats.again(call, p, "release", "release")
     if receipts is None:
@@ -48,7 +49,7 @@ def release(call: Call, p: Release) -> Outcome:
                 yield from reasons
 
         def let_go(tx: Transaction, act: Act, names: dict[str, int]) -> None:
-            waiting = Block.objects.filter(item__in=[item.pk for item in pieces], why="incoming", to_us__isnull=True)
+            waiting = Block.objects.filter(item__in=[item.pk for item in pieces], why=say("incoming"), to_us__isnull=True)
             waiting.update(closed=act, to_us=act.happened_us)
 
         body = {"evidence": p.evidence.strip()[:EVIDENCE_CHARS], **of_record(p.attachment)}
@@ -57,7 +58,7 @@ def release(call: Call, p: Release) -> Outcome:
         )
         receipts = call.record([claim], "release")
     items = list(Item.objects.filter(pk__in=receipts[0].touched).order_by("pk"))
-    return Outcome(f"{listed(items)} released.", receipts, {"items": [str(item) for item in items]})
+    return Outcome(say("{listed} released.", listed=listed(items)), receipts, {"items": [str(item) for item in items]})
 
 
 def why(call: Call, reason: str) -> str:
@@ -68,12 +69,12 @@ def why(call: Call, reason: str) -> str:
 def listed(items: Sequence[object], most: int = 6) -> str:
     """ "T-7, T-8 and 3 more"."""
     names = [str(item) for item in items]
-    more = f" and {len(names) - most} more" if len(names) > most else ""
-    return ", ".join(names[:most]) + more
+    more = say(" and {names} more", names=len(names) - most) if len(names) > most else ""
+    return strung(", ", names[:most]) + more
 
 
 def _not_waiting(item: Item) -> Reason:
-    text = f"{item} does not wait for release: it is released already, or gone."
+    text = say("{item} does not wait for release: it is released already, or gone.", item=item)
     return Reason("release.not_waiting", text, {"item": item.pk})
 
 
@@ -90,14 +91,16 @@ def _named(call: Call, items: Sequence[str], number: str) -> list[Item]:
         row = delivery_of(call, number)
         found |= {item.pk: item for item in waiting_pieces(call.who.site) if item.delivery_id == row.pk}
     if not found:
-        raise BadInput("release.nothing", "Nothing named here waits for release: name a piece, a lot or a delivery.", "items")
+        raise BadInput("release.nothing", say("Nothing named here waits for release: name a piece, a lot or a delivery."), "items")
     return sorted(found.values(), key=lambda item: item.pk)
 
 
 def delivery_of(call: Call, number: str) -> Delivery:
     row = Delivery.objects.filter(site=call.who.site, number__iexact=" ".join(number.split())).first()
     if row is None:
-        raise BadInput("delivery.unknown", f"There is no delivery “{number.strip()[:40]}”: check the number.", "delivery")
+        raise BadInput(
+            "delivery.unknown", say("There is no delivery “{number}”: check the number.", number=number.strip()[:40]), "delivery"
+        )
     return row
 
 
@@ -115,23 +118,23 @@ class AcceptTransport:
     reason: str = ""
 
 
-@verb("accept_transport", AcceptTransport, (QUALITY,), "Accept the transport, time charged", observable=False, confirm=True)
+@verb("accept_transport", AcceptTransport, (QUALITY,), say("Accept the transport, time charged"), observable=False, confirm=True)
 def accept_transport(call: Call, p: AcceptTransport) -> Outcome:
     receipts = repeats.again(call, p, "accept_transport", "dispose")
     if receipts is None:
-        evidence = required(p.evidence, "evidence", "Say what it rests on: the logger's file, or what else.")
+        evidence = required(p.evidence, "evidence", say("Say what it rests on: the logger's file, or what else."))
         pieces = _named(call, p.items, p.delivery)
         unsettled = _unsettled(pieces)
         if p.delivery.strip():  # of a delivery only those that need it
             pieces = [item for item in pieces if item.pk in unsettled]
         if not pieces:
-            raise BadInput("transport.nothing", "No transport waits to be settled here.", "delivery")
+            raise BadInput("transport.nothing", say("No transport waits to be settled here."), "delivery")
 
         def waits(tx: Transaction) -> Iterable[Reason]:
             still = _unsettled(pieces)
             for item in pieces:
                 if item.pk not in still:
-                    yield Reason("transport.settled", f"The transport of {item} is settled already.", {"item": item.pk})
+                    yield Reason("transport.settled", say("The transport of {item} is settled already.", item=item), {"item": item.pk})
 
         rest = [f"item:{item.pk}" for item in pieces[1:]]
         claims = []
@@ -151,7 +154,9 @@ def accept_transport(call: Call, p: AcceptTransport) -> Outcome:
             )
         receipts = call.record(claims, "accept_transport")
     items = list(Item.objects.filter(pk__in=[pk for r in receipts for pk in r.touched]).order_by("pk"))
-    return Outcome(f"Transport of {listed(items)} accepted, time charged.", receipts, {"items": [str(item) for item in items]})
+    return Outcome(
+        say("Transport of {listed} accepted, time charged.", listed=listed(items)), receipts, {"items": [str(item) for item in items]}
+    )
 
 
 def _unsettled(pieces: Sequence[Item]) -> set[int]:
@@ -189,23 +194,29 @@ class ReturnToSupplier:
     reference: str = ""
 
 
-@verb("return_supplier", ReturnToSupplier, (STOREKEEPER, QUALITY, OWNER), "Return to supplier")
+@verb("return_supplier", ReturnToSupplier, (STOREKEEPER, QUALITY, OWNER), say("Return to supplier"))
 def return_supplier(call: Call, p: ReturnToSupplier) -> Outcome:
     receipts = repeats.again(call, p, "return_supplier", "return")
     if receipts is None:
         item = thing_of(call, p.item)
         if item.lot_id is None or item.kind not in ("roll", "spool", "drum", "can", "box", "sheet"):
-            raise BadInput("return.not_received", f"{item} did not come from a supplier: only what was received goes back.", "item")
-        reason = required(p.reason or call.reason, "reason", "Say why it goes back.")
+            raise BadInput(
+                "return.not_received", say("{item} did not come from a supplier: only what was received goes back.", item=item), "item"
+            )
+        reason = required(p.reason or call.reason, "reason", say("Say why it goes back."))
         left = ItemState.objects.get(pk=item.pk).qty
         if left <= 0:
-            raise BadInput("stock.empty", f"Nothing is left of {item}.", "item")
+            raise BadInput("stock.empty", say("Nothing is left of {item}.", item=item), "item")
         body = {"reference": p.reference.strip()[:120], "qty": left}
         claim = call.claim("return", [Line(item.pk, delta=-left)], p, body=body, checks=(all_of(item, left),), reason=reason)
         receipts = call.record([claim], "return_supplier")
     row = Item.objects.get(pk=receipts[0].touched[0])
     back = receipts[0].body["qty"]
-    return Outcome(f"{display(back, row.unit)} of {row} returned to the supplier.", receipts, {"item": str(row), "returned": back})
+    return Outcome(
+        say("{back} of {row} returned to the supplier.", back=display(back, row.unit), row=row),
+        receipts,
+        {"item": str(row), "returned": back},
+    )
 
 
 def all_of(item: Item, left: int) -> Callable[[Transaction], Iterable[Reason]]:
@@ -214,7 +225,9 @@ def all_of(item: Item, left: int) -> Callable[[Transaction], Iterable[Reason]]:
     def check(tx: Transaction) -> Iterable[Reason]:
         now: Any = tx.state(item.pk).qty
         if now != left:
-            text = f"{item} changed while this was recorded: there is {display(max(now, 0), item.unit)} now. Do it again."
+            text = say(
+                "{item} changed while this was recorded: there is {now} now. Do it again.", item=item, now=display(max(now, 0), item.unit)
+            )
             yield Reason("stock.changed", text, {"item": item.pk, "was": left, "left": now})
 
     return check

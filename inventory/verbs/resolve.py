@@ -10,6 +10,7 @@ from inventory.composed import Composed
 from inventory.core import codes, units
 from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.models import Customer, Item, ItemCode, Location, Material, Supplier
 from inventory.properties import props_of
 
@@ -20,19 +21,31 @@ def item_of(call: Call, text: str, kinds: tuple[str, ...] = ()) -> Item:
     """An item of the caller's site by code, further code or mark. BadInput: code.empty, code.damaged, code.unknown, code.wrong_kind."""
     scan = codes.normalise(text)
     if scan.kind == "empty":
-        raise BadInput("code.empty", "Nothing was scanned: scan or type the code on the label.", "item")
+        raise BadInput("code.empty", say("Nothing was scanned: scan or type the code on the label."), "item")
     if scan.kind == "damaged":
-        raise BadInput("code.damaged", f"“{scan.text}” does not check: scan it again, or type the mark.", "item")
+        raise BadInput("code.damaged", say("“{scan}” does not check: scan it again, or type the mark.", scan=scan.text), "item")
     found = find(call.who.site, scan)
     if found is None and scan.code is None:
         found = _by_label(call, text)
     if found is None and call.stance == "observed" and scan.code is not None and scan.on == "item":
         found = _stub(call, scan.code)
     if found is None:
-        raise BadInput("code.unknown", f"Nothing here has the code or mark “{scan.text}”. Is it received? Scan again or search.", "item")
+        raise BadInput(
+            "code.unknown", say("Nothing here has the code or mark “{scan}”. Is it received? Scan again or search.", scan=scan.text), "item"
+        )
     if kinds and found.kind not in kinds:
-        wanted = " or ".join(kinds)
-        raise BadInput("code.wrong_kind", f"{found} is a {found.get_kind_display()}: scan a {wanted} here.", "item", kind=found.kind)
+        wanted = strung(say(" or "), kinds)
+        raise BadInput(
+            "code.wrong_kind",
+            say(
+                "{found} is a {get_kind_display}: scan a {wanted} here.",
+                found=found,
+                get_kind_display=found.get_kind_display(),
+                wanted=wanted,
+            ),
+            "item",
+            kind=found.kind,
+        )
     return found
 
 
@@ -42,7 +55,7 @@ def _by_label(call: Call, text: str) -> Item | None:
 
     found = scanned(call.who.site, call.who.zone, call.now_us, text)
     if found.what == "lot" and found.lot is not None:
-        sentence = f"This is the supplier's label of lot {found.lot.number}, not of one piece: scan our own label on it."
+        sentence = say("This is the supplier's label of lot {lot}, not of one piece: scan our own label on it.", lot=found.lot.number)
         raise BadInput("code.label_of_lot", sentence, "item", lot=found.lot.number)
     return found.item if found.what == "thing" and found.reading.is_label else None
 
@@ -75,9 +88,11 @@ def place_of(call: Call, text: str) -> Location:
     """A place by its code. BadInput: place.unknown, place.retired."""
     row = Location.objects.select_related("storage").filter(site=call.who.site, code__iexact=text.strip()[:24]).first()
     if row is None:
-        raise BadInput("place.unknown", f"There is no place “{text.strip()[:40]}” here: scan the place's own label.", "place")
+        raise BadInput(
+            "place.unknown", say("There is no place “{text}” here: scan the place's own label.", text=text.strip()[:40]), "place"
+        )
     if row.retired_us is not None:
-        raise BadInput("place.retired", f"{row.name} is no longer in use: choose another place.", "place")
+        raise BadInput("place.retired", say("{name} is no longer in use: choose another place.", name=row.name), "place")
     return row
 
 
@@ -89,21 +104,23 @@ def ceiling_of(place: Location) -> int:
 def material_of(text: str) -> Material:
     row = Material.objects.filter(code__iexact=text.strip()[:24]).first()
     if row is None:
-        raise BadInput("material.unknown", f"There is no material “{text.strip()[:40]}”: add it under materials first.", "material")
+        raise BadInput(
+            "material.unknown", say("There is no material “{text}”: add it under materials first.", text=text.strip()[:40]), "material"
+        )
     return row
 
 
 def supplier_of(text: str) -> Supplier:
     row = Supplier.objects.filter(name__iexact=text.strip()[:120]).first()
     if row is None:
-        raise BadInput("supplier.unknown", f"There is no supplier “{text.strip()[:60]}”: add them first.", "supplier")
+        raise BadInput("supplier.unknown", say("There is no supplier “{text}”: add them first.", text=text.strip()[:60]), "supplier")
     return row
 
 
 def customer_of(text: str) -> Customer:
     row = Customer.objects.filter(name__iexact=text.strip()[:120]).first()
     if row is None:
-        raise BadInput("customer.unknown", f"There is no customer “{text.strip()[:60]}”: add them first.", "customer")
+        raise BadInput("customer.unknown", say("There is no customer “{text}”: add them first.", text=text.strip()[:60]), "customer")
     return row
 
 

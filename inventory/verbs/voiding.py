@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason, ended
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text, duration
 from inventory.lineage import down_ids
 from inventory.models import Act, Block, Delivery, Disposition, Exemption, Extension, Finding, Item, Leg
@@ -34,9 +35,9 @@ class Void:
     reason: str
 
 
-@verb("void", Void, (QUALITY,), "Void a record", observable=False, confirm=True)
+@verb("void", Void, (QUALITY,), say("Void a record"), observable=False, confirm=True)
 def void(call: Call, p: Void) -> Outcome:
-    reason = required(p.reason or call.reason, "reason", "Say what was wrong with the record: it stays readable, with this reason.")
+    reason = required(p.reason or call.reason, "reason", say("Say what was wrong with the record: it stays readable, with this reason."))
     return _strike(call, p, "void", _record(call, p.record), reason, ())
 
 
@@ -47,26 +48,26 @@ class Undo:
     record: int
 
 
-@verb("undo", Undo, SHOP, "Undo", observable=False)
+@verb("undo", Undo, SHOP, say("Undo"), observable=False)
 def undo(call: Call, p: Undo) -> Outcome:
     act = _record(call, p.record)
 
     def own_and_fresh(tx: Transaction) -> Iterable[Reason]:
         if act.person_id != tx.who.person:
-            text = f"{act.person} recorded this: only they can undo it. Ask quality to void it."
+            text = say("{person} recorded this: only they can undo it. Ask quality to void it.", person=act.person)
             yield Reason("undo.not_yours", text, {"record": act.pk})
         age = tx.now_us - act.recorded_us
         if age > UNDO_US:
-            text = f"That was {duration(age)} ago; undo is possible for a minute. Ask quality to void it."
+            text = say("That was {age} ago; undo is possible for a minute. Ask quality to void it.", age=duration(age))
             yield Reason("undo.too_late", text, {"record": act.pk, "age_us": age, "most_us": UNDO_US})
 
-    return _strike(call, p, "undo", act, "undone at once", (own_and_fresh,))
+    return _strike(call, p, "undo", act, say("undone at once"), (own_and_fresh,))
 
 
 def _record(call: Call, number: int) -> Act:
     act = Act.objects.select_related("person").filter(site=call.who.site, pk=number).first() if 0 < number < 2**62 else None
     if act is None:
-        raise BadInput("void.unknown", f"There is no record {number}: open it from the thing's history.", "record")
+        raise BadInput("void.unknown", say("There is no record {number}: open it from the thing's history.", number=number), "record")
     return act
 
 
@@ -84,22 +85,24 @@ def _strike(
         effects = (_undo_rows(act),)
         claim = call.claim("void", lines, p, voids=act.pk, checks=(*checks, allowed), effects=effects, reason=reason)
         receipts = call.record([claim], name)
-    text = f"Record {act.pk} ({act.kind}) is void: {ended(reason)} It stays readable."
+    text = say("Record {pk} ({act_kind}) is void: {reason} It stays readable.", pk=act.pk, act_kind=act.kind, reason=ended(reason))
     return Outcome(text, receipts, {"voided": act.pk, "kind": act.kind, "record": receipts[0].act})
 
 
 def _once(act: Act) -> Iterable[Reason]:
     """A void is not voided (record the fact again), and nothing is voided twice."""
     if act.kind == "void":
-        text = f"Record {act.pk} is itself a void, and stays: if what it struck was right after all, record that again."
+        text = say("Record {pk} is itself a void, and stays: if what it struck was right after all, record that again.", pk=act.pk)
         yield Reason("void.of_a_void", text, {"record": act.pk})
     by = Act.objects.select_related("person").filter(voids=act).first()
     if by is not None:
-        text = f"Record {act.pk} is already void: {by.person}, record {by.pk}, “{by.reason}”."
+        text = say(
+            "Record {pk} is already void: {person}, record {pk_2}, “{reason}”.", pk=act.pk, person=by.person, pk_2=by.pk, reason=by.reason
+        )
         yield Reason("void.already", text, {"record": act.pk, "by": by.pk})
     approved = act.approvals.filter(voided_by__isnull=True).order_by("pk").first()
     if approved is not None:
-        text = f"Record {act.pk} was approved by record {approved.pk}: void that one first."
+        text = say("Record {pk} was approved by record {pk_2}: void that one first.", pk=act.pk, pk_2=approved.pk)
         yield Reason("void.approved", text, {"record": act.pk, "approval": approved.pk})
 
 
@@ -113,11 +116,31 @@ def _later(act: Act, zone: str) -> Iterable[Reason]:
     acts = sorted(later.values(), key=lambda leg: (leg.act.happened_us, leg.act.rank, leg.act_id), reverse=True)
     if not acts:
         return
-    shown = "; ".join(f"{leg.act_id} {leg.act.kind} {leg.item} {day_text(leg.act.happened_us, zone)}" for leg in acts[:10])
-    more = f" and {len(acts) - 10} more" if len(acts) > 10 else ""
-    names = ", ".join(map(str, born[:6]))
-    text = f"Record {act.pk} brought {names} into being, and more happened since. Void first, in this order: {shown}{more}."
-    yield Reason("void.later_records", text, {"record": act.pk, "count": len(acts), "records": " ".join(str(leg.act_id) for leg in acts)})
+    shown = strung(
+        "; ",
+        (
+            say(
+                "{act} {act_kind} {item} {happened}",
+                act=leg.act_id,
+                act_kind=leg.act.kind,
+                item=leg.item,
+                happened=day_text(leg.act.happened_us, zone),
+            )
+            for leg in acts[:10]
+        ),
+    )
+    more = say(" and {acts} more", acts=len(acts) - 10) if len(acts) > 10 else ""
+    names = strung(", ", map(str, born[:6]))
+    text = say(
+        "Record {pk} brought {names} into being, and more happened since. Void first, in this order: {shown}{more}.",
+        pk=act.pk,
+        names=names,
+        shown=shown,
+        more=more,
+    )
+    yield Reason(
+        "void.later_records", text, {"record": act.pk, "count": len(acts), "records": strung(" ", (str(leg.act_id) for leg in acts))}
+    )
 
 
 def _born(act: Act) -> list[Item]:

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from inventory.core.quantities import exact
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.temperature import parse_celsius
 
 MOST = 200
@@ -34,11 +35,11 @@ def rows(text: str, where: str, columns: tuple[Col, ...], named: bool = False) -
     found: list[list[Fraction | str | None]] = []
     for n, line in _lines(text):
         if len(found) >= MOST:
-            raise BadInput("lines.too_many", f"At most {MOST} lines.", where)
+            raise BadInput("lines.too_many", say("At most {most} lines.", most=MOST), where)
         try:
             found.append(_row(line, columns, named))
         except BadInput as bad:
-            raise BadInput(bad.reason.code, f"Line {n}: {bad.reason.text}", where, line=n) from None
+            raise BadInput(bad.reason.code, say("Line {count}: {bad_reason}", count=n, bad_reason=bad.reason.text), where, line=n) from None
     return found
 
 
@@ -53,10 +54,22 @@ def _row(line: str, columns: tuple[Col, ...], named: bool) -> list[Fraction | st
     name = [cells.pop(0)] if named else []
     least = sum(not col.optional for col in columns)
     if not least <= len(cells) <= len(columns):
-        words = "; ".join(
-            f"{col.name}{f', {col.usual}' if col.usual else ''}{' (may be left out)' if col.optional else ''}" for col in columns
+        words = strung(
+            "; ",
+            (
+                say(
+                    "{col}{usual}{which}",
+                    col=col.name,
+                    usual=say(", {usual}", usual=col.usual) if col.usual else "",
+                    which=say(" (may be left out)") if col.optional else "",
+                )
+                for col in columns
+            ),
         )
-        raise BadInput("lines.columns", f"{len(cells)} figures. Type: {'a name; ' if named else ''}{words}.")
+        raise BadInput(
+            "lines.columns",
+            say("{cells} figures. Type: {which}{words}.", cells=len(cells), which=say("a name; ") if named else "", words=words),
+        )
     padded = cells + [""] * (len(columns) - len(cells))
     return [*name, *(_value(cell, col) for cell, col in zip(padded, columns, strict=True))]
 
@@ -71,7 +84,7 @@ def _cells(line: str, named: bool) -> list[str]:
         if _STARTS.match(token) or token in ("-", "–", "—") or not words:
             words.append(token)
         else:
-            words[-1] = f"{words[-1]} {token}"
+            words[-1] = say("{words} {token}", words=words[-1], token=token)
     return ["", *words] if named and _STARTS.match(words[0] if words else "") else words
 
 

@@ -15,16 +15,17 @@ from typing import Any
 
 from inventory.core.quantities import exact, of, read
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.said import say, strung
 from inventory.core.temperature import parse_celsius
 
 SECTIONS = (
-    "Tow, fabric, ply and roll",
-    "Resin and hardener",
-    "Cure and pots",
-    "Prepreg life",
-    "Laminate and infusion",
-    "Incoming values",
-    "More",
+    say("Tow, fabric, ply and roll"),
+    say("Resin and hardener"),
+    say("Cure and pots"),
+    say("Prepreg life"),
+    say("Laminate and infusion"),
+    say("Incoming values"),
+    say("More"),
 )
 """The headings of the list, in their order."""
 TOW, RESIN, CURE, PREPREG, LAMINATE, INCOMING, MORE = SECTIONS
@@ -167,9 +168,11 @@ def celsius(text: str, where: str) -> int:
 def measured(name: str, si: Fraction | float, dimension: str, units: tuple[str, ...], note: str = "", digits: int = 5) -> Figure:
     """A figure in the first of some units; the others stand beside it."""
     first, *others = [(unit, of(si, dimension, unit)) for unit in units]
-    text = f"{plainly(first[1], digits)} {first[0]}".strip()
+    text = say("{first} {first_2}", first=plainly(first[1], digits), first_2=first[0]).strip()
     if others:
-        text += f" ({', '.join(f'{plainly(value, digits)} {unit}' for unit, value in others)})"
+        text += say(
+            " ({value})", value=strung(", ", (say("{value} {unit}", value=plainly(value, digits), unit=unit) for unit, value in others))
+        )
     return Figure(name, text, first[1], first[0], note, tuple(others))
 
 

@@ -16,12 +16,13 @@ from dataclasses import dataclass, field
 
 from inventory.core.readings import Span
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import MINUTE_US, limit_text
 from inventory.core.temperature import display_celsius
 
 from .traces import Trace, both, crossings, envelope, joined, moved, rates_outside, stretches, when_unread
 
-PASSES, FAILS, UNKNOWN = "passes", "fails", "cannot tell"
+PASSES, FAILS, UNKNOWN = "passes", "fails", say("cannot tell")
 LEAST_WINDOW_US = 5 * MINUTE_US
 
 
@@ -37,9 +38,9 @@ class Dwell:
 
     def __post_init__(self) -> None:
         if not -273_150 < self.low_mc <= self.high_mc:
-            raise BadInput("cure.band", f"{self.name}: the low limit must not lie above the high one.", "low")
+            raise BadInput("cure.band", say("{name}: the low limit must not lie above the high one.", name=self.name), "low")
         if self.least_us < 0 or (self.most_us is not None and self.most_us < self.least_us):
-            raise BadInput("cure.dwell", f"{self.name}: the shortest dwell must not be longer than the longest.", "least")
+            raise BadInput("cure.dwell", say("{name}: the shortest dwell must not be longer than the longest.", name=self.name), "least")
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,11 +59,15 @@ class Ramp:
     def __post_init__(self) -> None:
         low, high = self.low_mc_min, self.high_mc_min
         if any(v is not None and v < 0 for v in (low, high)) or (low is not None and high is not None and low > high):
-            raise BadInput("cure.ramp", f"{self.name}: give the rates as positive figures, the low one first.", "low")
+            raise BadInput("cure.ramp", say("{name}: give the rates as positive figures, the low one first.", name=self.name), "low")
         if self.window_us < LEAST_WINDOW_US:
-            raise BadInput("cure.window", f"{self.name}: a rate is averaged over at least {limit_text(LEAST_WINDOW_US)}.", "window")
+            raise BadInput(
+                "cure.window",
+                say("{name}: a rate is averaged over at least {least_window}.", name=self.name, least_window=limit_text(LEAST_WINDOW_US)),
+                "window",
+            )
         if self.from_mc is not None and self.to_mc is not None and (self.from_mc > self.to_mc) != self.cools:
-            raise BadInput("cure.ramp", f"{self.name}: the two temperatures run against the direction of the ramp.", "from")
+            raise BadInput("cure.ramp", say("{name}: the two temperatures run against the direction of the ramp.", name=self.name), "from")
 
 
 Stage = Dwell | Ramp
@@ -103,9 +108,9 @@ def conform(traces: Sequence[Trace], stages: Sequence[Stage], room_mc: int | Non
 
     Raises BadInput cure.no_thermocouple, cure.no_stage, cure.no_overlap (thermocouples never read at the same time)."""
     if not traces:
-        raise BadInput("cure.no_thermocouple", "The chart has no thermocouple: a run is judged on at least one.", "chart")
+        raise BadInput("cure.no_thermocouple", say("The chart has no thermocouple: a run is judged on at least one."), "chart")
     if not any(isinstance(stage, Dwell) for stage in stages):
-        raise BadInput("cure.no_stage", "The recipe has no dwell: there is nothing to judge the chart by.", "recipe")
+        raise BadInput("cure.no_stage", say("The recipe has no dwell: there is nothing to judge the chart by."), "recipe")
     lagging, leading = envelope(traces)
     unread = {t.name: tuple(when_unread(t, lagging, gap_us)) for t in traces}
     dwells = _dwells([s for s in stages if isinstance(s, Dwell)], lagging, leading)
@@ -172,11 +177,21 @@ def _dwell(stage: Dwell, held: _Held, traces: Sequence[Trace], leading: Trace) -
         return Judged(stage, FAILS, None, tuple(offences))
     whole = Span(held.inside[0].start_us, held.inside[-1].end_us)
     if held.chosen.length_us < stage.least_us:
-        text = f"{stage.name}: held for {_exact(held.chosen.length_us)}, at least {limit_text(stage.least_us)} asked for."
+        text = say(
+            "{stage}: held for {exact}, at least {least} asked for.",
+            stage=stage.name,
+            exact=_exact(held.chosen.length_us),
+            least=limit_text(stage.least_us),
+        )
         offences.append(_offence("cure.too_short", text, "", [held.chosen], held_us=held.chosen.length_us, least_us=stage.least_us))
         offences += _left(stage, whole, traces)
     if stage.most_us is not None and whole.length_us > stage.most_us:
-        text = f"{stage.name}: held for {_exact(whole.length_us)}, at most {limit_text(stage.most_us)} allowed."
+        text = say(
+            "{stage}: held for {exact}, at most {most} allowed.",
+            stage=stage.name,
+            exact=_exact(whole.length_us),
+            most=limit_text(stage.most_us),
+        )
         late = Span(whole.start_us + stage.most_us, whole.end_us)
         offences.append(_offence("cure.too_long", text, "", [late], held_us=whole.length_us, most_us=stage.most_us))
     return Judged(stage, FAILS if offences else PASSES, held.chosen, tuple(offences))
@@ -196,7 +211,13 @@ def _too_hot(stage: Dwell, held: _Held, traces: Sequence[Trace], leading: Trace)
     return [
         _offence(
             "cure.too_hot",
-            f"{stage.name}: {t.name} came to {display_celsius(peak)}, at most {display_celsius(stage.high_mc)} allowed.",
+            say(
+                "{stage}: {name} came to {peak}, at most {high} allowed.",
+                stage=stage.name,
+                name=t.name,
+                peak=display_celsius(peak),
+                high=display_celsius(stage.high_mc),
+            ),
             t.name,
             spans,
             peak_mc=peak,
@@ -213,12 +234,14 @@ def _never(stage: Dwell, held: _Held, traces: Sequence[Trace]) -> list[Offence]:
     for t in traces:
         best = t.highest(region)
         if best < stage.low_mc:
-            asked = f"at least {display_celsius(stage.low_mc)} asked for"
-            text = f"{stage.name}: {t.name} came to {display_celsius(best)} only, {asked}."
+            asked = say("at least {low} asked for", low=display_celsius(stage.low_mc))
+            text = say(
+                "{stage}: {name} came to {best} only, {asked}.", stage=stage.name, name=t.name, best=display_celsius(best), asked=asked
+            )
             found.append(_offence("cure.not_reached", text, t.name, [region], highest_mc=best, low_mc=stage.low_mc))
     if found:
         return found
-    text = f"{stage.name}: the thermocouples were never all between {_band(stage)} at the same time."
+    text = say("{stage}: the thermocouples were never all between {band} at the same time.", stage=stage.name, band=_band(stage))
     return [_offence("cure.never_together", text, "", [region], low_mc=stage.low_mc, high_mc=stage.high_mc)]
 
 
@@ -228,7 +251,7 @@ def _left(stage: Dwell, whole: Span, traces: Sequence[Trace]) -> list[Offence]:
     for t in traces:
         out = [s for s in moved(t, whole, stage.low_mc) if s.length_us]
         if out:
-            text = f"{stage.name}: {t.name} fell below {display_celsius(stage.low_mc)} on the way."
+            text = say("{stage}: {name} fell below {low} on the way.", stage=stage.name, name=t.name, low=display_celsius(stage.low_mc))
             found.append(_offence("cure.fell_out", text, t.name, out, low_mc=stage.low_mc))
     return found
 
@@ -249,7 +272,7 @@ def _ramp(ramp: Ramp, before: tuple[Dwell, _Held] | None, after: tuple[Dwell, _H
     for t in traces:
         span = _climb(ramp, before, after, t)
         if span is None:
-            text = f"{ramp.name}: {t.name} did not run through it on this chart, so its rate cannot be told."
+            text = say("{ramp}: {name} did not run through it on this chart, so its rate cannot be told.", ramp=ramp.name, name=t.name)
             offences.append(_offence("cure.no_ramp", text, t.name, []))
         else:
             spans.append(span)
@@ -282,14 +305,19 @@ def _rates(ramp: Ramp, t: Trace, span: Span) -> list[Offence]:
     sign = -1 if ramp.cools else 1
     low = None if ramp.low_mc_min is None else ramp.low_mc_min
     offences = []
-    for code, limit, words in (("cure.too_slow", low, "at least"), ("cure.too_fast", ramp.high_mc_min, "at most")):
+    for code, limit, words in (("cure.too_slow", low, say("at least")), ("cure.too_fast", ramp.high_mc_min, say("at most"))):
         if limit is None:
             continue
         spans, worst = rates_outside(t, span, ramp.window_us, limit, sign, slow=code == "cure.too_slow")
         if spans:
-            text = (
-                f"{ramp.name}: {t.name} ran at {display_celsius(worst)} a minute over {limit_text(ramp.window_us)}, "
-                f"{words} {display_celsius(limit)} allowed."
+            text = say(
+                "{ramp}: {name} ran at {worst} a minute over {window}, {words} {limit} allowed.",
+                ramp=ramp.name,
+                name=t.name,
+                worst=display_celsius(worst),
+                window=limit_text(ramp.window_us),
+                words=words,
+                limit=display_celsius(limit),
             )
             offences.append(_offence(code, text, t.name, spans, worst_mc_min=worst, limit_mc_min=limit))
     return offences
@@ -325,7 +353,12 @@ def _doubted(judged: Judged, unread: dict[str, tuple[Span, ...]]) -> Judged:
         hit = [s for s in both(joined(over), gaps) if s.length_us > 0]
         if hit:
             lost = sum(s.length_us for s in hit)
-            text = f"{judged.stage.name}: {name} was not read for {_exact(lost)}: bring what else was recorded."
+            text = say(
+                "{stage}: {name} was not read for {exact}: bring what else was recorded.",
+                stage=judged.stage.name,
+                name=name,
+                exact=_exact(lost),
+            )
             offences.append(_offence("cure.gap", text, name, hit, unread_us=lost))
     return Judged(judged.stage, UNKNOWN, judged.span, tuple(offences)) if len(offences) > len(judged.offences) else judged
 
@@ -345,11 +378,15 @@ def _offence(code: str, text: str, name: str, spans: Sequence[Span], **numbers: 
 
 
 def _band(stage: Dwell) -> str:
-    return f"{display_celsius(stage.low_mc)} and {display_celsius(stage.high_mc)}"
+    return say("{low} and {high}", low=display_celsius(stage.low_mc), high=display_celsius(stage.high_mc))
 
 
 def _exact(us: int) -> str:
     """To the second: a dwell fails by seconds as well."""
     minutes, seconds = divmod(us // 1_000_000, 60)
     hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min {seconds:02d} s" if hours else f"{minutes} min {seconds:02d} s"
+    return (
+        say("{hours} h {minutes} min {seconds} s", hours=hours, minutes=f"{minutes:02d}", seconds=f"{seconds:02d}")
+        if hours
+        else say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{seconds:02d}")
+    )

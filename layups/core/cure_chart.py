@@ -15,6 +15,7 @@ from inventory.core.cure_time import conversion_along
 from inventory.core.kinetic_text import Glass
 from inventory.core.kinetics import ZERO_C_K, Fitted, range_reasons
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.tlog import Log
 
 from .cure import FAILS, PASSES, UNKNOWN, Conformance, Dwell, Judged, Offence, conform
@@ -24,16 +25,16 @@ from .traces import Trace, envelope
 MOST_SPANS = 40
 """Stretches of one offence that a record names one by one; its whole length counts them all."""
 WORDS = {
-    "cure.too_hot": "too hot",
-    "cure.too_short": "too short",
-    "cure.too_long": "too long",
-    "cure.fell_out": "fell out",
-    "cure.not_reached": "not reached",
-    "cure.never_together": "never together",
-    "cure.too_slow": "too slow",
-    "cure.too_fast": "too fast",
-    "cure.no_ramp": "not run through",
-    "cure.gap": "not read",
+    "cure.too_hot": say("too hot"),
+    "cure.too_short": say("too short"),
+    "cure.too_long": say("too long"),
+    "cure.fell_out": say("fell out"),
+    "cure.not_reached": say("not reached"),
+    "cure.never_together": say("never together"),
+    "cure.too_slow": say("too slow"),
+    "cure.too_fast": say("too fast"),
+    "cure.no_ramp": say("not run through"),
+    "cure.gap": say("not read"),
 }
 """What is written on the chart at an offending stretch."""
 _POINTS = 1_200
@@ -49,10 +50,10 @@ def traces_of(log: Log, columns: Sequence[str] = ()) -> list[Trace]:
         if columns and probe.name.casefold() not in {c.casefold() for c in columns}:
             continue
         if len(probe.at_us) < 2:
-            text = f"“{probe.name}” was read fewer than twice. Name the columns that count, and leave this one out."
+            text = say("“{probe}” was read fewer than twice. Name the columns that count, and leave this one out.", probe=probe.name)
             raise BadInput("chart.single", text, "columns")
         if probe.at_us[-1] - probe.at_us[0] > DAYS_30_US:
-            raise BadInput("chart.too_long", "The chart runs over more than 30 days: hand in that of the one run.", "chart")
+            raise BadInput("chart.too_long", say("The chart runs over more than 30 days: hand in that of the one run."), "chart")
         found.append(Trace.of(probe.name, probe.at_us, probe.mc))
     return found
 
@@ -115,13 +116,13 @@ def _offence(offence: Offence) -> dict[str, Any]:
 def sentence(doc: dict[str, Any]) -> str:
     """The verdict in a line: what failed first, by its own words."""
     if doc["verdict"] == PASSES:
-        return "The chart passes."
+        return say("The chart passes.")
     offences = [o for s in doc["stages"] for o in s["offences"] if s["verdict"] == doc["verdict"]]
-    word = "The chart fails." if doc["verdict"] == FAILS else "Nobody can tell by the chart."
+    word = say("The chart fails.") if doc["verdict"] == FAILS else say("Nobody can tell by the chart.")
     if not offences:
-        return f"{word} No thermocouple on it counts as evidence."
-    more = f" And {len(offences) - 1} more." if len(offences) > 1 else ""
-    return f"{word} {offences[0]['text']}{more}"
+        return say("{word} No thermocouple on it counts as evidence.", word=word)
+    more = say(" And {offences} more.", offences=len(offences) - 1) if len(offences) > 1 else ""
+    return say("{word} {text}{more}", word=word, text=offences[0]["text"], more=more)
 
 
 # --- along the chart -----------------------------------------------------------------------------

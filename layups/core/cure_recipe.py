@@ -21,6 +21,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import number, plain, shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import HOUR_US, MINUTE_US
 from inventory.core.temperature import ABSOLUTE_ZERO_MC, HOTTEST_MC
 
@@ -45,11 +46,11 @@ _EVEN = rf"({_N})\s*{_PLUS_MINUS}\s*({_NUMBER})"
 _PAIR = rf"({_N})\s*to\s*({_N})"
 _LINE = re.compile(r"(?:([^:]{1,200}):)?\s*([A-Za-z]+)\b\s*(.*)", re.DOTALL)
 _HOW = {
-    "ramp": "ramp 1 to 3 °C/min over 5 min, or: ramp at most 3 °C/min from 60 °C to 180 °C",
-    "cool": "cool at most 2 °C/min to 70 °C",
-    "dwell": "dwell 180 −0/+5 °C for 120 −0/+30 min, or: dwell 175 to 185 °C for at least 2 h",
-    "room": "room 20 °C",
-    "gap": "gap at most 3 min",
+    "ramp": say("ramp 1 to 3 °C/min over 5 min, or: ramp at most 3 °C/min from 60 °C to 180 °C"),
+    "cool": say("cool at most 2 °C/min to 70 °C"),
+    "dwell": say("dwell 180 −0/+5 °C for 120 −0/+30 min, or: dwell 175 to 185 °C for at least 2 h"),
+    "room": say("room 20 °C"),
+    "gap": say("gap at most 3 min"),
 }
 
 
@@ -66,7 +67,7 @@ def read(text: str) -> CureRecipe:
     """A recipe from its lines. Raises BadInput recipe.line (which line, and what to write), recipe.empty, recipe.too_long,
     recipe.no_dwell, recipe.name_twice, all at the field `recipe`."""
     if len(text) > MOST_CHARS:
-        raise _bad("recipe.too_long", f"A recipe has at most {MOST_CHARS} characters.")
+        raise _bad("recipe.too_long", say("A recipe has at most {most_chars} characters.", most_chars=MOST_CHARS))
     stages: list[Stage] = []
     said: dict[str, int] = {}
     for n, line in enumerate(text.splitlines(), 1):
@@ -76,11 +77,13 @@ def read(text: str) -> CureRecipe:
         try:
             found = _line(line, stages)
         except BadInput as bad:
-            raise _bad("recipe.line", f"Line {n}, “{_short(line)}”: {bad.reason.text}", line=n) from bad
+            raise _bad(
+                "recipe.line", say("Line {count}, “{short}”: {bad_reason}", count=n, short=_short(line), bad_reason=bad.reason.text), line=n
+            ) from bad
         if isinstance(found, (Dwell, Ramp)):
             stages.append(found)
         elif found[0] in said:
-            raise _bad("recipe.line", f"Line {n}: “{found[0]}” was said before; keep one.", line=n)
+            raise _bad("recipe.line", say("Line {count}: “{found}” was said before; keep one.", count=n, found=found[0]), line=n)
         else:
             said[found[0]] = found[1]
     return _whole(CureRecipe(tuple(stages), said.get("room"), said.get("gap")))
@@ -89,14 +92,18 @@ def read(text: str) -> CureRecipe:
 def _whole(recipe: CureRecipe) -> CureRecipe:
     names = [stage.name.casefold() for stage in recipe.stages]
     if not names:
-        raise _bad("recipe.empty", f"The recipe has no stage. Write one a line, for example: {_HOW['dwell'].split(',')[0]}")
+        raise _bad(
+            "recipe.empty", say("The recipe has no stage. Write one a line, for example: {split}", split=_HOW["dwell"].split(",")[0])
+        )
     if len(names) > MOST_STAGES:
-        raise _bad("recipe.too_long", f"A recipe has at most {MOST_STAGES} stages.")
+        raise _bad("recipe.too_long", say("A recipe has at most {most_stages} stages.", most_stages=MOST_STAGES))
     if not any(isinstance(stage, Dwell) for stage in recipe.stages):
-        raise _bad("recipe.no_dwell", "The recipe has no dwell: there is nothing to judge a chart by.")
+        raise _bad("recipe.no_dwell", say("The recipe has no dwell: there is nothing to judge a chart by."))
     for name in names:
         if names.count(name) > 1:
-            raise _bad("recipe.name_twice", f"Two stages are called “{name}”: name them apart, with a colon behind the name.")
+            raise _bad(
+                "recipe.name_twice", say("Two stages are called “{name}”: name them apart, with a colon behind the name.", name=name)
+            )
     return recipe
 
 
@@ -104,14 +111,17 @@ def _line(line: str, before: list[Stage]) -> Stage | tuple[str, int]:
     parsed = _LINE.fullmatch(line)
     word = parsed[2].casefold() if parsed else ""
     if parsed is None or word not in _HOW:
-        raise _bad("recipe.word", f"It begins with none of {', '.join(_HOW)}. Write for example: {_HOW['dwell'].split(',')[0]}.")
+        raise _bad(
+            "recipe.word",
+            say("It begins with none of {how}. Write for example: {split}.", how=strung(", ", _HOW), split=_HOW["dwell"].split(",")[0]),
+        )
     rest = parsed[3].strip()
     name = " ".join((parsed[1] or "").split())
     if len(name) > NAME_CHARS or not name.isprintable():
-        raise _bad("recipe.name", f"A stage's name has at most {NAME_CHARS} characters.")
+        raise _bad("recipe.name", say("A stage's name has at most {name_chars} characters.", name_chars=NAME_CHARS))
     if word in ("room", "gap"):
         if name:
-            raise _bad("recipe.name", f"“{word}” is no stage and has no name.")
+            raise _bad("recipe.name", say("“{word}” is no stage and has no name.", word=word))
         return word, _room(rest) if word == "room" else _gap(rest)
     name = name or _default(word, before)
     return _dwell(name, rest) if word == "dwell" else _ramp(name, rest, word)
@@ -120,7 +130,7 @@ def _line(line: str, before: list[Stage]) -> Stage | tuple[str, int]:
 def _default(word: str, before: list[Stage]) -> str:
     """What a stage is called that nobody named: "dwell", "dwell 2"."""
     same = sum(_word(stage) == word for stage in before) + 1
-    return word if same == 1 else f"{word} {same}"
+    return word if same == 1 else say("{word} {same}", word=word, same=same)
 
 
 def _word(stage: Stage) -> str:
@@ -143,7 +153,7 @@ def _gap(rest: str) -> int:
         raise _how("gap")
     us = _us(found[1], found[2])
     if not us:
-        raise _bad("recipe.gap", "A gap of nothing would make every step between two readings one.")
+        raise _bad("recipe.gap", say("A gap of nothing would make every step between two readings one."))
     return us
 
 
@@ -159,7 +169,7 @@ def _ramp(name: str, rest: str, word: str) -> Ramp:
     rest, begins = _taken(_FROM, rest, lambda m: _degrees(m[1]))
     rest, ends = _taken(_TO, rest, lambda m: _degrees(m[1]))
     if rest.strip(" ,.;"):
-        raise _bad("recipe.rest", f"“{_short(rest.strip())}” is not understood. Write it like: {_HOW[word]}.")
+        raise _bad("recipe.rest", say("“{short}” is not understood. Write it like: {how}.", short=_short(rest.strip()), how=_HOW[word]))
     return Ramp(name, low, high, word == "cool", begins, ends, LEAST_WINDOW_US if window is None else window)
 
 
@@ -182,7 +192,7 @@ def _band(text: str) -> tuple[int, int]:
     pair = _limits(text, _DEGREES, lambda v, unit: _degrees(v))
     if pair is None:
         if re.fullmatch(rf"({_N})\s*{_DEGREES}", text, re.I):
-            raise _bad("recipe.band", "Say how far it may lie below and above, apart: 180 −0/+5 °C, or 175 to 185 °C.")
+            raise _bad("recipe.band", say("Say how far it may lie below and above, apart: 180 −0/+5 °C, or 175 to 185 °C."))
         raise _how("dwell")
     return pair
 
@@ -194,10 +204,10 @@ def _times(text: str) -> tuple[int, int | None]:
     pair = _limits(text, _TIME, _us)
     if pair is None:
         if re.fullmatch(rf"({_NUMBER})\s*{_TIME}", text, re.I):
-            raise _bad("recipe.time", "Say “at least”, or how much shorter and longer it may be: 120 −0/+30 min.")
+            raise _bad("recipe.time", say("Say “at least”, or how much shorter and longer it may be: 120 −0/+30 min."))
         raise _how("dwell")
     if pair[0] < 0:
-        raise _bad("recipe.time", "The shortest time cannot lie below nothing.")
+        raise _bad("recipe.time", say("The shortest time cannot lie below nothing."))
     return pair
 
 
@@ -225,19 +235,26 @@ def _degrees(text: str, rate: bool = False) -> int:
     """m°C, or m°C a minute."""
     mc = round(_figure(text) * 1000)
     if not (0 <= mc <= 1_000_000 if rate else ABSOLUTE_ZERO_MC < mc <= HOTTEST_MC):
-        raise _bad("recipe.range", f"{_short(text)} is no {'rate (both are positive figures)' if rate else 'temperature of an oven'}.")
+        raise _bad(
+            "recipe.range",
+            say(
+                "{short} is no {which}.",
+                short=_short(text),
+                which=say("rate (both are positive figures)") if rate else say("temperature of an oven"),
+            ),
+        )
     return mc
 
 
 def _us(text: str, unit: str) -> int:
     us = round(_figure(text) * (HOUR_US if unit.casefold().startswith("h") else MINUTE_US))
     if us > 1_000 * HOUR_US:
-        raise _bad("recipe.range", f"{_short(text)} {unit} is longer than any cure.")
+        raise _bad("recipe.range", say("{short} {unit} is longer than any cure.", short=_short(text), unit=unit))
     return us
 
 
 def _how(word: str) -> BadInput:
-    return _bad(f"recipe.{word}", f"Write it like: {_HOW[word]}.")
+    return _bad(f"recipe.{word}", say("Write it like: {how}.", how=_HOW[word]))
 
 
 def _bad(code: str, text: str, **numbers: int) -> BadInput:
@@ -253,12 +270,12 @@ def _short(text: str) -> str:
 
 def write(recipe: CureRecipe) -> str:
     """The recipe as lines, limits as from–to, exactly."""
-    lines = [] if recipe.room_mc is None else [f"room {_mc(recipe.room_mc)} °C"]
+    lines = [] if recipe.room_mc is None else [say("room {mc} °C", mc=_mc(recipe.room_mc))]
     if recipe.gap_us is not None:
-        lines.append(f"gap at most {_minutes(recipe.gap_us)} min")
+        lines.append(say("gap at most {gap} min", gap=_minutes(recipe.gap_us)))
     before: list[Stage] = []
     for stage in recipe.stages:
-        named = "" if stage.name == _default(_word(stage), before) else f"{stage.name}: "
+        named = "" if stage.name == _default(_word(stage), before) else say("{stage}: ", stage=stage.name)
         lines.append(named + stage_text(stage))
         before.append(stage)
     return "\n".join(lines)
@@ -267,18 +284,29 @@ def write(recipe: CureRecipe) -> str:
 def stage_text(stage: Stage) -> str:
     """One stage in words, without its name: "dwell 180 to 185 °C for 120 to 150 min"."""
     if isinstance(stage, Dwell):
-        most = f"{_minutes(stage.least_us)} to {_minutes(stage.most_us)} min" if stage.most_us is not None else ""
-        return f"dwell {_mc(stage.low_mc)} to {_mc(stage.high_mc)} °C for " + (most or f"at least {_minutes(stage.least_us)} min")
-    begins = f" from {_mc(stage.from_mc)} °C" if stage.from_mc is not None else ""
-    ends = f" to {_mc(stage.to_mc)} °C" if stage.to_mc is not None else ""
-    return f"{_word(stage)} {_rates(stage)} °C/min{begins}{ends} over {_minutes(stage.window_us)} min"
+        most = (
+            say("{least} to {most} min", least=_minutes(stage.least_us), most=_minutes(stage.most_us)) if stage.most_us is not None else ""
+        )
+        return say("dwell {mc} to {mc_2} °C for ", mc=_mc(stage.low_mc), mc_2=_mc(stage.high_mc)) + (
+            most or say("at least {least} min", least=_minutes(stage.least_us))
+        )
+    begins = say(" from {mc} °C", mc=_mc(stage.from_mc)) if stage.from_mc is not None else ""
+    ends = say(" to {mc} °C", mc=_mc(stage.to_mc)) if stage.to_mc is not None else ""
+    return say(
+        "{word} {rates} °C/min{begins}{ends} over {window} min",
+        word=_word(stage),
+        rates=_rates(stage),
+        begins=begins,
+        ends=ends,
+        window=_minutes(stage.window_us),
+    )
 
 
 def _rates(ramp: Ramp) -> str:
     low, high = ramp.low_mc_min, ramp.high_mc_min
     if low is not None and high is not None:
-        return f"{_mc(low)} to {_mc(high)}"
-    return f"at least {_mc(low or 0)}" if high is None else f"at most {_mc(high)}"
+        return say("{mc} to {mc_2}", mc=_mc(low), mc_2=_mc(high))
+    return say("at least {mc}", mc=_mc(low or 0)) if high is None else say("at most {mc}", mc=_mc(high))
 
 
 def _mc(mc: int) -> str:

@@ -15,6 +15,7 @@ from fractions import Fraction
 from inventory.core.convert import MaterialProps, convert
 from inventory.core.mixing import PPM, Recipe
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.stoichiometry import BatchSize, Layer, batch_size
 from inventory.core.units import display
 
@@ -74,14 +75,29 @@ def take(line: Line) -> Taken:
             gross = Fraction(line.net_cmm2 * PPM, PPM - line.loss_ppm)
             computed = math.ceil(convert(gross, "cmm2", line.props.unit, line.props))
         except BadInput as bad:
-            notes.append(f"{line.what}, {line.code}: {bad.reason.text}")
+            notes.append(say("{what}, {line}: {bad_reason}", what=line.what, line=line.code, bad_reason=bad.reason.text))
     amount = max((a for a in (computed, line.stated) if a is not None), default=None)
     if amount is None:
-        lacks = "its net area" if line.net_cmm2 is None else "what is lost in cutting"
-        notes.append(f"{line.what}, {line.code}: neither the schedule's amount nor {lacks} is known, so it is not in this list.")
+        lacks = say("its net area") if line.net_cmm2 is None else say("what is lost in cutting")
+        notes.append(
+            say(
+                "{what}, {line}: neither the schedule's amount nor {lacks} is known, so it is not in this list.",
+                what=line.what,
+                line=line.code,
+                lacks=lacks,
+            )
+        )
     elif line.stated is not None and computed is not None and computed > line.stated:
         both = display(line.stated, line.props.unit), display(computed, line.props.unit)
-        notes.append(f"{line.what}, {line.code}: the schedule has {both[0]}, but area and loss ask for {both[1]}; the larger counts.")
+        notes.append(
+            say(
+                "{what}, {line}: the schedule has {both}, but area and loss ask for {both_2}; the larger counts.",
+                what=line.what,
+                line=line.code,
+                both=both[0],
+                both_2=both[1],
+            )
+        )
     return Taken(line, computed, amount, _yield(line, amount, notes), tuple(notes))
 
 
@@ -95,14 +111,24 @@ def _yield(line: Line, amount: int | None, notes: list[str]) -> int | None:
     share = round(Fraction(line.net_cmm2 * PPM) / area)
     if share > PPM:
         sizes = display(round(area), "cmm2"), display(line.net_cmm2, "cmm2")
-        notes.append(f"{line.what}, {line.code}: {sizes[0]} is taken for a net area of {sizes[1]}: correct one of them.")
+        notes.append(
+            say(
+                "{what}, {line}: {sizes} is taken for a net area of {sizes_2}: correct one of them.",
+                what=line.what,
+                line=line.code,
+                sizes=sizes[0],
+                sizes_2=sizes[1],
+            )
+        )
     return share
 
 
 def orders(lines: Iterable[Line], parts: int) -> list[Order]:
     """By material, in the order of the lines. BadInput demand.parts."""
     if not 1 <= parts <= MAX_PARTS:
-        raise BadInput("demand.parts", f"The number of parts is a whole number from 1 to {MAX_PARTS}.", "parts", parts=parts)
+        raise BadInput(
+            "demand.parts", say("The number of parts is a whole number from 1 to {max_parts}.", max_parts=MAX_PARTS), "parts", parts=parts
+        )
     mine: dict[str, list[Taken]] = {}
     for line in lines:
         mine.setdefault(line.code, []).append(take(line))
@@ -148,17 +174,32 @@ class Mix:
         """What has to be minded."""
         found = []
         if self.lacks:
-            found.append(f"{self.what}: what the plies drink is not computed, for want of {'; '.join(self.lacks)}.")
+            found.append(
+                say("{what}: what the plies drink is not computed, for want of {lacks}.", what=self.what, lacks=strung("; ", self.lacks))
+            )
         if self.amount_ug is None:
-            found.append(f"{self.what}: how much is mixed is not known, so it is not in this list.")
+            found.append(say("{what}: how much is mixed is not known, so it is not in this list.", what=self.what))
         elif self.computed is not None and self.stated_ug is not None and self.computed.whole_ug > self.stated_ug:
             both = display(self.stated_ug, "ug"), display(self.computed.whole_ug, "ug")
-            found.append(f"{self.what}: the schedule has {both[0]}, but the plies ask for {both[1]}; the larger counts.")
+            found.append(
+                say(
+                    "{what}: the schedule has {both}, but the plies ask for {both_2}; the larger counts.",
+                    what=self.what,
+                    both=both[0],
+                    both_2=both[1],
+                )
+            )
         if self.pots is not None and self.pots > 1 and self.amount_ug is not None:
             both = display(self.amount_ug, "ug"), display(self.pot_ug or 0, "ug")
             found.append(
-                f"{self.what}: {both[0]} a part is more than the pot of {both[1]} that the data sheet's pot life is for: {self.pots} pots "
-                "of that size, or a shorter time. A larger pot is hotter."
+                say(
+                    "{what}: {both} a part is more than the pot of {both_2} that the data sheet's pot life is for: "
+                    "{pots} pots of that size, or a shorter time. A larger pot is hotter.",
+                    what=self.what,
+                    both=both[0],
+                    both_2=both[1],
+                    pots=self.pots,
+                )
             )
         return tuple(found)
 
@@ -184,9 +225,9 @@ class Dry:
 def wetting(plies: Sequence[Dry], recipe: Recipe, waste_ppm: int | None, extra_ug: int | None) -> BatchSize | tuple[str, ...]:
     """What one part's dry plies, and what lies beside them, drink of a recipe, with what stays in cups and lines; or what is missing for
     that. The plies may aim at different shares of fibre."""
-    missing = [f"{ply.what}: {_lacks(ply)}" for ply in plies if _lacks(ply)]
+    missing = [say("{what}: {lacks}", what=ply.what, lacks=_lacks(ply)) for ply in plies if _lacks(ply)]
     if waste_ppm is None:
-        missing.append("how much resin is left in cups and lines")
+        missing.append(say("how much resin is left in cups and lines"))
     if missing or waste_ppm is None:
         return tuple(missing)
     resin, fibre = Fraction(extra_ug or 0), 0
@@ -196,14 +237,14 @@ def wetting(plies: Sequence[Dry], recipe: Recipe, waste_ppm: int | None, extra_u
         alone = batch_size([layer], share, recipe, waste_ppm=0)
         resin, fibre = resin + alone.laminate_ug, fibre + alone.fibre_ug
     if not resin:
-        return ("a dry ply",)
+        return (say("a dry ply"),)
     whole = batch_size([], HALF, recipe, waste_ppm=waste_ppm, extra_ug=round(resin))
     return BatchSize(fibre, whole.laminate_ug, whole.whole_ug, whole.parts)
 
 
 def _lacks(ply: Dry) -> str:
-    named = (("its areal weight", ply.areal_mg_m2), ("its net area", ply.area_cmm2), ("its resin by weight", ply.fibre))
-    return ", ".join(name for name, value in named if value is None)
+    named = ((say("its areal weight"), ply.areal_mg_m2), (say("its net area"), ply.area_cmm2), (say("its resin by weight"), ply.fibre))
+    return strung(", ", (name for name, value in named if value is None))
 
 
 def split(recipe: Recipe, mix_ug: int) -> BatchSize:

@@ -19,19 +19,20 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import duration
 
 # How far laboratories differ on one material's permeability, coefficient of variation: permeability benchmark III, abstract.
 SCATTER = {"non-crimp": 0.32, "woven": 0.44}
 MOST_PA = 10_000_000.0  # above this it is a press, not an infusion or a transfer moulding
 _WORDS = {
-    "permeability": "permeability (m²)",
-    "porosity": "porosity",
-    "pressure": "pressure difference (Pa)",
-    "length": "flow length",
-    "width": "width",
-    "inlet": "radius of the inlet",
-    "viscosity": "viscosity (Pa·s)",
+    "permeability": say("permeability (m²)"),
+    "porosity": say("porosity"),
+    "pressure": say("pressure difference (Pa)"),
+    "length": say("flow length"),
+    "width": say("width"),
+    "inlet": say("radius of the inlet"),
+    "viscosity": say("viscosity (Pa·s)"),
 }
 
 
@@ -39,7 +40,7 @@ def _above_zero(**values: float) -> None:
     for name, value in values.items():
         if not (math.isfinite(value) and value > 0):
             word = _WORDS.get(name, name)
-            raise BadInput("infusion.not_above_zero", f"The {word} must be above zero: enter it, or measure it.", name)
+            raise BadInput("infusion.not_above_zero", say("The {word} must be above zero: enter it, or measure it.", word=word), name)
 
 
 # --- the reinforcement and the resin ---------------------------------------------------------------
@@ -59,16 +60,16 @@ class Bed:
     def __post_init__(self) -> None:
         _above_zero(permeability=self.permeability, pressure=self.pressure)
         if not 0 < self.porosity < 1:
-            text = "The porosity (1 less the fibre fraction by volume) must lie between 0 and 1."
+            text = say("The porosity (1 less the fibre fraction by volume) must lie between 0 and 1.")
             raise BadInput("infusion.porosity", text, "porosity")
         if self.pressure > MOST_PA:
-            text = "The pressure difference is more than 100 bar: give it in Pa (a full vacuum is about 100 000 Pa)."
+            text = say("The pressure difference is more than 100 bar: give it in Pa (a full vacuum is about 100 000 Pa).")
             raise BadInput("infusion.pressure", text, "pressure")
         if self.permeability > 1e-6:
-            text = "A permeability above 1e-6 m² is a pipe, not a reinforcement: check its unit."
+            text = say("A permeability above 1e-6 m² is a pipe, not a reinforcement: check its unit.")
             raise BadInput("infusion.permeability", text, "permeability")
         if not 0 <= self.scatter < 1:
-            raise BadInput("infusion.scatter", "The scatter of the permeability is a share between 0 and 1.", "scatter")
+            raise BadInput("infusion.scatter", say("The scatter of the permeability is a share between 0 and 1."), "scatter")
 
     def drive(self, factor: float = 1.0) -> float:
         """2·K·ΔP/φ, m²/s · Pa·s, with the permeability times `factor`."""
@@ -88,9 +89,9 @@ class Thickening:
     def __post_init__(self) -> None:
         same = len(self.times) == len(self.viscosities) > 0
         if not same or any(not (math.isfinite(v) and v > 0) for v in self.viscosities) or any(not math.isfinite(t) for t in self.times):
-            raise BadInput("infusion.viscosity", "Give a viscosity above zero (Pa·s) for every time.", "viscosity")
+            raise BadInput("infusion.viscosity", say("Give a viscosity above zero (Pa·s) for every time."), "viscosity")
         if any(b <= a for a, b in zip(self.times, self.times[1:], strict=False)):
-            raise BadInput("infusion.viscosity", "The times of the viscosities must rise.", "viscosity")
+            raise BadInput("infusion.viscosity", say("The times of the viscosities must rise."), "viscosity")
 
     def passed(self, from_s: float, to_s: float) -> float:
         """∫dt/μ between two times (s); 0 when `to_s` is not the later one. Before the first point its viscosity holds."""
@@ -158,7 +159,7 @@ def outwards(inlet: float, radius: float, name: str = "from a point outwards") -
     """From a round inlet of radius `inlet` (m) to `radius`. The distance is counted from the middle."""
     _above_zero(inlet=inlet, length=radius)
     if radius <= inlet:
-        raise BadInput("infusion.inside_inlet", "The panel must reach further than the inlet.", "length")
+        raise BadInput("infusion.inside_inlet", say("The panel must reach further than the inlet."), "length")
 
     def squared(r: float) -> float:
         return r * r * math.log(r / inlet) - (r * r - inlet * inlet) / 2 if r > inlet else 0.0
@@ -171,7 +172,7 @@ def inwards(radius: float, vent: float = 0.0, name: str = "from the rim inwards"
     the rim."""
     _above_zero(length=radius)
     if not 0 <= vent < radius:
-        raise BadInput("infusion.vent", "The vent must be smaller than the panel.", "inlet")
+        raise BadInput("infusion.vent", say("The vent must be smaller than the panel."), "inlet")
 
     def squared(x: float) -> float:
         r = max(radius - x, 0.0)
@@ -189,15 +190,15 @@ def choices(length: float, width: float, inlet: float = 0.01, runners: int = 3) 
     corners, the sides having stopped nothing, which is a lower bound once the front has met the nearer sides."""
     _above_zero(length=length, width=width, inlet=inlet)
     if runners < 2:
-        raise BadInput("infusion.runners", "Compare two runners or more.", "runners", runners=runners)
+        raise BadInput("infusion.runners", say("Compare two runners or more."), "runners", runners=runners)
     long, short = max(length, width), min(length, width)
     return (
-        along(long, "runner along a short edge"),
-        along(short, "runner along a long edge"),
-        along(short / 2, "runner along the middle"),
-        along(short / 2, "runner all round, vent along the middle"),
-        along(short / (2 * runners), f"{runners} runners, vents between them"),
-        outwards(inlet, math.hypot(length, width) / 2, "inlet at the middle point"),
+        along(long, say("runner along a short edge")),
+        along(short, say("runner along a long edge")),
+        along(short / 2, say("runner along the middle")),
+        along(short / 2, say("runner all round, vent along the middle")),
+        along(short / (2 * runners), say("{runners} runners, vents between them", runners=runners)),
+        outwards(inlet, math.hypot(length, width) / 2, say("inlet at the middle point")),
     )
 
 
@@ -230,9 +231,14 @@ class Fill:
         """The answer in a sentence, without the temperature, which only the caller knows."""
         have = duration(self.have_us)
         if not self.fills:
-            return f"Does not fill in the {have} you have: {math.floor(self.part * 100)} % is wet by then."
-        late = f"up to {duration(self.late_us)}" if self.late_us is not None else "or not at all"
-        return f"Fills in {duration(self.needs_us or 0)} of the {have} you have ({late}, as laboratories differ)."
+            return say("Does not fill in the {have} you have: {floor} % is wet by then.", have=have, floor=math.floor(self.part * 100))
+        late = say("up to {late}", late=duration(self.late_us)) if self.late_us is not None else say("or not at all")
+        return say(
+            "Fills in {needs} of the {have} you have ({late}, as laboratories differ).",
+            needs=duration(self.needs_us or 0),
+            have=have,
+            late=late,
+        )
 
 
 def fill(shape: Shape, bed: Bed, resin: Thickening, start_s: float, stop_s: float) -> Fill:
@@ -240,7 +246,9 @@ def fill(shape: Shape, bed: Bed, resin: Thickening, start_s: float, stop_s: floa
 
     Raises BadInput infusion.no_time when there is none between the two."""
     if not (math.isfinite(start_s) and math.isfinite(stop_s) and start_s < stop_s):
-        raise BadInput("infusion.no_time", "The resin's time is over before it would start to flow: mix later, or start sooner.", "stop")
+        raise BadInput(
+            "infusion.no_time", say("The resin's time is over before it would start to flow: mix later, or start sooner."), "stop"
+        )
     known_s = stop_s if len(resin.times) == 1 else min(stop_s, resin.times[-1])
     passed = resin.passed(start_s, known_s)
     usual, soon, late = (_needs(shape, bed.drive(f), resin, start_s) for f in (1.0, 1 + bed.scatter, 1 - bed.scatter))
@@ -277,13 +285,14 @@ def _reach(shape: Shape, squared: float) -> float:
 def _cautions(found: Fill, unknown: bool) -> list[Reason]:
     cautions = []
     if found.fills and (found.late_us is None or found.late_us > found.have_us):
-        text = (
-            f"It may not fill: at the least permeability that laboratories' scatter allows, {math.floor(found.sure_part * 100)} % is wet "
-            "at the stop. Shorten the way, or measure the permeability of this stack."
+        text = say(
+            "It may not fill: at the least permeability that laboratories' scatter allows, {floor} % is wet at "
+            "the stop. Shorten the way, or measure the permeability of this stack.",
+            floor=math.floor(found.sure_part * 100),
         )
         cautions.append(Reason("infusion.may_not_fill", text, {"late_us": found.late_us, "have_us": found.have_us}))
     if unknown and not found.fills:
-        text = "The viscosity is not known up to the stop, so nothing is said of the time after its last point."
+        text = say("The viscosity is not known up to the stop, so nothing is said of the time after its last point.")
         cautions.append(Reason("infusion.viscosity_ends", text, {"have_us": found.have_us}))
     return cautions
 
@@ -299,9 +308,13 @@ def tow_permeability(radius: float, fibre_volume: float, packing: str = "hexagon
     _above_zero(radius=radius)
     known = {"hexagonal": (53.0, math.pi / (2 * math.sqrt(3))), "square": (57.0, math.pi / 4)}
     if packing not in known:
-        raise BadInput("infusion.packing", "The packing is hexagonal or square.", "packing", packing=packing[:24])
+        raise BadInput("infusion.packing", say("The packing is hexagonal or square."), "packing", packing=packing[:24])
     c, most = known[packing]
     if not 0 < fibre_volume < most:
-        text = f"The fibre fraction by volume must lie between 0 and {most:.3f}, the densest {packing} packing."
+        text = say(
+            "The fibre fraction by volume must lie between 0 and {most}, the densest {packing} packing.",
+            most=f"{most:.3f}",
+            packing=packing,
+        )
         raise BadInput("infusion.fibre_volume", text, "fibre_volume")
     return 8 * radius**2 * (1 - fibre_volume) ** 3 / (c * fibre_volume**2)

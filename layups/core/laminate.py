@@ -13,6 +13,7 @@ from fractions import Fraction
 
 from inventory.core.geometry import PPM, cured_thickness_um, fibre_volume, fibre_weight
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 from .notation import CORE, FABRIC, MAT, NO_DIRECTION, Layer
 from .stiffness import Elastic, Sheet, Stiffness, stiffness
@@ -80,7 +81,7 @@ def numbers_of(layers: Sequence[Layer], stuffs: Mapping[str, Stuff]) -> Numbers:
     sheets: list[Sheet | None] = []
     thick: dict[str, float | None] = {}
     for layer in layers:
-        stuff = stuffs.get(layer.material, Stuff(layer.material or "a ply without a material"))
+        stuff = stuffs.get(layer.material, Stuff(layer.material or say("a ply without a material")))
         told = lacking(stuff, layer.form)
         if told and told not in missing:
             missing.append(told)
@@ -111,13 +112,13 @@ def lacking(stuff: Stuff, form: str) -> str:
         names += [("E2", stuff.e2_pa), ("G12", stuff.g12_pa)]
     absent = [name for name, value in names if value is None]
     if thickness_of(stuff) is None:
-        absent.append("thickness" if stuff.made == SOLID else "cured thickness (or fibre by volume with the fibre's density)")
+        absent.append(say("thickness") if stuff.made == SOLID else say("cured thickness (or fibre by volume with the fibre's density)"))
     weights = weights_of(stuff)
     if stuff.made != SOLID and weights.resin is None:
-        absent.append("resin by weight (or fibre by volume with both densities)")
+        absent.append(say("resin by weight (or fibre by volume with both densities)"))
     if weights.whole is None and stuff.areal_mg_m2 is None:
-        absent.append("areal weight")
-    return f"Not known of {stuff.code}: {', '.join(absent)}." if absent else ""
+        absent.append(say("areal weight"))
+    return say("Not known of {stuff}: {absent}.", stuff=stuff.code, absent=strung(", ", absent)) if absent else ""
 
 
 def fibre_share(stuff: Stuff) -> Fraction | None:
@@ -187,7 +188,7 @@ def sheet_of(stuff: Stuff, layer: Layer) -> Sheet | None:
     try:
         return Sheet(Elastic(float(stuff.e1_pa), e2, g12, nu, alpha[0], alpha[1]), thick, layer.angle_md)
     except BadInput as bad:
-        raise BadInput(bad.reason.code, f"{stuff.code}: {bad.reason.text}", stuff.code) from bad
+        raise BadInput(bad.reason.code, say("{stuff}: {bad_reason}", stuff=stuff.code, bad_reason=bad.reason.text), stuff.code) from bad
 
 
 def misread(layer: Layer, form: str | None, code: str) -> str:
@@ -197,5 +198,10 @@ def misread(layer: Layer, form: str | None, code: str) -> str:
         return ""
     angle = f"{layer.angle_md / 1000:g}".replace("-", "−")
     written = {FABRIC: f"({angle}/…)f", MAT: "mat", CORE: "core"}.get(layer.form, f"{angle}")
-    right = {FABRIC: "a fabric: write (0/90)f or (±45)f", MAT: "a mat: write mat", CORE: "a core: write core"}
-    return f"The ply {written} is to be of {code}, which is {right.get(form, 'unidirectional: write its angle alone')}."
+    right = {FABRIC: say("a fabric: write (0/90)f or (±45)f"), MAT: say("a mat: write mat"), CORE: say("a core: write core")}
+    return say(
+        "The ply {written} is to be of {code}, which is {right}.",
+        written=written,
+        code=code,
+        right=right.get(form, say("unidirectional: write its angle alone")),
+    )

@@ -25,6 +25,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 MAX_TEXT = 2000
 MAX_PLIES = 2000
@@ -56,9 +57,13 @@ def read(text: str) -> list[Layer]:
     clean = text.strip().replace("−", "-").replace("–", "-")
     clean = _LOWERED.sub(lambda found: "_" + found[0].translate(_DIGITS), clean)
     if not clean:
-        raise BadInput("layup.empty", "Write a layup, such as [0/±45/90]s.", "layup")
+        raise BadInput("layup.empty", say("Write a layup, such as [0/±45/90]s."), "layup")
     if len(clean) > MAX_TEXT:
-        raise BadInput("layup.too_long", f"A layup has at most {MAX_TEXT} characters: repeat plies with a count, such as 0_4.", "layup")
+        raise BadInput(
+            "layup.too_long",
+            say("A layup has at most {max_text} characters: repeat plies with a count, such as 0_4.", max_text=MAX_TEXT),
+            "layup",
+        )
     return _Reader(clean).laminate()
 
 
@@ -75,12 +80,12 @@ class _Reader:
             self._end()
             return self._mirrored(layers, middle, "")
         if not self._take("]"):
-            raise self._wrong("a “/” or the closing “]” is missing here")
+            raise self._wrong(say("a “/” or the closing “]” is missing here"))
         found = _SUFFIX.match(self.text, self.at)
         assert found is not None  # it matches nothing, too
         before, mirror, after, _ = found.groups()
         if after is not None and not mirror:
-            raise self._wrong("two counts follow each other")
+            raise self._wrong(say("two counts follow each other"))
         self.at = found.end()
         self._end()
         once = self._mirrored(self._times(layers, before), middle, mirror)
@@ -96,7 +101,7 @@ class _Reader:
                 raise _too_many()
             self._spaces()
             if middle and self.text.startswith(("/", ","), self.at):
-                raise self._wrong("only the last ply can be the middle one")
+                raise self._wrong(say("only the last ply can be the middle one"))
             if not (self._take("/") or self._take(",")):
                 return layers, middle
 
@@ -105,15 +110,15 @@ class _Reader:
         layers = self._of(self._several() if self._take("(") else self._ply())
         middle = self._take(_BAR) or self._take("~")
         if middle and len(layers) != 1:
-            raise self._wrong("the middle ply is one ply")
+            raise self._wrong(say("the middle ply is one ply"))
         return layers, middle
 
     def _several(self) -> list[Layer]:
         layers, middle = self._stack()
         if middle:
-            raise self._wrong("a middle ply stands by itself, not in parentheses")
+            raise self._wrong(say("a middle ply stands by itself, not in parentheses"))
         if not self._take(")"):
-            raise self._wrong("a “/” or the closing “)” is missing here")
+            raise self._wrong(say("a “/” or the closing “)” is missing here"))
         if self._take("f"):
             layers = [self._woven(layers)]
         return self._times(layers, self._count())
@@ -124,11 +129,16 @@ class _Reader:
                 return self._times([Layer(0, form)], self._count(bare=False))
         found = _ANGLE.match(self.text, self.at)
         if found is None:
-            raise self._wrong("an angle is expected here")
+            raise self._wrong(say("an angle is expected here"))
         sign, digits = found.groups()
         angle = Fraction(digits) * 1000
         if angle > _RIGHT_ANGLE:
-            raise BadInput("layup.angle", f"{digits}° at character {self.at + 1}: angles lie between −90 and 90.", "layup", at=self.at + 1)
+            raise BadInput(
+                "layup.angle",
+                say("{digits}° at character {at}: angles lie between −90 and 90.", digits=digits, at=self.at + 1),
+                "layup",
+                at=self.at + 1,
+            )
         self.at = found.end()
         md = int(angle)
         signs = {"±": (1, -1), "∓": (-1, 1), "-": (-1,)}.get(sign, (1,))
@@ -147,7 +157,7 @@ class _Reader:
         found = _COUNT.match(self.text, self.at)
         if found is None:
             if self._take("_"):
-                raise self._wrong("a count is expected behind “_”")
+                raise self._wrong(say("a count is expected behind “_”"))
             return None
         self.at = found.end()
         return found[1]
@@ -156,14 +166,14 @@ class _Reader:
         if count is None:
             return layers
         if int(count) == 0:
-            raise self._wrong("a count of 0 leaves no ply")
+            raise self._wrong(say("a count of 0 leaves no ply"))
         if len(layers) * int(count) > MAX_PLIES:
             raise _too_many()
         return layers * int(count)
 
     def _mirrored(self, layers: list[Layer], middle: bool, mirror: str) -> list[Layer]:
         if middle and not mirror:
-            raise BadInput("layup.middle", "A middle ply needs a mirrored stack: put “s” behind the bracket, as in [0/90~]s.", "layup")
+            raise BadInput("layup.middle", say("A middle ply needs a mirrored stack: put “s” behind the bracket, as in [0/90~]s."), "layup")
         if not mirror:
             return layers
         if 2 * len(layers) > MAX_PLIES:
@@ -176,7 +186,7 @@ class _Reader:
             or layers[0].material != layers[1].material
             or _turned(layers[0].angle_md + _RIGHT_ANGLE) != layers[1].angle_md
         ):
-            text = f"Before character {self.at + 1}: a fabric has two directions at right angles, as in (0/90)f or (±45)f."
+            text = say("Before character {at}: a fabric has two directions at right angles, as in (0/90)f or (±45)f.", at=self.at + 1)
             raise BadInput("layup.fabric", text, "layup", at=self.at + 1)
         return replace(layers[0], form=FABRIC)
 
@@ -193,11 +203,11 @@ class _Reader:
     def _end(self) -> None:
         self._spaces()
         if self.at < len(self.text):
-            raise self._wrong("nothing more is expected here")
+            raise self._wrong(say("nothing more is expected here"))
 
     def _wrong(self, what: str) -> BadInput:
-        here = f"“{shown(self.text[self.at :])}”" if self.at < len(self.text) else "the end"
-        text = f"The layup cannot be read at character {self.at + 1}, {here}: {what}."
+        here = f"“{shown(self.text[self.at :])}”" if self.at < len(self.text) else say("the end")
+        text = say("The layup cannot be read at character {at}, {here}: {what}.", at=self.at + 1, here=here, what=what)
         return BadInput("layup.unreadable", text, "layup", at=self.at + 1)
 
 
@@ -207,7 +217,7 @@ def _turned(md: int) -> int:
 
 
 def _too_many() -> BadInput:
-    return BadInput("layup.too_many", f"A layup has at most {MAX_PLIES} plies.", "layup")
+    return BadInput("layup.too_many", say("A layup has at most {max_plies} plies.", max_plies=MAX_PLIES), "layup")
 
 
 # --- writing ----------------------------------------------------------------------------------------

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from inventory.core.compat import Fibre, Resin, families, family, fibre_and_resin, resin_over_resin
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 
 FIBRES = frozenset({"fabric", "ud", "mat", "tow", "core"})
 RESINS = frozenset({"resin", "gelcoat", "prepreg", "film", "paste"})
@@ -27,7 +28,7 @@ class Stuff:
         if self.kind not in FIBRES or not self.suits:
             return None
         suits = families(self.suits) if "," in self.suits or ";" in self.suits else frozenset(family(w) for w in self.suits.split())
-        return Fibre(self.name, suits, "its binder needs styrene" if self.kind == "mat" and suits <= STYRENATED else "")
+        return Fibre(self.name, suits, say("its binder needs styrene") if self.kind == "mat" and suits <= STYRENATED else "")
 
     @property
     def resin(self) -> Resin | None:

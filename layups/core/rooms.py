@@ -12,6 +12,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import plain
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text, limit_text
 from inventory.core.temperature import display_celsius
 
@@ -39,8 +40,8 @@ class Band:
 
     def __str__(self) -> str:
         heat = _span(self.low_mc, self.high_mc, _celsius, " °C")
-        damp = _span(self.rh_low_ppm, self.rh_high_ppm, _percent, " % RH")
-        return " and ".join(filter(None, (heat, damp)))
+        damp = _span(self.rh_low_ppm, self.rh_high_ppm, _percent, say(" % RH"))
+        return strung(say(" and "), filter(None, (heat, damp)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def judge(band: Band, room: Room | None, part: str, fresh_us: int, zone: str) ->
     """Everything that the room has against laying into the part. `room` None: nobody knows where it stands. `fresh_us`: how
     old a figure may be."""
     if room is None:
-        text = f"{part} asks for {band}, and nobody knows where it stands: put it in its bay first."
+        text = say("{part} asks for {band}, and nobody knows where it stands: put it in its bay first.", part=part, band=band)
         yield Reason("room.unknown", text, {"part": part, "place": None})
         return
     missing = [
@@ -86,10 +87,20 @@ def judge(band: Band, room: Room | None, part: str, fresh_us: int, zone: str) ->
         if asked and air is None
     ]
     if missing:
-        last = f" (last measured {day_text(room.known_us, zone)})" if room.known_us is not None else ""
-        what = " and ".join(missing)
-        text = f"Nobody knows the {what} of {room.name}: none was measured in the last {limit_text(fresh_us)}{last}. "
-        yield Reason("room.unknown", text + f"Measure it first: {part} asks for {band}.", {"part": part, "place": room.code, "what": what})
+        last = say(" (last measured {known})", known=day_text(room.known_us, zone)) if room.known_us is not None else ""
+        what = strung(say(" and "), missing)
+        text = say(
+            "Nobody knows the {what} of {room}: none was measured in the last {fresh}{last}. ",
+            what=what,
+            room=room.name,
+            fresh=limit_text(fresh_us),
+            last=last,
+        )
+        yield Reason(
+            "room.unknown",
+            text + say("Measure it first: {part} asks for {band}.", part=part, band=band),
+            {"part": part, "place": room.code, "what": what},
+        )
     if room.temp is not None and band.asks_temperature:
         names = ("room.too_cold", "room.too_hot")
         yield from _outside(names, room.temp, (band.low_mc, band.high_mc), display_celsius, "temp_mc", room, part, zone)
@@ -109,20 +120,20 @@ def _outside(
     zone: str,
 ) -> Iterator[Reason]:
     low, high = ends
-    where = f"{room.name} {show(air.value)} at {day_text(air.at_us, zone)}"
+    where = say("{room} {show} at {at}", room=room.name, show=show(air.value), at=day_text(air.at_us, zone))
     numbers: dict[str, Number] = {name: air.value, "min": low, "max": high, "place": room.code, "part": part, "at_us": air.at_us}
     if low is not None and air.value < low:
-        yield Reason(codes[0], f"{where}: {part} asks for at least {show(low)}.", numbers)
+        yield Reason(codes[0], say("{where}: {part} asks for at least {show}.", where=where, part=part, show=show(low)), numbers)
     if high is not None and air.value > high:
-        yield Reason(codes[1], f"{where}: {part} asks for at most {show(high)}.", numbers)
+        yield Reason(codes[1], say("{where}: {part} asks for at most {show}.", where=where, part=part, show=show(high)), numbers)
 
 
 def _span(low: int | None, high: int | None, show: Show, unit: str) -> str:
     if low is not None and high is not None:
         return f"{show(low)}–{show(high)}{unit}"
     if low is not None:
-        return f"at least {show(low)}{unit}"
-    return f"at most {show(high)}{unit}" if high is not None else ""
+        return say("at least {show}{unit}", show=show(low), unit=unit)
+    return say("at most {show}{unit}", show=show(high), unit=unit) if high is not None else ""
 
 
 def _celsius(mc: int) -> str:
@@ -135,4 +146,4 @@ def _percent(ppm: int) -> str:
 
 
 def rh_text(ppm: int) -> str:
-    return f"{_percent(ppm)} % RH"
+    return say("{percent} % RH", percent=_percent(ppm))

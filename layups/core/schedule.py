@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 
 PLY = "ply"
 
@@ -35,7 +36,7 @@ class Line:
 
     @property
     def name(self) -> str:
-        return f"ply {self.seq}" if self.step == PLY else f"{self.step} ({self.seq})"
+        return say("ply {seq}", seq=self.seq) if self.step == PLY else say("{step} ({seq})", step=self.step, seq=self.seq)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,27 +94,39 @@ def line_reasons(
     by_seq = {line.seq: line for line in lines}
     found = []
     if not asked and lines:
-        text = f"{offer.name}: {offer.words}; nothing in the schedule of {part} takes it."
+        text = say("{offer}: {words}; nothing in the schedule of {part} takes it.", offer=offer.name, words=offer.words, part=part)
         found.append(Reason("ply.none_fits", text, {"part": part, "item": offer.name}))
     for seq in asked:
         line = by_seq.get(seq)
         if line is None:
             last = max(by_seq, default=0)
-            text = f"{part} has no ply {seq}: its schedule goes from 1 to {last}." if last else f"{part} has no schedule, so no ply {seq}."
+            text = (
+                say("{part} has no ply {seq}: its schedule goes from 1 to {last}.", part=part, seq=seq, last=last)
+                if last
+                else say("{part} has no schedule, so no ply {seq}.", part=part, seq=seq)
+            )
             found.append(Reason("ply.unknown", text, {"part": part, "ply": seq, "last": last}))
             continue
         if not fits(offer, line):
             found.append(_wrong(offer, part, line))
         if not extra and is_filled(line, fillings):
-            text = f"{line.name.capitalize()} of {part} is filled already. If more goes in, say that it is extra."
+            text = say("{line} of {part} is filled already. If more goes in, say that it is extra.", line=line.name.capitalize(), part=part)
             found.append(Reason("ply.filled", text, {"part": part, "ply": seq}))
     return found
 
 
 def _wrong(offer: Offer, part: str, line: Line) -> Reason:
-    others = ", ".join(code for _, code in line.alternates)
-    allowed = f"the design allows {others} instead" if others else "the design allows no alternate"
-    text = f"{offer.name}: {offer.words}; {line.name} of {part} needs {line.wants}, {allowed}."
+    others = strung(", ", (code for _, code in line.alternates))
+    allowed = say("the design allows {others} instead", others=others) if others else say("the design allows no alternate")
+    text = say(
+        "{offer}: {words}; {line} of {part} needs {wants}, {allowed}.",
+        offer=offer.name,
+        words=offer.words,
+        line=line.name,
+        part=part,
+        wants=line.wants,
+        allowed=allowed,
+    )
     numbers: dict[str, int | str | None] = {"part": part, "ply": line.seq, "needs": line.wants, "item": offer.name, "alternates": others}
     return Reason("ply.wrong_material", text, numbers)
 

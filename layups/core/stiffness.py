@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 if TYPE_CHECKING:
     import numpy as np
@@ -39,11 +40,17 @@ class Elastic:
         """BadInput stiffness.range, .poisson."""
         for name, value in (("E1", self.e1), ("E2", self.e2), ("G12", self.g12)):
             if not (math.isfinite(value) and 0 < value <= MAX_STIFFNESS):
-                text = f"{name} is a stiffness above 0 and at most {MAX_STIFFNESS / 1e9:g} GPa: check the unit."
+                text = say(
+                    "{name} is a stiffness above 0 and at most {max_stiffness} GPa: check the unit.",
+                    name=name,
+                    max_stiffness=f"{MAX_STIFFNESS / 1000000000.0:g}",
+                )
                 raise BadInput("stiffness.range", text, name)
         if not (math.isfinite(self.nu12) and abs(self.nu12) < math.sqrt(self.e1 / self.e2)):
             most = math.sqrt(self.e1 / self.e2)
-            text = f"ν12 lies between −{most:.2f} and {most:.2f} for these stiffnesses: otherwise pulling would give energy."
+            text = say(
+                "ν12 lies between −{most} and {most} for these stiffnesses: otherwise pulling would give energy.", most=f"{most:.2f}"
+            )
             raise BadInput("stiffness.poisson", text, "ν12")
 
 
@@ -58,7 +65,7 @@ class Sheet:
     def __post_init__(self) -> None:
         """BadInput stiffness.thickness."""
         if not (math.isfinite(self.thickness) and 0 < self.thickness <= MAX_THICKNESS):
-            text = f"A ply is above 0 and at most {MAX_THICKNESS * 1000:g} mm thick: check the unit."
+            text = say("A ply is above 0 and at most {max_thickness} mm thick: check the unit.", max_thickness=f"{MAX_THICKNESS * 1000:g}")
             raise BadInput("stiffness.thickness", text, "thickness")
 
 
@@ -98,7 +105,7 @@ def stiffness(sheets: Sequence[Sheet]) -> Stiffness:
     import numpy as np
 
     if not sheets:
-        raise BadInput("stiffness.empty", "A laminate has at least one ply.")
+        raise BadInput("stiffness.empty", say("A laminate has at least one ply."))
     q = np.array([reduced(sheet.elastic) for sheet in sheets])
     t = np.array([sheet.thickness for sheet in sheets])
     angles = np.array([sheet.angle_md for sheet in sheets])
@@ -204,7 +211,7 @@ def curvature(sheets: Sequence[Sheet], change_k: float) -> tuple[float, float, f
     import numpy as np
 
     if not math.isfinite(change_k):
-        raise BadInput("stiffness.temperature", "The change of temperature is a number of kelvins, such as −100.", "change")
+        raise BadInput("stiffness.temperature", say("The change of temperature is a number of kelvins, such as −100."), "change")
     found = stiffness(sheets)
     force, moment = np.zeros(3), np.zeros(3)
     z = -found.thickness / 2
@@ -233,7 +240,7 @@ def _expansion(sheet: Sheet) -> np.ndarray:
 
     one, two = sheet.elastic.alpha1, sheet.elastic.alpha2
     if one is None or two is None:
-        raise BadInput("stiffness.expansion_unknown", "The thermal expansion of a ply is not known: enter α1 and α2 of its material.")
+        raise BadInput("stiffness.expansion_unknown", say("The thermal expansion of a ply is not known: enter α1 and α2 of its material."))
     angle = math.radians(sheet.angle_md / 1000)
     c, s = math.cos(angle), math.sin(angle)
     return np.array([one * c * c + two * s * s, one * s * s + two * c * c, 2 * (one - two) * c * s])

@@ -15,6 +15,8 @@ from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
+from inventory.core.said import say
+
 from .notation import FABRIC, NO_DIRECTION, Layer
 
 _NEAR = 1e-9  # of the sum of the thicknesses: angles are given to a thousandth of a degree
@@ -49,7 +51,7 @@ def kind_of(layers: Sequence[Layer], thickness: Mapping[str, float] | None = Non
     straight = _bends_straight(layers, thickness)
     reasons = [why, _said_symmetric(symmetric, antisymmetric), _said_balanced(odd)]
     if straight is False:
-        reasons.append("Bending and twisting are coupled: plies at an angle and at its opposite lie at different depths.")
+        reasons.append(say("Bending and twisting are coupled: plies at an angle and at its opposite lie at different depths."))
     return Kind(name, symmetric, antisymmetric, not odd, straight, axis, tuple(reasons))
 
 
@@ -95,15 +97,19 @@ def _sums(layers: Iterable[Layer]) -> dict[tuple[str, str], tuple[complex, compl
 def _in_plane(layers: Sequence[Layer], sums: Mapping[tuple[str, str], tuple[complex, complex, int]]) -> tuple[str, int | None, str]:
     live = [(z2, z4, n * _NEAR) for z2, z4, n in sums.values() if abs(z2) > n * _NEAR or abs(z4) > n * _NEAR]
     if all(layer.form in NO_DIRECTION for layer in layers):
-        return "isotropic", None, "Isotropic in plane: nothing in it has a direction."
+        return "isotropic", None, say("Isotropic in plane: nothing in it has a direction.")
     if not live:
-        return "quasi-isotropic", None, "Quasi-isotropic in plane: its directions are shared out so evenly that it is as stiff in each."
+        return (
+            "quasi-isotropic",
+            None,
+            say("Quasi-isotropic in plane: its directions are shared out so evenly that it is as stiff in each."),
+        )
     axis = _axis(live, {layer.angle_md for layer in layers if layer.form not in NO_DIRECTION})
     if axis is None:
-        return "anisotropic", None, "Anisotropic in plane: no axis about which one half mirrors the other, so pulling shears it."
-    where = "the reference axes" if axis == 0 else f"axes turned by {axis / 1000:g}°"
-    also = "" if axis == 0 else " About the reference axes pulling shears it."
-    return "orthotropic", axis, f"Orthotropic in plane, about {where}.{also}"
+        return "anisotropic", None, say("Anisotropic in plane: no axis about which one half mirrors the other, so pulling shears it.")
+    where = say("the reference axes") if axis == 0 else say("axes turned by {axis}°", axis=f"{axis / 1000:g}")
+    also = "" if axis == 0 else say(" About the reference axes pulling shears it.")
+    return "orthotropic", axis, say("Orthotropic in plane, about {where}.{also}", where=where, also=also)
 
 
 def _axis(live: Sequence[tuple[complex, complex, float]], along: Collection[int]) -> int | None:
@@ -143,16 +149,22 @@ def _bends_straight(layers: Sequence[Layer], thickness: Mapping[str, float] | No
 
 def _said_symmetric(symmetric: bool, antisymmetric: bool) -> str:
     if symmetric:
-        return "Symmetric: the upper half mirrors the lower, so it stays flat when it cools."
+        return say("Symmetric: the upper half mirrors the lower, so it stays flat when it cools.")
     if antisymmetric:
-        return "Antisymmetric: each ply below the middle has its opposite angle above; it may twist when it cools."
-    return "Not symmetric: the upper half does not mirror the lower, so it may warp when it cools."
+        return say("Antisymmetric: each ply below the middle has its opposite angle above; it may twist when it cools.")
+    return say("Not symmetric: the upper half does not mirror the lower, so it may warp when it cools.")
 
 
 def _said_balanced(odd: Sequence[Layer]) -> str:
     if not odd:
-        return "Balanced: each ply at an angle has a partner at the opposite one."
+        return say("Balanced: each ply at an angle has a partner at the opposite one.")
     first = odd[0]
-    of = f" of {first.material}" if first.material else ""
-    more = f" ({len(odd)} plies have none)" if len(odd) > 1 else ""
-    return f"Not balanced: a ply{of} at {first.angle_md / 1000:g}° has no partner at {-first.angle_md / 1000:g}°{more}."
+    of = say(" of {material}", material=first.material) if first.material else ""
+    more = say(" ({odd} plies have none)", odd=len(odd)) if len(odd) > 1 else ""
+    return say(
+        "Not balanced: a ply{of} at {angle_md}° has no partner at {angle_md_2}°{more}.",
+        of=of,
+        angle_md=f"{first.angle_md / 1000:g}",
+        angle_md_2=f"{-first.angle_md / 1000:g}",
+        more=more,
+    )

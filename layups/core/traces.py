@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 from inventory.core.readings import Span, arrays, gaps, longest_step_us
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import MINUTE_US
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class Trace:
         """Raises BadInput as `readings.arrays`; readings.none for fewer than two readings."""
         at, values = arrays(at_us, mc)
         if at.size < 2:
-            raise BadInput("readings.none", f"{name} has a single reading: a chart needs two at least.", "chart")
+            raise BadInput("readings.none", say("{name} has a single reading: a chart needs two at least.", name=name), "chart")
         return cls(name, at, values)
 
     @property
@@ -90,7 +91,9 @@ def envelope(traces: Sequence[Trace]) -> tuple[Trace, Trace]:
     import numpy as np
 
     if max(t.first_us for t in traces) >= min(t.last_us for t in traces):
-        raise BadInput("cure.no_overlap", "The thermocouples were never read over the same time: are these charts of one run?", "chart")
+        raise BadInput(
+            "cure.no_overlap", say("The thermocouples were never read over the same time: are these charts of one run?"), "chart"
+        )
     at = np.unique(np.concatenate([t.at_us for t in traces]))
     if len(traces) > 1:
         at = np.unique(np.concatenate([at, _meetings(at, _lines(at, traces))]))

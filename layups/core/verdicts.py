@@ -11,17 +11,18 @@ from fractions import Fraction
 
 from inventory.core.numerals import leading_number, number, plain, shown
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 
 DROP, HARDNESS, TAP = "drop_test", "hardness", "tap_test"
 KINDS = {
-    DROP: "Drop test",
-    HARDNESS: "Hardness",
-    TAP: "Tap test",
-    "dimensions": "Dimensions",
-    "roundness": "Roundness",
-    "visual": "Visual",
+    DROP: say("Drop test"),
+    HARDNESS: say("Hardness"),
+    TAP: say("Tap test"),
+    "dimensions": say("Dimensions"),
+    "roundness": say("Roundness"),
+    "visual": say("Visual"),
 }
-DEFECT = {HARDNESS: "soft laminate", TAP: "hollow sound"}
+DEFECT = {HARDNESS: say("soft laminate"), TAP: say("hollow sound")}
 """What a failed test is recorded as; a failed drop test is a leak in the bag, not in the part."""
 _PA = {"": 100, "mbar": 100, "hpa": 100, "pa": 1, "kpa": 1000, "bar": 100_000}
 _HARDEST = 100  # Barcol and Shore both end there
@@ -39,8 +40,10 @@ class Verdict:
 def kind_of(text: str) -> str:
     kind = "_".join(text.casefold().split())
     if kind not in KINDS:
-        known = ", ".join(KINDS.values())
-        raise BadInput("inspection.unknown_kind", f"“{shown(text)}” is not a test known here. Use one of {known}.", "kind")
+        known = strung(", ", KINDS.values())
+        raise BadInput(
+            "inspection.unknown_kind", say("“{text}” is not a test known here. Use one of {known}.", text=shown(text), known=known), "kind"
+        )
     return kind
 
 
@@ -56,15 +59,15 @@ def judge(kind: str, readings: str, passed: bool | None, drop_limit_pa: int | No
         _alone(passed)
         return _hardness(readings, hardness_min)
     if passed is None:
-        raise BadInput("inspection.verdict_missing", "The design states no limit for this test: say whether it passed.", "passed")
-    mean = f"mean {plain(_mean(_hardnesses(readings)), 1)}" if kind == HARDNESS and readings.strip() else ""
+        raise BadInput("inspection.verdict_missing", say("The design states no limit for this test: say whether it passed."), "passed")
+    mean = say("mean {mean}", mean=plain(_mean(_hardnesses(readings)), 1)) if kind == HARDNESS and readings.strip() else ""
     return Verdict(passed, mean or ("passed" if passed else "failed"))
 
 
 def _alone(passed: bool | None) -> None:
     if passed is not None:
         raise BadInput(
-            "inspection.verdict_given", "The design's limit decides this test: leave “passed” empty and give the readings.", "passed"
+            "inspection.verdict_given", say("The design's limit decides this test: leave “passed” empty and give the readings."), "passed"
         )
 
 
@@ -76,16 +79,18 @@ def _drop(readings: str, limit_pa: int) -> Verdict:
 def pressure_pa(text: str) -> Fraction:
     """A rise in pressure as typed; a number without a unit is in mbar. A fall is read as zero rise."""
     if not text.strip():
-        raise BadInput("inspection.no_readings", "Say how far the pressure rose, for example 4 mbar.", "readings")
+        raise BadInput("inspection.no_readings", say("Say how far the pressure rose, for example 4 mbar."), "readings")
     value, unit = leading_number(text, "inspection")
     if unit.casefold() not in _PA:
-        raise BadInput("inspection.unknown_unit", f"“{shown(unit)}” is not a unit of pressure known here. Use mbar or Pa.", "readings")
+        raise BadInput(
+            "inspection.unknown_unit", say("“{unit}” is not a unit of pressure known here. Use mbar or Pa.", unit=shown(unit)), "readings"
+        )
     return max(value * _PA[unit.casefold()], Fraction(0))
 
 
 def _mbar(pa: Fraction | int) -> str:
     text = plain(Fraction(pa) / 100, 2).rstrip("0").rstrip(".")
-    return f"{text} mbar"
+    return say("{text} mbar", text=text)
 
 
 def _hardness(readings: str, least: str) -> Verdict:
@@ -94,7 +99,9 @@ def _hardness(readings: str, least: str) -> Verdict:
     shows = 1
     while round(mean * 10**shows) == round(minimum * 10**shows) and mean < minimum and shows < 6:
         shows += 1  # a mean below its minimum never reads like one that reaches it
-    return Verdict(mean >= minimum, f"mean {plain(mean, shows)} of {len(values)}", f"minimum {least}")
+    return Verdict(
+        mean >= minimum, say("mean {mean} of {values}", mean=plain(mean, shows), values=len(values)), say("minimum {least}", least=least)
+    )
 
 
 def _mean(values: list[Fraction]) -> Fraction:
@@ -105,11 +112,15 @@ def _hardnesses(readings: str) -> list[Fraction]:
     """Readings separated by blanks or semicolons (a comma may be a decimal one)."""
     words = readings.replace(";", " ").split()
     if not words:
-        raise BadInput("inspection.no_readings", "Give the readings, separated by blanks: 36 38 35 …", "readings")
+        raise BadInput("inspection.no_readings", say("Give the readings, separated by blanks: 36 38 35 …"), "readings")
     if len(words) > 200:
-        raise BadInput("inspection.no_readings", "That is more than 200 readings: give those of one part.", "readings")
+        raise BadInput("inspection.no_readings", say("That is more than 200 readings: give those of one part."), "readings")
     values = [number(word, "inspection") for word in words]
     for word, value in zip(words, values, strict=True):
         if not 0 <= value <= _HARDEST:
-            raise BadInput("inspection.out_of_scale", f"{shown(word)} is not on the scale from 0 to {_HARDEST}: read it again.", "readings")
+            raise BadInput(
+                "inspection.out_of_scale",
+                say("{word} is not on the scale from 0 to {hardest}: read it again.", word=shown(word), hardest=_HARDEST),
+                "readings",
+            )
     return values

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, day_text, duration, limit_text, local_date
 
 WAITS, OPEN, OVER = "waits", "open", "over"
@@ -143,27 +144,53 @@ def _against(now: Running, at_us: int, part: str, zone: str) -> Iterator[Reason]
         "most_us": window.most_us,
     }
     if youngest is None or oldest is None:
-        text = f"{_capital(window.first_words)} is not recorded for {part}, and {window.then_words} comes {times_of(window)} after it: "
-        yield Reason("window.not_started", text + "record it if it was done, else do it first.", numbers)
+        text = say(
+            "{first_words} is not recorded for {part}, and {then_words} comes {times_of} after it: ",
+            first_words=_capital(window.first_words),
+            part=part,
+            then_words=window.then_words,
+            times_of=times_of(window),
+        )
+        yield Reason("window.not_started", text + say("record it if it was done, else do it first."), numbers)
         return
     what = window.again if now.again else window.first_words
     if now.word(at_us) == OVER:
-        ago = f"{_capital(what)} of {part} is {duration(at_us - oldest)} ago, at most {limit_text(window.most_us or 0)}"
-        do = f"{window.remedy or 'ask quality what to do'}; then record the step “{window.again}”" if window.again else "ask quality"
-        yield Reason("window.over", f"{ago} before {window.then_words}: {do}.", numbers | {"used": at_us - oldest})
+        ago = say(
+            "{what} of {part} is {at} ago, at most {most}",
+            what=_capital(what),
+            part=part,
+            at=duration(at_us - oldest),
+            most=limit_text(window.most_us or 0),
+        )
+        do = (
+            say("{remedy}; then record the step “{again}”", remedy=window.remedy or say("ask quality what to do"), again=window.again)
+            if window.again
+            else say("ask quality")
+        )
+        yield Reason(
+            "window.over",
+            say("{ago} before {then_words}: {do}.", ago=ago, then_words=window.then_words, do=do),
+            numbers | {"used": at_us - oldest},
+        )
     elif now.opens_us is not None and at_us < now.opens_us:
         near = local_date(at_us, zone) == local_date(now.opens_us, zone)
         when = (clock_text if near else day_text)(now.opens_us, zone)
-        ago = f"{_capital(what)} of {part} is {duration(at_us - youngest)} ago, at least {limit_text(window.least_us or 0)}"
-        text = f"{ago} before {window.then_words}: wait until {when}."
+        ago = say(
+            "{what} of {part} is {at} ago, at least {least}",
+            what=_capital(what),
+            part=part,
+            at=duration(at_us - youngest),
+            least=limit_text(window.least_us or 0),
+        )
+        text = say("{ago} before {then_words}: wait until {when}.", ago=ago, then_words=window.then_words, when=when)
         yield Reason("window.too_early", text, numbers | {"used": at_us - youngest, "from_us": now.opens_us})
 
 
 def times_of(window: Window) -> str:
     """ "at least 1 h and at most 24 h"."""
-    least = f"at least {limit_text(window.least_us)}" if window.least_us is not None else ""
-    most = f"at most {limit_text(window.most_us)}" if window.most_us is not None else ""
-    return " and ".join(filter(None, (least, most)))
+    least = say("at least {least}", least=limit_text(window.least_us)) if window.least_us is not None else ""
+    most = say("at most {most}", most=limit_text(window.most_us)) if window.most_us is not None else ""
+    return strung(say(" and "), filter(None, (least, most)))
 
 
 def _capital(words: str) -> str:

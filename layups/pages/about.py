@@ -8,6 +8,7 @@ from typing import Any
 
 from inventory.core import codes
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, say_n
 from inventory.lineage import down_ids, open_blocks
 from inventory.models import Act, Item, ItemState, Leg
 from inventory.pages import acts, itemfacts
@@ -68,27 +69,29 @@ def thing(shop: Shop, text: str) -> About | None:
     p = next(iter(stock.pieces(rows, shop.zone, shop.now_us)), None)
     told: list[tuple[str, Any]] = []
     if item.material is not None:
-        told.append(("Material", item.material.code))
+        told.append((say("Material"), item.material.code))
     if item.kind == "lot":
-        told.append(("Lot", item.batch.number))
+        told.append((say("Lot"), item.batch.number))
     elif item.lot_id and item.lot is not None:
         told.append(
             (
-                "Lot",
+                say("Lot"),
                 item_link(item.lot) if not hasattr(item.lot, "batch") else said.code_link(item.lot.batch.number, to("item", item.lot.code)),
             )
         )
     if p is not None and item.kind not in ("part", "assembly", "lot"):
-        told += [("Left", said.qty(p.state.qty, item.unit)), ("Where", p.place)]
+        told += [(say("Left"), said.qty(p.state.qty, item.unit)), (say("Where"), p.place)]
     told += papers_of(item)
     below = len(down_ids([item.pk]))
     if below:
-        told.append(("Made of it", f"{below} thing{'s' if below > 1 else ''}"))
+        told.append((say("Made of it"), say_n("{n} thing", "{n} things", below)))
     against: tuple[object, ...] = tuple(p.against) if p is not None else ()
     if any(getattr(r, "code", "") == "block.incoming" for r in against):
         against += tuple(r for reasons in release.against_release(release.waiting_pieces(shop.site, [item.pk])).values() for r in reasons)
     if item.kind == "lot":
-        against = tuple(hit.sentence(f"lot {item.batch.number}", item.pk) for hit in open_blocks([item.pk]).get(item.pk, ()))
+        against = tuple(
+            hit.sentence(say("lot {batch}", batch=item.batch.number), item.pk) for hit in open_blocks([item.pk]).get(item.pk, ())
+        )
     return About(item_link(item), tuple(told), against, below)
 
 
@@ -105,10 +108,10 @@ def record_of(shop: Shop, pk: int) -> list[About]:
         return []
     legs = list(Leg.objects.filter(act=act).select_related("item", "location").order_by("pk")[:MOST])
     edges = acts.edges_of([pk]).get(pk, ())
-    rows: list[tuple[str, Any]] = [("Who", act.person.name), ("When", said.instant(act.happened_us, shop.zone, shop.now_us))]
+    rows: list[tuple[str, Any]] = [(say("Who"), act.person.name), (say("When"), said.instant(act.happened_us, shop.zone, shop.now_us))]
     for leg in legs:
         leg.act = act
         mine = [e for e in edges if leg.item_id in (e.src_id, e.dst_id)]
         rows.append((str(leg.item), acts.leg_text(leg, mine, shop)))
-    name = said.code_link(f"Record {act.pk}: {acts.kind_words(act.kind).lower()}", to("record", act.pk))
+    name = said.code_link(say("Record {pk}: {kind_words}", pk=act.pk, kind_words=acts.kind_words(act.kind).lower()), to("record", act.pk))
     return [About(name, tuple(rows))]

@@ -7,6 +7,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect
 
 from inventory.core import codes
+from inventory.core.said import say
 from inventory.pages.door import Answer, Shop
 from inventory.verbs import resolve
 from layups.models import Part
@@ -25,7 +26,7 @@ def part_at(shop: Shop, number: str) -> Part:
         item = resolve.find(shop.site, codes.normalise(number))
         row = rows.filter(pk=item.pk).first() if item is not None else None
     if row is None:
-        raise Http404(f"There is no part {number[:60]} here.")
+        raise Http404(say("There is no part {number} here.", number=number[:60]))
     return row
 
 

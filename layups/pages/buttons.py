@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from inventory.core.said import say
 from inventory.pages.door import Shop
 from inventory.pages.ways import may, to
 from layups.core.following import following
@@ -61,9 +62,9 @@ def _decisions(p: PartPage, shop: Shop) -> list[Button]:
     out = []
     if p.findings and may(shop, "dispose"):
         for case in dict.fromkeys(f.nonconformance_id for f in p.findings):
-            out.append(Button("Decide on what broke a rule", to("nonconformance", case)))
+            out.append(Button(say("Decide on what broke a rule"), to("nonconformance", case)))
     if any(h.why != "incoming" for h in p.holds) and may(shop, "unhold"):
-        out.append(Button("Let go", to("decide", "let-go", item=p.item.code, next=here)))
+        out.append(Button(say("Let go"), to("decide", "let-go", item=p.item.code, next=here)))
     if may(shop, "hold"):
-        out.append(Button(f"Hold {number}", to("decide", "hold", item=p.item.code, next=here), "danger"))
+        out.append(Button(say("Hold {number}", number=number), to("decide", "hold", item=p.item.code, next=here), "danger"))
     return [b for b in out if b.url]

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.views.decorators.http import require_safe
 
+from inventory.core.said import say
 from inventory.models import Disposition, Finding, Item, Leg, Nonconformance
 from inventory.pages import acts
 from inventory.pages.door import Shop, page
@@ -24,15 +25,22 @@ MOST = 500
 LATE_US = 60_000_000
 """A record that arrives within a minute is not late."""
 COLUMNS = (
-    Column("What", lead=True),
-    Column("What broke the rule", wide=True),
-    Column("Happened"),
-    Column("Arrived"),
-    Column("Whose"),
-    Column("State"),
-    Column("Then"),
+    Column(say("What"), lead=True),
+    Column(say("What broke the rule"), wide=True),
+    Column(say("Happened")),
+    Column(say("Arrived")),
+    Column(say("Whose")),
+    Column(say("State")),
+    Column(say("Then")),
 )
-DECIDED = (Column("What", lead=True), Column("Decision"), Column("Reference"), Column("Reason", wide=True), Column("Who"), Column("When"))
+DECIDED = (
+    Column(say("What"), lead=True),
+    Column(say("Decision")),
+    Column(say("Reference")),
+    Column(say("Reason"), wide=True),
+    Column(say("Who")),
+    Column(say("When")),
+)
 CLOSED = {"disposition": "decided"}
 
 
@@ -45,7 +53,7 @@ def case(request: HttpRequest, pk: int) -> HttpResponse:
     made = things_of({f.item_id for f in found if f.item.kind in ("part", "assembly")})
     decided = Disposition.objects.filter(nonconformance=row).select_related("item", "act__person", "act__voided_by")
     context = {
-        "title": f"Nonconformance {row.pk}: {row.cause}",
+        "title": say("Nonconformance {pk}: {cause}", pk=row.pk, cause=row.cause),
         "case": row,
         "cause": item_link(row.cause),
         "columns": COLUMNS,

@@ -11,6 +11,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from inventory.core.readings import Span
+from inventory.core.said import say
 from inventory.core.spans import MINUTE_US, Zone, local
 from inventory.pages.charts import label, ticks
 from layups.core.cure import Dwell
@@ -117,7 +118,14 @@ def clock_ticks(start: int, end: int, zone: Zone) -> list[tuple[int, str]]:
     found = []
     for us in range(first, end + 1, step):
         t = local(us, zone)
-        found.append((us, f"{t.day}. {t.hour:02d}:{t.minute:02d}" if over else f"{t.hour:02d}:{t.minute:02d}"))
+        found.append(
+            (
+                us,
+                say("{day}. {hour}:{minute}", day=t.day, hour=f"{t.hour:02d}", minute=f"{t.minute:02d}")
+                if over
+                else f"{t.hour:02d}:{t.minute:02d}",
+            )
+        )
     return found
 
 
@@ -131,7 +139,7 @@ def _bands(bands: Sequence[tuple[str, int, int]], spans: dict[str, list[int] | N
         span = spans.get(name)
         if span is not None:
             x, until = at(span[0], 0)[0], at(span[1], 0)[0]
-            drawn.append(("band held", x, y, max(round(until - x, 1), 2.0), tall))
+            drawn.append((say("band held"), x, y, max(round(until - x, 1), 2.0), tall))
     return format_html_join("", '<rect class="{}" x="{}" y="{}" width="{}" height="{}"/>', drawn)
 
 
@@ -173,7 +181,15 @@ def _offences(marks: Sequence[Mark], traces: dict[str, Trace], at: At, top: floa
                 drawn.append(format_html('<path class="off-line" d="M{}"/>', _path(zip(*trace.cut(Span(a, b)), strict=True), at)))
             drawn.append(format_html('<path class="off-post" d="M{} {}V{}M{} {}V{}"/>', x, y + 14, BOTTOM, until, y + 14, BOTTOM))
             drawn.append(format_html('<rect class="off" x="{}" y="{}" width="{}" height="14"/>', x, y, max(round(until - x, 1), 4.0)))
-        drawn.append(_word(f"{mark.number} {mark.offence['word']} {mark.offence['thermocouple']}".strip(), xs[0], y))
+        drawn.append(
+            _word(
+                say(
+                    "{mark} {word} {thermocouple}", mark=mark.number, word=mark.offence["word"], thermocouple=mark.offence["thermocouple"]
+                ).strip(),
+                xs[0],
+                y,
+            )
+        )
     return format_html_join("", "{}", ((d,) for d in drawn))
 
 

@@ -13,6 +13,7 @@ from django.urls import reverse
 from inventory import attachments
 from inventory.core import codes
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.pages.deeds import told
 from inventory.pages.doing import status_of
 from inventory.pages.door import Answer, Shop, ask, ask_confirmed, call_of, page
@@ -67,79 +68,79 @@ def _expose(d: dict[str, Any], shop: Shop) -> Expose:
 DECISIONS: dict[str, Decision] = {
     "release": Decision(
         "release",
-        "Release",
-        "Release",
+        say("Release"),
+        say("Release"),
         f.ReleaseForm,
         lambda d, shop: Release(_lines(d["items"]), d["delivery"], d["evidence"], d["reason"], d["attachment"]),
     ),
     "transport": Decision(
         "accept_transport",
-        "Accept the transport",
-        "Accept, time charged",
+        say("Accept the transport"),
+        say("Accept, time charged"),
         f.TransportForm,
         lambda d, shop: AcceptTransport(d["evidence"], d["delivery"], _lines(d["items"]), d["reason"]),
     ),
     "return": Decision(
         "return_supplier",
-        "Return to supplier",
-        "Return all that is left",
+        say("Return to supplier"),
+        say("Return all that is left"),
         f.ReturnForm,
         lambda d, shop: ReturnToSupplier(d["item"], d["reason"], d["reference"]),
         danger=True,
     ),
     "hold": Decision(
         "hold",
-        "Hold",
-        "Hold it",
+        say("Hold"),
+        say("Hold it"),
         f.HoldForm,
         lambda d, shop: Hold(d["item"], d["reason"], d["scope"], d["recall"], d["second_person"]),
         danger=True,
-        note="A held part may still be cured, moved and frozen; it may not be used, built in or shipped.",
+        note=say("A held part may still be cured, moved and frozen; it may not be used, built in or shipped."),
     ),
     "let-go": Decision(
         "unhold",
-        "Let go",
-        "Let go",
+        say("Let go"),
+        say("Let go"),
         f.LetGoForm,
         lambda d, shop: Unhold(d["item"], d["evidence"], _lines(d["only"]), d["about"], d["reason"], d["hold"]),
     ),
     "countersign": Decision(
-        "countersign", "Countersign", "Countersign", f.CountersignForm, lambda d, shop: Countersign(d["record"], d["reason"])
+        "countersign", say("Countersign"), say("Countersign"), f.CountersignForm, lambda d, shop: Countersign(d["record"], d["reason"])
     ),
     "extend": Decision(
         "extend_ask",
-        "Ask for an extension",
-        "Ask for it",
+        say("Ask for an extension"),
+        say("Ask for it"),
         f.ExtendAskForm,
         lambda d, shop: ExtendAsk(d["item"], d["months"], d["value"], d["sample"], d["evidence"], d["limit"], d["reason"], d["attachment"]),
-        note="A second person must approve it. The old date stays on record; out time is never given back.",
+        note=say("A second person must approve it. The old date stays on record; out time is never given back."),
     ),
     "approve": Decision(
-        "extend", "Approve an extension", "Approve", f.ExtendForm, lambda d, shop: Extend(d["item"], d["limit"], d["reason"])
+        "extend", say("Approve an extension"), say("Approve"), f.ExtendForm, lambda d, shop: Extend(d["item"], d["limit"], d["reason"])
     ),
     "decide": Decision(
         "dispose",
-        "Decide on a nonconformance",
-        "Decide",
+        say("Decide on a nonconformance"),
+        say("Decide"),
         f.DisposeForm,
         lambda d, shop: Dispose(d["item"], d["meaning"], d["reference"], d["reason"], d["nonconformance"], d["attachment"]),
     ),
-    "void": Decision("void", "Void a record", "Void it", f.VoidForm, lambda d, shop: Void(d["record"], d["reason"]), danger=True),
+    "void": Decision("void", say("Void a record"), say("Void it"), f.VoidForm, lambda d, shop: Void(d["record"], d["reason"]), danger=True),
     "start-value": Decision(
         "baseline",
-        "Set a starting value",
-        "Set it",
+        say("Set a starting value"),
+        say("Set it"),
         f.BaselineForm,
         lambda d, shop: Baseline(d["item"], d["out_time"], d["reason"]),
     ),
     "freezer": Decision(
         "expose",
-        "Charge a freezer event",
-        "Charge it to what was inside",
+        say("Charge a freezer event"),
+        say("Charge it to what was inside"),
         f.ExposeForm,
         _expose,
         danger=True,
-        note="Judged on the product probe. Air spikes of a defrost charge nothing.",
+        note=say("Judged on the product probe. Air spikes of a defrost charge nothing."),
     ),
 }
 
@@ -200,12 +201,16 @@ def keep_file(request: HttpRequest, form: f.DecideForm) -> None:
     if d["attachment"]:
         form.data = {name: form.data.get(name) for name in form.data} | {"attachment": d["attachment"]}
         name = attachments.stored(d["attachment"]).name
-        form["file"].help_text = f"{name} is kept already: choose a file only to take another one."
+        form["file"].help_text = say("{name} is kept already: choose a file only to take another one.", name=name)
 
 
 def not_allowed(entry: Decision) -> Reason:
-    roles = " or ".join(VERBS[entry.verb].roles)
-    return Reason("role.not_allowed", f"“{entry.title}” is for {roles}. Ask somebody who has that role.", {"needs": roles})
+    roles = strung(say(" or "), VERBS[entry.verb].roles)
+    return Reason(
+        "role.not_allowed",
+        say("“{entry}” is for {roles}. Ask somebody who has that role.", entry=entry.title, roles=roles),
+        {"needs": roles},
+    )
 
 
 def next_of(request: HttpRequest) -> str:
@@ -217,7 +222,7 @@ def context(request: HttpRequest, entry: Decision, form: f.DecideForm, answer: A
     shop: Shop = request.shop  # type: ignore[attr-defined]
     wrong = answer.where == "password"
     return {
-        "title": ("No – " if answer.reasons else "") + entry.title,
+        "title": (say("No – ") if answer.reasons else "") + entry.title,
         "heading": entry.title,
         "entry": entry,
         "form": form,

@@ -8,6 +8,7 @@ from django import forms
 from django.forms.widgets import DateTimeInput, Textarea, TextInput
 
 from inventory import attachments
+from inventory.core.said import say
 from inventory.models import Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
@@ -34,7 +35,9 @@ def evidence(
 
 
 def file() -> forms.FileField:
-    return forms.FileField(required=False, label="The file", help_text=f"{attachments.KNOWN}. It is kept with the record, as it is.")
+    return forms.FileField(
+        required=False, label=say("The file"), help_text=say("{known}. It is kept with the record, as it is.", known=attachments.KNOWN)
+    )
 
 
 def kept() -> forms.CharField:
@@ -43,87 +46,89 @@ def kept() -> forms.CharField:
 
 
 def why(required: bool = False) -> forms.CharField:
-    return forms.CharField(required=required, max_length=500, label="Reason", widget=Textarea({"rows": 2}))
+    return forms.CharField(required=required, max_length=500, label=say("Reason"), widget=Textarea({"rows": 2}))
 
 
 class ReleaseForm(DecideForm):
-    items = names("Pieces", "Marks or labels, one a line; or the number of a lot.")
-    delivery = forms.CharField(required=False, max_length=40, label="Or a whole delivery")
-    evidence = evidence("What it rests on, beyond the papers on file", required=False, help_text="")
+    items = names(say("Pieces"), say("Marks or labels, one a line; or the number of a lot."))
+    delivery = forms.CharField(required=False, max_length=40, label=say("Or a whole delivery"))
+    evidence = evidence(say("What it rests on, beyond the papers on file"), required=False, help_text="")
     file, attachment = file(), kept()
     reason = why()
 
 
 class TransportForm(DecideForm):
-    delivery = forms.CharField(required=False, max_length=40, label="Delivery")
-    items = names("Or single pieces", "Marks or labels, one a line.")
-    evidence = evidence(help_text="The logger’s file. The time above the line stays charged.")
+    delivery = forms.CharField(required=False, max_length=40, label=say("Delivery"))
+    items = names(say("Or single pieces"), say("Marks or labels, one a line."))
+    evidence = evidence(help_text=say("The logger’s file. The time above the line stays charged."))
     reason = why()
 
 
 class ReturnForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="Piece")
+    item = forms.CharField(max_length=4096, label=say("Piece"))
     reason = why(required=True)
-    reference = forms.CharField(required=False, max_length=120, label="The supplier’s claim number")
+    reference = forms.CharField(required=False, max_length=120, label=say("The supplier’s claim number"))
 
 
 class HoldForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="What is held", help_text="Anything with a label, or a lot by its number.")
+    item = forms.CharField(max_length=4096, label=say("What is held"), help_text=say("Anything with a label, or a lot by its number."))
     reason = forms.CharField(
-        max_length=240, label="Reason", help_text="People read it when they scan what is held.", widget=Textarea({"rows": 2})
+        max_length=240, label=say("Reason"), help_text=say("People read it when they scan what is held."), widget=Textarea({"rows": 2})
     )
     scope = forms.ChoiceField(
-        label="How far",
-        choices=[("all", "it, and everything made of it"), ("stock", "what is left of it; what was made so far goes on")],
+        label=say("How far"),
+        choices=[("all", say("it, and everything made of it")), ("stock", say("what is left of it; what was made so far goes on"))],
     )
-    recall = forms.BooleanField(required=False, label="It is a recall")
-    second_person = forms.BooleanField(required=False, label="Letting it go needs a second person")
+    recall = forms.BooleanField(required=False, label=say("It is a recall"))
+    second_person = forms.BooleanField(required=False, label=say("Letting it go needs a second person"))
 
 
 class LetGoForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="What is held")
-    only = names("Free only these", "Marks or labels of things made of it, one a line. Empty: all of it.")
+    item = forms.CharField(max_length=4096, label=say("What is held"))
+    only = names(say("Free only these"), say("Marks or labels of things made of it, one a line. Empty: all of it."))
     evidence = evidence()
     about = forms.CharField(
         required=False,
         max_length=60,
-        label="What the evidence was gained on",
-        help_text="A material, a lot, a product or a run. It frees nothing else.",
+        label=say("What the evidence was gained on"),
+        help_text=say("A material, a lot, a product or a run. It frees nothing else."),
     )
     reason = why()
-    hold = forms.IntegerField(required=False, min_value=1, max_value=2**53, label="Which hold, where there are several")
+    hold = forms.IntegerField(required=False, min_value=1, max_value=2**53, label=say("Which hold, where there are several"))
 
 
 class CountersignForm(DecideForm):
-    record = forms.IntegerField(min_value=1, max_value=2**53, label="Record that waits for a second person")
+    record = forms.IntegerField(min_value=1, max_value=2**53, label=say("Record that waits for a second person"))
     reason = why()
 
 
 class ExtendAskForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="Piece or lot", help_text="Of a lot, its unopened pieces.")
-    months = forms.IntegerField(min_value=1, max_value=120, label="Months", help_text="The next step of the supplier’s ladder.")
-    value = forms.CharField(required=False, max_length=60, label="What the retest showed", widget=TextInput({"placeholder": "24.1 MPa"}))
-    sample = forms.CharField(required=False, max_length=4096, label="On which piece of the lot")
+    item = forms.CharField(max_length=4096, label=say("Piece or lot"), help_text=say("Of a lot, its unopened pieces."))
+    months = forms.IntegerField(min_value=1, max_value=120, label=say("Months"), help_text=say("The next step of the supplier’s ladder."))
+    value = forms.CharField(
+        required=False, max_length=60, label=say("What the retest showed"), widget=TextInput({"placeholder": say("24.1 MPa")})
+    )
+    sample = forms.CharField(required=False, max_length=4096, label=say("On which piece of the lot"))
     evidence = evidence(required=False)
     file, attachment = file(), kept()
-    limit = forms.CharField(required=False, max_length=60, label="Which limit, where several can be extended")
+    limit = forms.CharField(required=False, max_length=60, label=say("Which limit, where several can be extended"))
     reason = why()
 
 
 class ExtendForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="Piece or lot")
-    limit = forms.CharField(required=False, max_length=60, label="Which limit, where several wait")
+    item = forms.CharField(max_length=4096, label=say("Piece or lot"))
+    limit = forms.CharField(required=False, max_length=60, label=say("Which limit, where several wait"))
     reason = why()
 
 
 class DisposeForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="What is decided on")
-    meaning = forms.ChoiceField(label="Decision", choices=[("", "choose"), *MEANINGS.items()])
+    item = forms.CharField(max_length=4096, label=say("What is decided on"))
+    meaning = forms.ChoiceField(label=say("Decision"), choices=[("", "choose"), *MEANINGS.items()])
     reference = forms.CharField(
         required=False,
         max_length=120,
-        label="Approval reference",
-        help_text="Of the design authority or the customer: needed for use as is and repair.",
+        label=say("Approval reference"),
+        help_text=say("Of the design authority or the customer: needed for use as is and repair."),
     )
     file, attachment = file(), kept()
     reason = why()
@@ -131,42 +136,49 @@ class DisposeForm(DecideForm):
 
 
 class VoidForm(DecideForm):
-    record = forms.IntegerField(min_value=1, max_value=2**53, label="Record")
+    record = forms.IntegerField(min_value=1, max_value=2**53, label=say("Record"))
     reason = forms.CharField(
-        max_length=500, label="What was wrong with it", help_text="It stays readable, with this reason.", widget=Textarea({"rows": 2})
+        max_length=500,
+        label=say("What was wrong with it"),
+        help_text=say("It stays readable, with this reason."),
+        widget=Textarea({"rows": 2}),
     )
 
 
 class BaselineForm(DecideForm):
-    item = forms.CharField(max_length=4096, label="Piece with an unknown history")
-    out_time = forms.CharField(max_length=40, label="Out time that it is taken to have used", widget=TextInput({"placeholder": "12 h"}))
+    item = forms.CharField(max_length=4096, label=say("Piece with an unknown history"))
+    out_time = forms.CharField(
+        max_length=40, label=say("Out time that it is taken to have used"), widget=TextInput({"placeholder": "12 h"})
+    )
     reason = why(required=True)
 
 
 class ExposeForm(DecideForm):
-    place = forms.ChoiceField(label="Freezer")
+    place = forms.ChoiceField(label=say("Freezer"))
     from_us = forms.DateTimeField(
-        label="Product above the line from", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
+        label=say("Product above the line from"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
     )
-    to_us = forms.DateTimeField(label="to", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
-    warmest = forms.CharField(max_length=20, label="Product probe at most", help_text="In °C.", widget=TextInput({"inputmode": "decimal"}))
+    to_us = forms.DateTimeField(label=say("to"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
+    warmest = forms.CharField(
+        max_length=20, label=say("Product probe at most"), help_text=say("In °C."), widget=TextInput({"inputmode": "decimal"})
+    )
     charged = forms.CharField(
         required=False,
         max_length=40,
-        label="Time charged",
-        help_text="Where only the time above the line is known, such as 8 h 05. Empty: all of it.",
+        label=say("Time charged"),
+        help_text=say("Where only the time above the line is known, such as 8 h 05. Empty: all of it."),
     )
     line = forms.CharField(
-        required=False, max_length=20, label="The specification’s line", help_text="In °C. Empty: the one of all that was inside."
+        required=False, max_length=20, label=say("The specification’s line"), help_text=say("In °C. Empty: the one of all that was inside.")
     )
     air_time = forms.CharField(
-        required=False, max_length=40, label="Air above its line, beside it", widget=TextInput({"placeholder": "14 h 30"})
+        required=False, max_length=40, label=say("Air above its line, beside it"), widget=TextInput({"placeholder": "14 h 30"})
     )
-    air_warmest = forms.CharField(required=False, max_length=20, label="Air at most", help_text="In °C.")
-    evidence = evidence(help_text="The product probe’s file.")
+    air_warmest = forms.CharField(required=False, max_length=20, label=say("Air at most"), help_text=say("In °C."))
+    evidence = evidence(help_text=say("The product probe’s file."))
     reason = why()
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rows = Location.objects.filter(site=self.shop.site, retired_us__isnull=True, storage__high_mc__lte=0).order_by("code")
-        self.fields["place"].choices = [("", "choose"), *((p.code, f"{p.code} {p.name}") for p in rows)]  # type: ignore[attr-defined]
+        self.fields["place"].choices = [("", "choose"), *((p.code, say("{code} {name}", code=p.code, name=p.name)) for p in rows)]  # type: ignore[attr-defined]

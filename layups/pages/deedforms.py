@@ -8,6 +8,7 @@ from django import forms
 from django.forms.widgets import DateTimeInput, Textarea, TextInput
 from django.http import HttpRequest
 
+from inventory.core.said import say
 from inventory.models import Customer, Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
@@ -19,8 +20,8 @@ from layups.reads.standing import run_known
 from .parts import typed_moment
 from .widgets import Suggested, suggest
 
-YES_NO = (("", "the limit decides"), ("yes", "passed"), ("no", "failed"))
-STEPS = ("demoulded", "debulked", "surface prepared", "trimmed", "post-cured", "painted", "assembled")
+YES_NO = (("", say("the limit decides")), ("yes", "passed"), ("no", "failed"))
+STEPS = ("demoulded", "debulked", say("surface prepared"), "trimmed", "post-cured", "painted", "assembled")
 
 
 class DeedForm(PageForm):
@@ -30,7 +31,7 @@ class DeedForm(PageForm):
         super().__init__(*args, **kwargs)
         self.shop, self.page = shop, page
         if "place" in self.fields:
-            self._choose("place", places(shop, self.kinds()), "where it is")
+            self._choose("place", places(shop, self.kinds()), say("where it is"))
         if "customer" in self.fields:
             own = page.part.customer.name if page.part.customer else ""
             self._choose("customer", [(c, c) for c in Customer.objects.order_by("name").values_list("name", flat=True)], own or "choose")
@@ -45,7 +46,7 @@ class DeedForm(PageForm):
 
 def places(shop: Shop, kinds: tuple[str, ...] = ()) -> list[tuple[str, str]]:
     rows = Location.objects.filter(site=shop.site, retired_us__isnull=True).order_by("kind", "code")
-    return [(p.code, f"{p.code} {p.name}") for p in (rows.filter(kind__in=kinds) if kinds else rows)]
+    return [(p.code, say("{code} {name}", code=p.code, name=p.name)) for p in (rows.filter(kind__in=kinds) if kinds else rows)]
 
 
 def initial(request: HttpRequest, form: type[DeedForm], page: PartPage, shop: Shop) -> dict[str, Any]:
@@ -66,22 +67,26 @@ class RunForm(DeedForm):
 
 class BagForm(DeedForm):
     also = forms.CharField(
-        required=False, max_length=2000, label="Also under this bag", help_text="Further parts, one a line.", widget=Textarea({"rows": 2})
+        required=False,
+        max_length=2000,
+        label=say("Also under this bag"),
+        help_text=say("Further parts, one a line."),
+        widget=Textarea({"rows": 2}),
     )
 
 
 class DropForm(DeedForm):
     """The limit stands beside the field."""
 
-    readings = forms.CharField(max_length=60, label="Pressure rise in 5 min", widget=TextInput({"inputmode": "decimal"}))
-    instrument = forms.CharField(required=False, max_length=40, label="Gauge", widget=Suggested({"placeholder": "VG-1"}))
-    passed = forms.ChoiceField(required=False, label="Result", choices=YES_NO)
+    readings = forms.CharField(max_length=60, label=say("Pressure rise in 5 min"), widget=TextInput({"inputmode": "decimal"}))
+    instrument = forms.CharField(required=False, max_length=40, label=say("Gauge"), widget=Suggested({"placeholder": "VG-1"}))
+    passed = forms.ChoiceField(required=False, label=say("Result"), choices=YES_NO)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         limit = self.page.part.design.drop_limit_pa
         if limit is not None:
-            self.fields["readings"].help_text = f"In mbar. At most {limit / 100:g} mbar."
+            self.fields["readings"].help_text = say("In mbar. At most {limit} mbar.", limit=f"{limit / 100:g}")
             self.fields["passed"].widget = forms.HiddenInput()
         suggest(self.fields["instrument"], instruments(DROP))
 
@@ -96,10 +101,14 @@ def instruments(kind: str = "") -> list[str]:
 
 
 class LoadForm(DeedForm):
-    place = forms.ChoiceField(label="Oven, press or tent")
-    run = forms.CharField(max_length=40, label="Run", widget=Suggested({"placeholder": "CR-311"}))
+    place = forms.ChoiceField(label=say("Oven, press or tent"))
+    run = forms.CharField(max_length=40, label=say("Run"), widget=Suggested({"placeholder": "CR-311"}))
     also = forms.CharField(
-        required=False, max_length=2000, label="Also in this load", help_text="Further parts, one a line.", widget=Textarea({"rows": 2})
+        required=False,
+        max_length=2000,
+        label=say("Also in this load"),
+        help_text=say("Further parts, one a line."),
+        widget=Textarea({"rows": 2}),
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -111,57 +120,66 @@ class LoadForm(DeedForm):
 
 
 class AbortForm(RunForm):
-    reached = forms.CharField(max_length=20, label="The part’s temperature then", widget=TextInput({"inputmode": "decimal"}))
+    reached = forms.CharField(max_length=20, label=say("The part’s temperature then"), widget=TextInput({"inputmode": "decimal"}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.fields["reached"].help_text = f"In °C. Below {self.page.part.design.cure_min_mc / 1000:g} °C the start is void."
+        self.fields["reached"].help_text = say(
+            "In °C. Below {cure_min} °C the start is void.", cure_min=f"{self.page.part.design.cure_min_mc / 1000:g}"
+        )
 
 
 class PlaceForm(DeedForm):
-    place = forms.ChoiceField(required=False, label="Where it goes")
+    place = forms.ChoiceField(required=False, label=say("Where it goes"))
 
 
 class OffForm(RunForm):
-    place = forms.ChoiceField(required=False, label="Where they go, if they are unloaded")
+    place = forms.ChoiceField(required=False, label=say("Where they go, if they are unloaded"))
 
 
 class MoveForm(DeedForm):
-    place = forms.ChoiceField(label="Where it goes")
+    place = forms.ChoiceField(label=say("Where it goes"))
 
 
 class StepForm(DeedForm):
-    step = forms.ChoiceField(label="Step", choices=[(s, s) for s in STEPS])
-    other = forms.CharField(required=False, max_length=60, label="Or another one")
-    place = forms.ChoiceField(required=False, label="Where it goes")
-    note = forms.CharField(required=False, max_length=500, label="Note", widget=Textarea({"rows": 2}))
+    step = forms.ChoiceField(label=say("Step"), choices=[(s, s) for s in STEPS])
+    other = forms.CharField(required=False, max_length=60, label=say("Or another one"))
+    place = forms.ChoiceField(required=False, label=say("Where it goes"))
+    note = forms.CharField(required=False, max_length=500, label=say("Note"), widget=Textarea({"rows": 2}))
 
 
 class TestForm(DeedForm):
-    kind = forms.ChoiceField(label="Test", choices=[(k, name) for k, name in KINDS.items() if k != DROP])
+    kind = forms.ChoiceField(label=say("Test"), choices=[(k, name) for k, name in KINDS.items() if k != DROP])
     readings = forms.CharField(
         required=False,
         max_length=1200,
-        label="Readings",
-        help_text="As read, blanks between them: 36 38 35 …",
+        label=say("Readings"),
+        help_text=say("As read, blanks between them: 36 38 35 …"),
         widget=TextInput({"inputmode": "text"}),
     )
-    instrument = forms.CharField(required=False, max_length=40, label="Tester", widget=Suggested({"placeholder": "HT-1"}))
-    passed = forms.ChoiceField(required=False, label="Result", choices=YES_NO, help_text="Say it only where the design states no limit.")
+    instrument = forms.CharField(required=False, max_length=40, label=say("Tester"), widget=Suggested({"placeholder": "HT-1"}))
+    passed = forms.ChoiceField(
+        required=False, label=say("Result"), choices=YES_NO, help_text=say("Say it only where the design states no limit.")
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.page.part.design.hardness_min:
             self.fields["kind"].initial = "hardness"
-            self.fields["kind"].help_text = f"Hardness: the mean must be at least {self.page.part.design.hardness_min}."
+            self.fields["kind"].help_text = say(
+                "Hardness: the mean must be at least {hardness_min}.", hardness_min=self.page.part.design.hardness_min
+            )
         suggest(self.fields["instrument"], instruments())
 
 
 class DefectForm(DeedForm):
     defect = forms.CharField(
-        max_length=40, label="What is wrong", help_text="The shop’s own word for it.", widget=Suggested({"placeholder": "soft laminate"})
+        max_length=40,
+        label=say("What is wrong"),
+        help_text=say("The shop’s own word for it."),
+        widget=Suggested({"placeholder": say("soft laminate")}),
     )
-    text = forms.CharField(required=False, max_length=2000, label="Where, and how much", widget=Textarea({"rows": 3}))
+    text = forms.CharField(required=False, max_length=2000, label=say("Where, and how much"), widget=Textarea({"rows": 3}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -176,33 +194,36 @@ def known_defects(shop: Shop) -> list[str]:
 
 
 class JoinForm(DeedForm):
-    other = forms.CharField(max_length=4096, label="Scan the assembly")
+    other = forms.CharField(max_length=4096, label=say("Scan the assembly"))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         if self.page.part.design.kind == "assembly":
-            self.fields["other"].label = "Scan the component"
+            self.fields["other"].label = say("Scan the component")
 
 
 class ShipForm(DeedForm):
-    customer = forms.ChoiceField(required=False, label="To")
-    note = forms.CharField(required=False, max_length=200, label="Delivery note or hull number")
+    customer = forms.ChoiceField(required=False, label=say("To"))
+    note = forms.CharField(required=False, max_length=200, label=say("Delivery note or hull number"))
 
 
 class PlanForm(DeedForm):
-    when = forms.DateTimeField(label="Start of cure", widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
+    when = forms.DateTimeField(label=say("Start of cure"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
 
 
 class CutForm(DeedForm):
-    design = forms.ChoiceField(label="What the pieces are")
-    length = forms.CharField(max_length=40, label="Length of each", widget=TextInput({"placeholder": "1.20 m"}))
+    design = forms.ChoiceField(label=say("What the pieces are"))
+    length = forms.CharField(max_length=40, label=say("Length of each"), widget=TextInput({"placeholder": "1.20 m"}))
     pieces = forms.CharField(
-        max_length=20_000, label="Their numbers", help_text="In the order in which they come off, one a line.", widget=Textarea({"rows": 5})
+        max_length=20_000,
+        label=say("Their numbers"),
+        help_text=say("In the order in which they come off, one a line."),
+        widget=Textarea({"rows": 5}),
     )
-    place = forms.ChoiceField(required=False, label="Where they go")
-    customer = forms.ChoiceField(required=False, label="For")
+    place = forms.ChoiceField(required=False, label=say("Where they go"))
+    customer = forms.ChoiceField(required=False, label=say("For"))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rows = Design.objects.filter(active=True, kind="part").order_by("code").values_list("code", "name")
-        self._choose("design", [(c, f"{c} {n}") for c, n in rows], "choose")
+        self._choose("design", [(c, say("{value} {count}", value=c, count=n)) for c, n in rows], "choose")

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.http import Http404, HttpRequest, HttpResponse
 
+from inventory.core.said import say
 from inventory.pages.deeds import attempt, deed_page
 from inventory.pages.door import Answer, Shop, page
 from inventory.verbs.moving import Move
@@ -54,109 +55,116 @@ def _run(part: Part, d: dict[str, Any]) -> dict[str, Any]:
 
 
 DEEDS: dict[str, Deed] = {
-    "bag": Deed("bag", "Bag", "Bag", "It is bagged", f.BagForm, lambda part, p, d, shop: Bag(part.item.code, _lines(d["also"]))),
+    "bag": Deed(
+        "bag", say("Bag"), say("Bag"), say("It is bagged"), f.BagForm, lambda part, p, d, shop: Bag(part.item.code, _lines(d["also"]))
+    ),
     "drop": Deed(
         "inspect",
-        "Drop test",
-        "Drop test",
-        "Record the test",
+        say("Drop test"),
+        say("Drop test"),
+        say("Record the test"),
         f.DropForm,
-        lambda part, p, d, shop: Inspect(part.item.code, "drop test", d["readings"], _passed(d["passed"]), d["instrument"]),
+        lambda part, p, d, shop: Inspect(part.item.code, say("drop test"), d["readings"], _passed(d["passed"]), d["instrument"]),
     ),
     "load": Deed(
         "cure_load",
-        "Load for cure",
-        "Load for cure",
-        "It is loaded",
+        say("Load for cure"),
+        say("Load for cure"),
+        say("It is loaded"),
         f.LoadForm,
         lambda part, p, d, shop: CureLoad(d["run"], d["place"], part.item.code, _lines(d["also"])),
-        note="Loading stops no clock. The clocks stand from the moment when heating begins.",
+        note=say("Loading stops no clock. The clocks stand from the moment when heating begins."),
     ),
     "on": Deed(
         "cure_on",
-        "Heating begins",
-        "Heating begins",
-        "Heating begins now",
+        say("Heating begins"),
+        say("Heating begins"),
+        say("Heating begins now"),
         f.RunForm,
         lambda part, p, d, shop: CureOn(**_run(part, d)),
-        note="The clocks of everything laid stop now.",
+        note=say("The clocks of everything laid stop now."),
     ),
     "abort": Deed(
         "cure_abort",
-        "Cure interrupted",
-        "Cure interrupted",
-        "Record it",
+        say("Cure interrupted"),
+        say("Cure interrupted"),
+        say("Record it"),
         f.AbortForm,
         lambda part, p, d, shop: CureAbort(d["reached"], **_run(part, d)),
-        note="Below the temperature that the design calls cured, the start is void: the time since counts, and the clocks run on.",
+        note=say("Below the temperature that the design calls cured, the start is void: the time since counts, and the clocks run on."),
     ),
     "off": Deed(
         "cure_off",
-        "Cure done",
-        "Cure done",
-        "The cure is done",
+        say("Cure done"),
+        say("Cure done"),
+        say("The cure is done"),
         f.OffForm,
         lambda part, p, d, shop: CureOff(**_run(part, d), place=d["place"]),
     ),
     "step": Deed(
         "step",
-        "Record a step",
-        "Record a step",
-        "Record it",
+        say("Record a step"),
+        say("Record a step"),
+        say("Record it"),
         f.StepForm,
         lambda part, p, d, shop: Step(part.item.code, d["other"] or d["step"], d["note"], d["place"]),
     ),
     "test": Deed(
         "inspect",
-        "Record a test",
-        "Record a test",
-        "Record the test",
+        say("Record a test"),
+        say("Record a test"),
+        say("Record the test"),
         f.TestForm,
         lambda part, p, d, shop: Inspect(part.item.code, d["kind"], d["readings"], _passed(d["passed"]), d["instrument"]),
     ),
     "defect": Deed(
         "defect",
-        "Record a defect",
-        "Record a defect",
-        "Record the defect",
+        say("Record a defect"),
+        say("Record a defect"),
+        say("Record the defect"),
         f.DefectForm,
         lambda part, p, d, shop: FoundDefect(part.item.code, d["defect"], d["text"]),
-        note="A defect is a fact: it is stored, the part is held, and quality decides.",
+        note=say("A defect is a fact: it is stored, the part is held, and quality decides."),
     ),
     "join": Deed(
         "join",
-        "Build in",
-        "Build in",
-        "Build it in",
+        say("Build in"),
+        say("Build in"),
+        say("Build it in"),
         f.JoinForm,
         lambda part, p, d, shop: Join(d["other"], part.item.code) if part.design.kind == "assembly" else Join(part.item.code, d["other"]),
     ),
     "unjoin": Deed(
         "unjoin",
-        "Take out",
-        "Take out of its assembly",
-        "Take it out",
+        say("Take out"),
+        say("Take out of its assembly"),
+        say("Take it out"),
         f.PlaceForm,
         lambda part, p, d, shop: Unjoin(part.item.code, d["place"]),
     ),
     "ship": Deed(
-        "ship", "Ship", "Ship", "Ship it", f.ShipForm, lambda part, p, d, shop: Ship(part.item.code, d["customer"], (), d["note"])
+        "ship",
+        say("Ship"),
+        say("Ship"),
+        say("Ship it"),
+        f.ShipForm,
+        lambda part, p, d, shop: Ship(part.item.code, d["customer"], (), d["note"]),
     ),
     "plan": Deed(
         "plan_cure",
-        "Plan the cure",
-        "Plan the cure",
-        "Plan it",
+        say("Plan the cure"),
+        say("Plan the cure"),
+        say("Plan it"),
         f.PlanForm,
         lambda part, p, d, shop: PlanCure(part.item.code, moment(d["when"], shop) or 0),
-        note="What is laid from now on must live until then.",
+        note=say("What is laid from now on must live until then."),
     ),
-    "move": Deed("move", "Move", "Move", "Move it", f.MoveForm, lambda part, p, d, shop: Move(part.item.code, d["place"])),
+    "move": Deed("move", say("Move"), say("Move"), say("Move it"), f.MoveForm, lambda part, p, d, shop: Move(part.item.code, d["place"])),
     "cut": Deed(
         "cut_parts",
-        "Cut into pieces",
-        "Cut into pieces",
-        "Cut it",
+        say("Cut into pieces"),
+        say("Cut into pieces"),
+        say("Cut it"),
         f.CutForm,
         lambda part, p, d, shop: CutParts(
             part.item.code, d["design"], d["length"], tuple(Piece(n) for n in _lines(d["pieces"])), d["place"], d["customer"]
@@ -183,7 +191,7 @@ def deed(request: HttpRequest, number: str, slug: str) -> HttpResponse:
     if answer.outcome is not None and answer.outcome.receipts:
         return done(request, row, answer)
     context = {
-        "title": f"{entry.title}: {row.number}",
+        "title": say("{entry}: {number}", entry=entry.title, number=row.number),
         "back": back,
         "button": entry.submit,
         "note": entry.note,
@@ -196,4 +204,4 @@ def deed(request: HttpRequest, number: str, slug: str) -> HttpResponse:
 def together(part: Part, form: f.DeedForm) -> str:
     """Which parts a button for a run speaks of."""
     run = str(form["run"].value() or "")
-    return f"For all parts in run {run}." if run else f"For {part.number} alone, where it stands."
+    return say("For all parts in run {run}.", run=run) if run else say("For {part} alone, where it stands.", part=part.number)

@@ -11,6 +11,7 @@ from django.forms.widgets import Textarea
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 
+from inventory.core.said import say
 from inventory.core.spans import add_months, local_date, start_of_day_us
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Answer, Shop, ask, call_of, key_of, page
@@ -28,16 +29,23 @@ from . import words
 from .deedforms import known_defects
 from .widgets import Suggested, suggest
 
-WINDOWS = (("3", "3 months"), ("6", "6 months"), ("12", "12 months"), ("18", "18 months"), ("36", "3 years"), ("0", "all time"))
-SHARED = (
-    Column("Lot", lead=True),
-    Column("In bad parts", num=True),
-    Column("In good parts", num=True),
-    Column("Material"),
-    Column("Supplier"),
-    Column("Recall, or hold with all made of it"),
+WINDOWS = (
+    ("3", say("3 months")),
+    ("6", say("6 months")),
+    ("12", say("12 months")),
+    ("18", say("18 months")),
+    ("36", say("3 years")),
+    ("0", say("all time")),
 )
-KNOWN = (Column("Defect", lead=True), Column("On"), Column("Parts with it", num=True))
+SHARED = (
+    Column(say("Lot"), lead=True),
+    Column(say("In bad parts"), num=True),
+    Column(say("In good parts"), num=True),
+    Column(say("Material")),
+    Column(say("Supplier")),
+    Column(say("Recall, or hold with all made of it")),
+)
+KNOWN = (Column(say("Defect"), lead=True), Column(say("On")), Column(say("Parts with it"), num=True))
 MOST = 60
 SHOWN = 40
 
@@ -45,19 +53,24 @@ SHOWN = 40
 class RecordForm(PageForm):
     """A defect, on one part or on several."""
 
-    parts = forms.CharField(max_length=20_000, label="Parts", help_text="Numbers or labels, one a line.", widget=Textarea({"rows": 3}))
-    defect = forms.CharField(
-        max_length=40, label="What is wrong", help_text="The shop’s own word for it.", widget=Suggested({"placeholder": "soft laminate"})
+    parts = forms.CharField(
+        max_length=20_000, label=say("Parts"), help_text=say("Numbers or labels, one a line."), widget=Textarea({"rows": 3})
     )
-    text = forms.CharField(required=False, max_length=2000, label="Where, and how much", widget=Textarea({"rows": 2}))
+    defect = forms.CharField(
+        max_length=40,
+        label=say("What is wrong"),
+        help_text=say("The shop’s own word for it."),
+        widget=Suggested({"placeholder": say("soft laminate")}),
+    )
+    text = forms.CharField(required=False, max_length=2000, label=say("Where, and how much"), widget=Textarea({"rows": 2}))
 
 
 class AskForm(forms.Form):
     """Which parts are compared."""
 
-    design = forms.ChoiceField(label="What")
-    defect = forms.ChoiceField(label="Defect")
-    months = forms.ChoiceField(label="In the last", choices=WINDOWS)
+    design = forms.ChoiceField(label=say("What"))
+    defect = forms.ChoiceField(label=say("Defect"))
+    months = forms.ChoiceField(label=say("In the last"), choices=WINDOWS)
 
 
 @page
@@ -76,8 +89,8 @@ def defects(request: HttpRequest) -> HttpResponse:
     choose(ask_form, known)
     found = shared(shop, ask_form) if ask_form.is_bound and ask_form.is_valid() else {}
     context = {
-        "title": "No – defect not recorded" if answer.reasons else "Defects",
-        "heading": "Defects",
+        "title": say("No – defect not recorded") if answer.reasons else say("Defects"),
+        "heading": say("Defects"),
         "record": record,
         "answer": answer,
         "ask": ask_form,
@@ -135,7 +148,7 @@ def key_for(key: uuid.UUID, number: str) -> uuid.UUID:
 def choose(form: AskForm, known: list[tuple[str, str, int]]) -> None:
     names = dict(Design.objects.values_list("code", "name"))
     designs = sorted({design for design, _, _ in known})
-    form.fields["design"].choices = [(c, f"{c} {names.get(c, '')}") for c in designs]  # type: ignore[attr-defined]
+    form.fields["design"].choices = [(c, say("{value} {names}", value=c, names=names.get(c, ""))) for c in designs]  # type: ignore[attr-defined]
     form.fields["defect"].choices = [(d, d) for d in sorted({defect for _, defect, _ in known})]  # type: ignore[attr-defined]
 
 

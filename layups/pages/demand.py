@@ -14,6 +14,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.pages.door import Shop, page
 from inventory.pages.verbforms import instant_of
@@ -28,37 +29,52 @@ from layups.reads.shopping import Row, Shopping, shopping
 from layups.reads.tightening import tighter_for_design
 
 LIST = (
-    Column("Material", lead=True), Column("Needed", num=True), Column("In pieces"), Column("Fetch, in this order", wide=True),
-    Column("Missing", num=True), Column("On order", wide=True), Column("To buy", num=True),
-)  # fmt: skip
+    Column(say("Material"), lead=True),
+    Column(say("Needed"), num=True),
+    Column(say("In pieces")),
+    Column(say("Fetch, in this order"), wide=True),
+    Column(say("Missing"), num=True),
+    Column(say("On order"), wide=True),
+    Column(say("To buy"), num=True),
+)
 LINES = (
-    Column("Material", lead=True), Column("Line"), Column("Net area", num=True), Column("Yield", num=True), Column("In one part", num=True),
-)  # fmt: skip
+    Column(say("Material"), lead=True),
+    Column(say("Line")),
+    Column(say("Net area"), num=True),
+    Column(say("Yield"), num=True),
+    Column(say("In one part"), num=True),
+)
 MIXES = (
-    Column("Line", lead=True),
+    Column(say("Line"), lead=True),
     *(
         Column(label, num=True)
         for label in (
-            "Fibre", "Resin in it", "With losses", "Schedule", "Mixed", "Hardener", "Pots",
+            say("Fibre"),
+            say("Resin in it"),
+            say("With losses"),
+            say("Schedule"),
+            say("Mixed"),
+            say("Hardener"),
+            say("Pots"),
         )
     ),
-)  # fmt: skip
-PASSED = (Column("Piece", lead=True), Column("Material"), Column("Why it is not taken", wide=True))
+)
+PASSED = (Column(say("Piece"), lead=True), Column(say("Material")), Column(say("Why it is not taken"), wide=True))
 
 
 def cure_field() -> forms.DateTimeField:
     return forms.DateTimeField(
-        label="Planned cure",
+        label=say("Planned cure"),
         required=False,
         widget=forms.DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
-        help_text="What is fetched lives until then.",
+        help_text=say("What is fetched lives until then."),
     )
 
 
 class AskForm(forms.Form):
     """How many parts, and when they are cured."""
 
-    parts = forms.IntegerField(label="Parts", min_value=1, max_value=MAX_PARTS)
+    parts = forms.IntegerField(label=say("Parts"), min_value=1, max_value=MAX_PARTS)
     cure = cure_field()
 
 
@@ -76,7 +92,7 @@ def demand(request: HttpRequest, code: str) -> HttpResponse:
     if form.is_valid():
         found = asked(form, shop, lambda parts: design_demand(design, parts), design)
     context = {
-        "title": f"{design.code} {design.name}: what it takes",
+        "title": say("{design} {design_2}: what it takes", design=design.code, design_2=design.name),
         "design": design,
         "form": form,
         "parts": found.demand.parts if found else None,
@@ -104,7 +120,7 @@ def list_context(found: Shopping) -> dict[str, Any]:
     short = [row.material.code for row in rows if row.missing]
     return {
         "shopping": found,
-        "says": f"Missing: {', '.join(short)}." if short else "The stock has all of it." if rows else "",
+        "says": say("Missing: {short}.", short=strung(", ", short)) if short else say("The stock has all of it.") if rows else "",
         "list_columns": LIST,
         "list_rows": [list_cells(row) for row in rows],
         "line_columns": LINES,
@@ -140,23 +156,26 @@ def _some(value: int, unit: str, note: str = "") -> Any:
 
 def sizes(found: Any) -> str:
     """ "9 × 5.10 m, 3 × 2.00 m"."""
-    return ", ".join(f"{n} × {display(size, 'um')}" for size, n in sorted(found.items(), reverse=True))
+    return strung(", ", (say("{count} × {size}", count=n, size=display(size, "um")) for size, n in sorted(found.items(), reverse=True)))
 
 
 def fetched(piece: Any, amount: int, pieces: int, unit: str) -> SafeString:
     """ "C-12: 18.60 m (3 pieces), Rack"."""
     assert isinstance(piece, Piece)
     link = words.code_link(str(piece.item), reverse("item", args=[piece.item.code]))
-    count = f" ({pieces} {'piece' if pieces == 1 else 'pieces'})" if pieces else ""
+    count = say(" ({pieces} {which})", pieces=pieces, which=say("piece") if pieces == 1 else say("pieces")) if pieces else ""
     return format_html("{}: {}{}, {}", link, words.qty(amount, unit), count, piece.place)
 
 
 def on_order(row: Row) -> str:
     told = []
     for order in row.orders:
-        amount = display(order.expected_qty, row.order.unit) if order.expected_qty else "an amount that is not stated"
-        told.append(f"{order.number}: {amount}" + (f", due {order.due_on.isoformat()}" if order.due_on else ", no date"))
-    return "; ".join(told)
+        amount = display(order.expected_qty, row.order.unit) if order.expected_qty else say("an amount that is not stated")
+        told.append(
+            say("{order}: {amount}", order=order.number, amount=amount)
+            + (say(", due {due_on}", due_on=order.due_on.isoformat()) if order.due_on else say(", no date"))
+        )
+    return strung("; ", told)
 
 
 def line_cells(order: Order, one: Taken) -> list[Any]:
@@ -165,18 +184,18 @@ def line_cells(order: Order, one: Taken) -> list[Any]:
         one.line.what,
         words.qty(one.line.net_cmm2, "cmm2") if one.line.net_cmm2 is not None else "",
         share(one.yield_ppm),
-        words.qty(one.amount, order.unit) if one.amount is not None else "not known",
+        words.qty(one.amount, order.unit) if one.amount is not None else say("not known"),
     ]
 
 
 def share(ppm: int | None) -> str:
-    return "" if ppm is None else f"{ppm / 10_000:.0f} %"
+    return "" if ppm is None else say("{ppm} %", ppm=f"{ppm / 10000:.0f}")
 
 
 def mix_cells(one: Mix) -> list[Any]:
     computed = one.computed
     hardener = one.parts.parts[1].mass_ug if one.parts is not None else None
-    pots = "" if one.pots is None else f"{one.pots} of {display(one.pot_ug or 0, 'ug')}"
+    pots = "" if one.pots is None else say("{pots} of {pot}", pots=one.pots, pot=display(one.pot_ug or 0, "ug"))
     known = [computed.fibre_ug, computed.laminate_ug, computed.whole_ug] if computed is not None else [None] * 3
     return [one.what, *(_mass(value) for value in (*known, one.stated_ug, one.amount_ug, hardener)), pots]
 
@@ -190,15 +209,19 @@ def passed_cells(row: Row, n: int) -> list[Any]:
     piece = passed.candidate.ref
     assert isinstance(piece, Piece)
     link = words.code_link(passed.candidate.mark, reverse("item", args=[piece.item.code]))
-    return [link, row.material.code, " ".join(reason.text for reason in passed.reasons)]
+    return [link, row.material.code, strung(" ", (reason.text for reason in passed.reasons))]
 
 
 def weighs(demand: Demand) -> str:
     """What one part weighs, as far as areas and data say."""
     named = (("fibre", demand.weights.fibre), ("resin", demand.weights.resin), ("core", demand.weights.core))
-    known = [f"{plain(mass / 10**9, 2)} kg {name}" for name, mass in named if mass]
+    known = [say("{mass} kg {name}", mass=plain(mass / 10**9, 2), name=name) for name, mass in named if mass]
     if not known:
         return ""
     whole = demand.weights.whole
-    together = f", {plain(whole / 10**9, 2)} kg together" if whole else "; the whole is not known"
-    return f"By areas and data one part has {', '.join(known)}{together}; without gelcoat, bond lines and resin that a core takes."
+    together = say(", {whole} kg together", whole=plain(whole / 10**9, 2)) if whole else say("; the whole is not known")
+    return say(
+        "By areas and data one part has {known}{together}; without gelcoat, bond lines and resin that a core takes.",
+        known=strung(", ", known),
+        together=together,
+    )

@@ -14,12 +14,14 @@ from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import BadInput, ended
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.units import display
 from inventory.pages.door import Shop, page
 from inventory.pages.numbers import shown
 from inventory.pages.ways import to
 from inventory.templatetags.tables import Column
+from inventory.templatetags.words import html_say
 from layups.core.infusion import Fill
 from layups.core.notation import CORE, FABRIC, Layer
 from layups.core.schedule import Line
@@ -32,8 +34,20 @@ from layups.reads.infusing import filling_of
 from layups.reads.plydata import laminate_numbers
 from layups.worksheets.drawn import answer
 
-COLUMNS = (Column("Design", lead=True), Column("Name"), Column("Process"), Column("Layup", wide=True), Column("In plane"))
-LINES = (Column("Line", lead=True), Column("Wants"), Column("Angle", num=True), Column("Amount", num=True), Column("Or"))
+COLUMNS = (
+    Column(say("Design"), lead=True),
+    Column(say("Name")),
+    Column(say("Process")),
+    Column(say("Layup"), wide=True),
+    Column(say("In plane")),
+)
+LINES = (
+    Column(say("Line"), lead=True),
+    Column(say("Wants")),
+    Column(say("Angle"), num=True),
+    Column(say("Amount"), num=True),
+    Column(say("Or")),
+)
 WIDTH, STRIP = 300, 24
 MOST_STRIPS = 60
 
@@ -42,7 +56,7 @@ MOST_STRIPS = 60
 @require_safe
 def designs(request: HttpRequest) -> HttpResponse:
     rows = [design_cells(view) for view in all_designs()]
-    return render(request, "layups/designs.html", {"title": "Designs", "columns": COLUMNS, "rows": rows, **_ways(request)})
+    return render(request, "layups/designs.html", {"title": say("Designs"), "columns": COLUMNS, "rows": rows, **_ways(request)})
 
 
 @page
@@ -55,7 +69,7 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
     laminate = view.laminate
     context = {
         **(numbers_of(laminate) if laminate else {}),
-        "title": f"{view.design.code} {view.design.name}",
+        "title": say("{design} {design_2}", design=view.design.code, design_2=view.design.name),
         "design": view.design,
         "laminate": laminate,
         "areal": areal(laminate),
@@ -65,7 +79,7 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
         "columns": LINES,
         "lines": [line_cells(line) for line in view.lines],
         "windows": [window_words(window) for window in view.windows],
-        "rooms": [(f"line {band.line}" if band.line is not None else "every line", str(band)) for band in view.bands],
+        "rooms": [(say("line {line}", line=band.line) if band.line is not None else say("every line"), str(band)) for band in view.bands],
         **_ways(request, view.design),
     }
     return render(request, "layups/design.html", context)
@@ -74,14 +88,17 @@ def design(request: HttpRequest, code: str) -> HttpResponse:
 def numbers_of(laminate: Laminate) -> dict[str, Any]:
     """What the materials' data give: figures, plot, tables; or why not."""
     try:
-        return {**shown(answer(laminate.layers, laminate.kind, laminate_numbers(laminate))), "sheet_title": "Stiffness and weight"}
+        return {**shown(answer(laminate.layers, laminate.kind, laminate_numbers(laminate))), "sheet_title": say("Stiffness and weight")}
     except BadInput as bad:
         return {"wrong": bad.reason.text}
 
 
 FILLS = (
-    Column("Way of feeding", lead=True),
-    *(Column(label, num=True) for label in ("Fills in", "At the soonest", "At the latest", "Wet at the stop", "Surely wet")),
+    Column(say("Way of feeding"), lead=True),
+    *(
+        Column(label, num=True)
+        for label in (say("Fills in"), say("At the soonest"), say("At the latest"), say("Wet at the stop"), say("Surely wet"))
+    ),
 )
 
 
@@ -93,18 +110,23 @@ def infused(design: Design) -> dict[str, Any]:
     best = found.fills[0] if found.fills else None
     return {
         "filling": found,
-        "fill_says": f"{best.text} Way: {best.name}, at {found.at}." if best is not None else "",
+        "fill_says": say("{best} Way: {best_2}, at {at}.", best=best.text, best_2=best.name, at=found.at) if best is not None else "",
         "fill_cautions": [reason.text for reason in best.cautions] if best is not None else [],
         "fill_columns": FILLS,
         "fill_rows": [fill_cells(fill) for fill in found.fills],
-        "fill_scatter": f"{found.scatter * 100:.0f} %",
+        "fill_scatter": say("{scatter} %", scatter=f"{found.scatter * 100:.0f}"),
         "fill_sheet": reverse("worksheet", args=["infusion"]) + (f"?{urlencode(found.typed)}" if found.typed else ""),
     }
 
 
 def fill_cells(fill: Fill) -> list[Any]:
-    times = ["not in time" if us is None else duration(us) for us in (fill.needs_us, fill.soon_us, fill.late_us)]
-    return [fill.name, *times, f"{math.floor(fill.part * 100)} %", f"{math.floor(fill.sure_part * 100)} %"]
+    times = [say("not in time") if us is None else duration(us) for us in (fill.needs_us, fill.soon_us, fill.late_us)]
+    return [
+        fill.name,
+        *times,
+        say("{floor} %", floor=math.floor(fill.part * 100)),
+        say("{floor} %", floor=math.floor(fill.sure_part * 100)),
+    ]
 
 
 def _ways(request: HttpRequest, row: Design | None = None) -> dict[str, Any]:
@@ -119,17 +141,17 @@ def _ways(request: HttpRequest, row: Design | None = None) -> dict[str, Any]:
 def design_cells(view: DesignView) -> list[Any]:
     link = format_html('<a class="code" href="{}">{}</a>', reverse("design", args=[view.design.code]), view.design.code)
     laminate = view.laminate
-    kind = laminate.kind.in_plane if laminate and laminate.kind else "not known" if laminate else ""
+    kind = laminate.kind.in_plane if laminate and laminate.kind else say("not known") if laminate else ""
     return [link, view.design.name, view.design.process, laminate.notation if laminate else "", kind]
 
 
 def line_cells(line: Line) -> list[Any]:
     return [
-        f"{line.name.capitalize()} {line.label}".strip(),
+        say("{line} {line_2}", line=line.name.capitalize(), line_2=line.label).strip(),
         wanted(line),
         f"{line.angle}°".replace("-", "−") if line.angle is not None else "",
         display(line.qty, line.unit) if line.qty is not None and line.unit else "",
-        ", ".join(code for _, code in line.alternates),
+        strung(", ", (code for _, code in line.alternates)),
     ]
 
 
@@ -137,20 +159,27 @@ def wanted(line: Line) -> object:
     """What a line wants, with a way to it."""
     if line.recipe is not None:
         code = line.wants.rpartition(" ")[2]
-        return format_html('a mix of <a class="code" href="{}">{}</a>', to("recipe", code), code)
+        return html_say('a mix of <a class="code" href="{url}">{code}</a>', url=to("recipe", code), code=code)
     return line.wants
 
 
 def window_words(window: Window) -> str:
-    over = f" When it is over: {ended(window.remedy)}" if window.remedy else ""
-    return f"{window.name}: {window.then_words} {times_of(window)} after {window.first_words}.{over}"
+    over = say(" When it is over: {remedy}", remedy=ended(window.remedy)) if window.remedy else ""
+    return say(
+        "{window}: {then_words} {times_of} after {first_words}.{over}",
+        window=window.name,
+        then_words=window.then_words,
+        times_of=times_of(window),
+        first_words=window.first_words,
+        over=over,
+    )
 
 
 def areal(laminate: Laminate | None) -> str:
     """The weight of all plies on a square metre."""
     if laminate is None or laminate.areal_mg_m2 is None:
         return ""
-    return f"{laminate.areal_mg_m2 / 1000:.0f} g/m²"
+    return say("{areal_mg_m2} g/m²", areal_mg_m2=f"{laminate.areal_mg_m2 / 1000:.0f}")
 
 
 def picture(layers: tuple[Layer, ...]) -> SafeString:
@@ -163,7 +192,7 @@ def picture(layers: tuple[Layer, ...]) -> SafeString:
 def _strip(layer: Layer, n: int, high: int) -> SafeString:
     y = high - n * (STRIP + 4) + 2
     lines = format_html_join("", '<path d="M{} {}L{} {}"/>', strokes(layer, WIDTH, STRIP))
-    words = " ".join(filter(None, (layer.material, direction(layer))))
+    words = strung(" ", filter(None, (layer.material, direction(layer))))
     return format_html(
         '<g class="{}" transform="translate(0 {})"><rect width="{}" height="{}"/>{}<text x="{}" y="{}">{}. {}</text></g>',
         layer.form, y, WIDTH, STRIP, lines, WIDTH + 10, STRIP - 7, n, words,
@@ -174,4 +203,4 @@ def direction(layer: Layer) -> str:
     if layer.form not in (FABRIC, "ud"):
         return "" if layer.form == CORE and layer.material else layer.form
     degrees = f"{layer.angle_md / 1000:g}".replace("-", "−")
-    return f"{degrees}° fabric" if layer.form == FABRIC else f"{degrees}°"
+    return say("{degrees}° fabric", degrees=degrees) if layer.form == FABRIC else f"{degrees}°"

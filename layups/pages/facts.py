@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.html import format_html
 
 from inventory.core.limits import Limit, Reading, Source
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
@@ -32,12 +33,12 @@ from . import words
 from .runfacts import chart_word, differs_words
 
 LOTS = (
-    Column("Material", lead=True),
-    Column("Lot"),
-    Column("Supplier"),
-    Column("Amount", num=True),
-    Column("Through", wide=True),
-    Column("When"),
+    Column(say("Material"), lead=True),
+    Column(say("Lot")),
+    Column(say("Supplier")),
+    Column(say("Amount"), num=True),
+    Column(say("Through"), wide=True),
+    Column(say("When")),
 )
 MOST_POTS = 60
 DONE = ("cured", "assembled", "shipped", "scrapped")
@@ -81,7 +82,7 @@ def line_row(v: LineView, upcoming: set[int], shop: Shop) -> Row:
         name=line.name.capitalize(),
         label=line.label,
         wants=line.wants,
-        others=", ".join(code for _, code in line.alternates),
+        others=strung(", ", (code for _, code in line.alternates)),
         angle=f"{line.angle}°".replace("-", "−") if line.angle is not None else "",
         amount=v.wanted,
         state=words.state(state),
@@ -99,7 +100,7 @@ def filled_words(filled: Sequence[Filled], shop: Shop) -> Any:
             "" if f.kind == "kit" else f.qty,
             f.person,
             said.instant(f.at_us, shop.zone, shop.now_us, "near"),
-            {"box": ", by the box (less exact)", "lot": ", by lot"}.get(f.grade, ""),
+            {"box": say(", by the box (less exact)"), "lot": say(", by lot")}.get(f.grade, ""),
         )
         for f in filled
     ]
@@ -130,7 +131,7 @@ class Next:
 
     @property
     def fetch(self) -> str:
-        return f"{self.kind} {self.name}, {self.place}" if self.name else ""
+        return say("{kind} {name}, {place}", kind=self.kind, name=self.name, place=self.place) if self.name else ""
 
 
 def next_of(page: PartPage, shop: Shop) -> Next | None:
@@ -140,10 +141,10 @@ def next_of(page: PartPage, shop: Shop) -> Next | None:
     by_seq = {v.line.seq: v.line for v in page.lines}
     lines = [by_seq[seq] for seq in f.seqs]
     plies = all(line.step == "ply" for line in lines)
-    name = plies_text(f.seqs) if plies else ", ".join(line.name for line in lines)
+    name = plies_text(f.seqs) if plies else strung(", ", (line.name for line in lines))
     label = lines[0].label if len(lines) == 1 else ""
     return Next(
-        lines=name + (f", {label}" if label else ""),
+        lines=name + (say(", {label}", label=label) if label else ""),
         wants=f.wants,
         amount=f.amount,
         name=f.name,
@@ -213,12 +214,12 @@ def windows(page: PartPage, shop: Shop) -> list[Window]:
             state=words.state(f"window_{w.word}"),
             first=w.first,
             then=w.then,
-            ago=f"{duration(max(shop.now_us - w.since_us, 0))} ago",
+            ago=say("{now} ago", now=duration(max(shop.now_us - w.since_us, 0))),
             opens_us=w.opens_us,
             ends_us=w.ends_us,
             waits=w.word == WAITS,
             over=w.word == OVER,
-            remedy=f"{w.remedy}; then record the step “{w.again}”." if w.again else "",
+            remedy=say("{remedy}; then record the step “{again}”.", remedy=w.remedy, again=w.again) if w.again else "",
         )
         for w in page.windows
     ]
@@ -252,7 +253,7 @@ def room_of(page: PartPage, shop: Shop) -> Room | None:
     return Room(
         state=words.state(word),
         asked=view.asked,
-        found=", ".join(filter(None, (temp, damp))),
+        found=strung(", ", filter(None, (temp, damp))),
         at_us=min(times) if times else None,
         url=to("do", "measure", place=room.code, next=words.part_url(page.part.number, page.item.code))
         if room is not None and may(shop, "measure")
@@ -294,7 +295,7 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
     unit = x.lot.unit
     amount = said.qty(round(x.amount), unit) if x.amount is not None else ""
     when = said.instant(x.first_us, shop.zone, shop.now_us)
-    return [x.lot.material or x.lot.name, words.thing_link(x.lot), x.lot.supplier, amount, ", ".join(x.via), when]
+    return [x.lot.material or x.lot.name, words.thing_link(x.lot), x.lot.supplier, amount, strung(", ", x.via), when]
 
 
 def item_of_code(code: str) -> str:
@@ -314,7 +315,7 @@ def cures(page: PartPage, shop: Shop) -> list[dict[str, Any]]:
         url = to("run", cure.run) if cure.run else words.part_url(page.part.number, page.item.code) + "chart/"
         found.append(
             {
-                "name": cure.run or "where it stood",
+                "name": cure.run or say("where it stood"),
                 "url": url,
                 "state": words.state(chart_word(verdict)) if verdict else "",
                 "differs": differs_words(cure.differs, cure.run, shop, url)["text"] if cure.differs is not None else "",

@@ -11,6 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import ended
+from inventory.core.said import say
 from inventory.models import Flag, Item
 from inventory.pages.door import Shop, page
 from inventory.pages.today import row_of
@@ -55,11 +56,17 @@ def inbox(request: HttpRequest) -> HttpResponse:
     noticed = [n for n in needs(shop.site, shop.zone, shop.now_us, ("quality",), look) if not n.code.startswith(COVERED)]
     told = [row_of(n) for n in noticed] + flag_rows(shop)
     context: dict[str, object] = {
-        "title": "Quality",
+        "title": say("Quality"),
         "waits": waiting_cards(shop, found.waiting),
         "cases": case_cards(shop, found.cases),
         "holds": hold_rows(shop, found.holds),
-        "hold_columns": (Column("What", lead=True), Column("Why", wide=True), Column("By"), Column("Since"), Column("Then")),
+        "hold_columns": (
+            Column(say("What"), lead=True),
+            Column(say("Why"), wide=True),
+            Column(say("By")),
+            Column(say("Since")),
+            Column(say("Then")),
+        ),
         "approvals": approval_rows(shop, found.approvals),
         "noticed": told[:NOTICED],
         "noticed_more": told[NOTICED:],
@@ -74,12 +81,12 @@ def inbox(request: HttpRequest) -> HttpResponse:
 
 
 OTHER = (
-    ("Hold something", "hold", "hold"),
-    ("Release", "release", "release"),
-    ("Ask for an extension", "extend", "extend_ask"),
-    ("Charge a freezer event", "freezer", "expose"),
-    ("Set a starting value", "start-value", "baseline"),
-    ("Void a record", "void", "void"),
+    (say("Hold something"), "hold", "hold"),
+    (say("Release"), "release", "release"),
+    (say("Ask for an extension"), "extend", "extend_ask"),
+    (say("Charge a freezer event"), "freezer", "expose"),
+    (say("Set a starting value"), "start-value", "baseline"),
+    (say("Void a record"), "void", "void"),
 )
 
 
@@ -107,9 +114,9 @@ def case_card(case: quality.Case, parts: dict[int, Thing], shop: Shop) -> CaseCa
 
 def part_words(thing: Thing, shop: Shop) -> Any:
     """ "RUD-061 · Skerrow Sailing School · shipped 18 Mar"."""
-    whose = f", {thing.customer}" if thing.customer else ""
+    whose = say(", {customer}", customer=thing.customer) if thing.customer else ""
     sent = said.format_html(", shipped {}", said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
-    inside = f" in {thing.sent.inside}" if thing.sent and thing.sent.inside else ""
+    inside = say(" in {inside}", inside=thing.sent.inside) if thing.sent and thing.sent.inside else ""
     return said.format_html("{}{}{}{} {}", words.thing_link(thing), whose, sent, inside, words.state(thing.where))
 
 
@@ -122,7 +129,7 @@ def hold_rows(shop: Shop, holds: Iterable[quality.Held]) -> list[list[Any]]:
         chip = shapes.chip("held", "recall") if h.why == "recall" else shapes.chip("held")
         way = said.format_html('<a href="{}">{}</a>{}', to("recall", h.code), "What it reaches", let_go(shop, h))
         when = said.instant(h.from_us, shop.zone, shop.now_us)
-        second = " Letting go needs a second person." if h.second_person else ""
+        second = say(" Letting go needs a second person.") if h.second_person else ""
         name = said.code_link(h.name, words.part_url(h.name, h.code) if h.kind in ("part", "assembly") else to("item", h.code))
         rows.append([said.format_html("{} {}", name, chip), f"{h.text}{second}", h.by, when, way])
     return rows
@@ -144,13 +151,15 @@ def approval_rows(shop: Shop, found: Iterable[quality.Approval]) -> list[dict[st
         extend = a.kind == "extend_ask"
         url = to("decide", "approve", item=codes.get(a.item, "")) if extend else to("decide", "countersign", record=a.record)
         allowed = may(shop, "extend" if extend else "countersign") and not mine
-        text = f"{a.asked_by} asks for {a.name}: {ended(a.text)}" + (" You asked; another person approves." if mine else "")
+        text = say("{asked_by} asks for {name}: {text}", asked_by=a.asked_by, name=a.name, text=ended(a.text)) + (
+            say(" You asked; another person approves.") if mine else ""
+        )
         rows.append(
             {
                 "urgency": "today",
                 "text": text,
                 "url": url if allowed else "",
-                "action": "Approve" if extend else "Countersign",
+                "action": say("Approve") if extend else say("Countersign"),
                 "when_us": a.asked_us,
             }
         )
@@ -165,5 +174,5 @@ def flag_rows(shop: Shop) -> list[dict[str, Any]]:
     out = []
     for flag in rows.select_related("item").order_by("-at_us")[:20]:
         url = words.part_url(str(flag.item), flag.item.code) if flag.item is not None else ""
-        out.append({"urgency": "note", "text": flag.text, "url": url, "action": "Open", "when_us": flag.at_us})
+        out.append({"urgency": say("note"), "text": flag.text, "url": url, "action": say("Open"), "when_us": flag.at_us})
     return out

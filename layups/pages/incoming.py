@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.logs import standing
@@ -61,19 +62,19 @@ def waiting_card(
     shown = [items[w.item] for w in g.pieces[:SHOWN] if w.item in items]
     needed = limits.get(shown[0].material_id or 0, []) if shown else []
     columns = (
-        Column("Piece", lead=True),
-        Column("Lot"),
-        *(Column(f"{n.name} {limit_words(n)}", num=True) for n in needed),
-        Column("On the way"),
-        Column("Left", num=True),
+        Column(say("Piece"), lead=True),
+        Column(say("Lot")),
+        *(Column(say("{name} {limit_words}", name=n.name, limit_words=limit_words(n)), num=True) for n in needed),
+        Column(say("On the way")),
+        Column(say("Left"), num=True),
     )
     rows = [piece_cells(i, needed, papers) for i in shown]
     reasons = tuple(dict.fromkeys(r.text for w in g.pieces[:SHOWN] for r in w.why))
-    names = ", ".join(w.name for w in g.pieces[:SHOWN])
-    title = f"{g.delivery or 'Without a delivery'}: {g.material}, {names}"
+    names = strung(", ", (w.name for w in g.pieces[:SHOWN]))
+    title = say("{delivery}: {material}, {names}", delivery=g.delivery or say("Without a delivery"), material=g.material, names=names)
     return Waits(
         title,
-        f"Papers of {names}",
+        say("Papers of {names}", names=names),
         g.pieces[0].since_us,
         reasons,
         columns,
@@ -85,8 +86,14 @@ def waiting_card(
 
 def limit_words(n: CertLimit) -> str:
     if n.low and n.high:
-        return f"{n.low}–{n.high} {n.unit}".strip()
-    return f"≥ {n.low} {n.unit}".strip() if n.low else f"≤ {n.high} {n.unit}".strip() if n.high else n.unit
+        return say("{low}–{high} {unit}", low=n.low, high=n.high, unit=n.unit).strip()
+    return (
+        say("≥ {low} {unit}", low=n.low, unit=n.unit).strip()
+        if n.low
+        else say("≤ {high} {unit}", high=n.high, unit=n.unit).strip()
+        if n.high
+        else n.unit
+    )
 
 
 def piece_cells(item: Item, needed: Sequence[CertLimit], papers: release.Papers) -> list[Any]:
@@ -114,12 +121,12 @@ def journey_words(journey: dict[str, int] | None) -> str:
         return ""
     told = []
     if journey.get("us"):
-        told.append(f"{duration(journey['us'])} above the line")
+        told.append(say("{us} above the line", us=duration(journey["us"])))
     if "warmest_mc" in journey:
-        told.append(f"{display_celsius(journey['warmest_mc'])} at most")
+        told.append(say("{warmest} at most", warmest=display_celsius(journey["warmest_mc"])))
     if "coldest_mc" in journey:
-        told.append(f"{display_celsius(journey['coldest_mc'])} at least")
-    return ", ".join(told)
+        told.append(say("{coldest} at least", coldest=display_celsius(journey["coldest_mc"])))
+    return strung(", ", told)
 
 
 def ways_of(shop: Shop, g: quality.Group, shown: Sequence[Item], logs: Sequence[TemperatureLog] = ()) -> tuple[tuple[str, str, str], ...]:
@@ -128,22 +135,22 @@ def ways_of(shop: Shop, g: quality.Group, shown: Sequence[Item], logs: Sequence[
     codes = set(g.codes)
     out = []
     if any(c.startswith("transport.") for c in codes) and may(shop, "accept_transport"):
-        rests = "; ".join(f"log {log.pk} of {log.probe} ({log.name})" for log in logs)
-        out.append(("Accept the transport", to("decide", "transport", items=names, evidence=rests), "primary"))
-        out += [(f"See log {log.pk}", to("log", log.pk), "") for log in logs[-3:]]
+        rests = strung("; ", (say("log {pk} of {probe} ({log})", pk=log.pk, probe=log.probe, log=log.name) for log in logs))
+        out.append((say("Accept the transport"), to("decide", "transport", items=names, evidence=rests), "primary"))
+        out += [(say("See log {pk}", pk=log.pk), to("log", log.pk), "") for log in logs[-3:]]
         if not logs and g.delivery and may(shop, "take_log"):
-            out.append(("The logger’s file", to("log-new", delivery=g.delivery), ""))
+            out.append((say("The logger’s file"), to("log-new", delivery=g.delivery), ""))
     if may(shop, "release"):
-        out.append(("Release", to("decide", "release", items=names), "" if codes else "primary"))
+        out.append((say("Release"), to("decide", "release", items=names), "" if codes else "primary"))
     if any(c.startswith("certificate.") for c in codes):
         if may(shop, "certify"):
-            out.append(("Enter the papers", to("papers", lot=g.pieces[0].code), ""))
+            out.append((say("Enter the papers"), to("papers", lot=g.pieces[0].code), ""))
         if may(shop, "dispose"):
-            out += [(f"Decide on {w.name}", to("decide", "decide", item=w.code), "") for w in g.pieces[:1]]
+            out += [(say("Decide on {name}", name=w.name), to("decide", "decide", item=w.code), "") for w in g.pieces[:1]]
     if shown and shown[0].material is not None:
-        out.append(("Values by lot", to("values", shown[0].material.code), ""))
+        out.append((say("Values by lot"), to("values", shown[0].material.code), ""))
     if "history.unknown" in codes and may(shop, "baseline"):
-        out.append(("Set a starting value", to("decide", "start-value", item=g.pieces[0].code), ""))
+        out.append((say("Set a starting value"), to("decide", "start-value", item=g.pieces[0].code), ""))
     if may(shop, "return_supplier"):
-        out += [(f"Return {w.name}", to("decide", "return", item=w.code), "") for w in g.pieces[:2]]
+        out += [(say("Return {name}", name=w.name), to("decide", "return", item=w.code), "") for w in g.pieces[:2]]
     return tuple(row for row in out if row[1])

@@ -10,6 +10,7 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.views.decorators.http import require_safe
 
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.core.units import display
 from inventory.pages import charts
@@ -25,13 +26,28 @@ from layups.reads.consumption import Taken, consumption
 WEEKS = (4, 12, 26, 52)
 DAY_US = outlook.DAY_US
 STOCK = (
-    Column("Material"), Column("Usable now", num=True), Column("Alive then", num=True), Column("Arriving", num=True),
-    Column("Usual use", num=True), Column("Expected then", num=True), Column("To mind", wide=True),
-)  # fmt: skip
-LOST = (Column("Cause"), Column("Material"), Column("Amount", num=True), Column("Mass, about", num=True), Column("Times", num=True))
+    Column(say("Material")),
+    Column(say("Usable now"), num=True),
+    Column(say("Alive then"), num=True),
+    Column(say("Arriving"), num=True),
+    Column(say("Usual use"), num=True),
+    Column(say("Expected then"), num=True),
+    Column(say("To mind"), wide=True),
+)
+LOST = (
+    Column(say("Cause")),
+    Column(say("Material")),
+    Column(say("Amount"), num=True),
+    Column(say("Mass, about"), num=True),
+    Column(say("Times"), num=True),
+)
 TAKEN = (
-    Column("Design"), Column("Material"), Column("Parts", num=True), Column("Taken in all", num=True), Column("For each part", num=True),
-)  # fmt: skip
+    Column(say("Design")),
+    Column(say("Material")),
+    Column(say("Parts"), num=True),
+    Column(say("Taken in all"), num=True),
+    Column(say("For each part"), num=True),
+)
 BAR, TALL = 88, 10
 
 
@@ -48,15 +64,15 @@ def overview(request: HttpRequest) -> HttpResponse:
     taken = consumption(shop.site, from_us, shop.now_us)
     cold = outlook.freezers(shop.site, shop.now_us, weeks * 7)
     context = {
-        "title": "The shop at a glance",
+        "title": say("The shop at a glance"),
         "weeks": weeks,
         "choices": WEEKS,
         "since": day_text(from_us, shop.zone),
         "short": [o for o in stock if o.short or (o.used and not o.expected)],
-        "stock": table("Usable stock, now and in two weeks", STOCK, [stock_row(o, weeks * 7) for o in stock]) if stock else "",
-        "lost": table("Lost, by cause", LOST, [lost_row(x) for x in lost]) if lost else "",
+        "stock": table(say("Usable stock, now and in two weeks"), STOCK, [stock_row(o, weeks * 7) for o in stock]) if stock else "",
+        "lost": table(say("Lost, by cause"), LOST, [lost_row(x) for x in lost]) if lost else "",
         "lost_mass": mass_words(lost),
-        "taken": table("What parts took", TAKEN, [taken_row(t) for t in taken]) if taken else "",
+        "taken": table(say("What parts took"), TAKEN, [taken_row(t) for t in taken]) if taken else "",
         "cold": cold_chart(cold) if cold.counts else None,
         "cold_table": cold_table(cold, shop) if cold.counts else "",
     }
@@ -80,12 +96,12 @@ def stock_row(o: Outlook, days: int) -> list[Any]:
 
 def to_mind(o: Outlook) -> str:
     if o.short:
-        return f"runs short: below {display(o.material.reorder_at or 0, o.material.unit)}"
+        return say("runs short: below {reorder_at}", reorder_at=display(o.material.reorder_at or 0, o.material.unit))
     if o.usable and not o.living:
-        return "all of it ends by then"
+        return say("all of it ends by then")
     if o.used and not o.expected:
-        return "runs out"
-    return "part of it ends by then" if o.living < o.usable else ""
+        return say("runs out")
+    return say("part of it ends by then") if o.living < o.usable else ""
 
 
 def bar(o: Outlook) -> SafeString | str:
@@ -102,7 +118,7 @@ def bar(o: Outlook) -> SafeString | str:
 
 
 def lost_row(x: Loss) -> list[Any]:
-    return [x.cause or "no cause given", x.what, words.qty(x.qty, x.unit), "" if x.ug is None else words.qty(x.ug, "ug"), x.times]
+    return [x.cause or say("no cause given"), x.what, words.qty(x.qty, x.unit), "" if x.ug is None else words.qty(x.ug, "ug"), x.times]
 
 
 def mass_words(lost: list[Loss]) -> str:
@@ -111,12 +127,12 @@ def mass_words(lost: list[Loss]) -> str:
     for x in lost:
         sums[x.cause] = sums.get(x.cause, 0) + (x.ug or 0)
     heavy = sorted(((ug, cause) for cause, ug in sums.items() if ug), reverse=True)
-    return ", ".join(f"{cause} {display(ug, 'ug')}" for ug, cause in heavy)
+    return strung(", ", (say("{cause} {ug}", cause=cause, ug=display(ug, "ug")) for ug, cause in heavy))
 
 
 def taken_row(t: Taken) -> list[Any]:
     design = words.code_link(t.design, to("design", t.design))
-    return [design, t.what or "mixed resin", t.parts, words.qty(t.qty, t.unit), words.qty(t.each, t.unit)]
+    return [design, t.what or say("mixed resin"), t.parts, words.qty(t.qty, t.unit), words.qty(t.each, t.unit)]
 
 
 def cold_chart(cold: outlook.Cold) -> dict[str, Any]:
@@ -124,15 +140,27 @@ def cold_chart(cold: outlook.Cold) -> dict[str, Any]:
     series = tuple(
         Series(code, tuple((float(n - days), float(count)) for n, count in enumerate(counts))) for code, counts in cold.counts.items()
     )
-    says = "; ".join(f"{code}: {counts[-1]} now, {max(counts)} at most, {min(counts)} at least" for code, counts in cold.counts.items())
-    chart = Chart("Things in each freezer", "line", "days before now", "things", series, says)
+    says = strung(
+        "; ",
+        (
+            say(
+                "{code}: {counts} now, {counts_2} at most, {counts_3} at least",
+                code=code,
+                counts=counts[-1],
+                counts_2=max(counts),
+                counts_3=min(counts),
+            )
+            for code, counts in cold.counts.items()
+        ),
+    )
+    chart = Chart(say("Things in each freezer"), "line", say("days before now"), say("things"), series, says)
     return {"svg": charts.svg(chart), "says": says, "title": chart.title}
 
 
 def cold_table(cold: outlook.Cold, shop: Shop) -> SafeString:
     """Week by week; the picture has every day."""
-    columns = (Column("When", lead=True), *(Column(code, num=True) for code in cold.counts))
+    columns = (Column(say("When"), lead=True), *(Column(code, num=True) for code in cold.counts))
     rows = []
     for n in range(len(cold.instants) - 1, -1, -7):
         rows.append([words.instant(cold.instants[n], shop.zone, shop.now_us, "day"), *(counts[n] for counts in cold.counts.values())])
-    return table("Things in each freezer, by week", columns, rows)
+    return table(say("Things in each freezer, by week"), columns, rows)

@@ -9,6 +9,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_POST
 
+from inventory.core.said import say
 from inventory.pages.doing import status_of
 from inventory.pages.door import Answer, Shop, ask, call_of, page
 from inventory.pages.labelling import label_button
@@ -25,8 +26,8 @@ from .buttons import OPEN, buttons
 from .ongoing import until
 from .scanning import LayForm, Scanned, late_form, scanned
 
-BESIDE = (Column("What", lead=True), Column("Material"), Column("Amount", num=True), Column("When"), Column("Who"))
-SEATS = (Column("What", lead=True), Column("In", lead=False), Column("From"), Column("Until"))
+BESIDE = (Column(say("What"), lead=True), Column(say("Material")), Column(say("Amount"), num=True), Column(say("When")), Column(say("Who")))
+SEATS = (Column(say("What"), lead=True), Column(say("In"), lead=False), Column(say("From")), Column(say("Until")))
 
 
 @page
@@ -50,7 +51,9 @@ def shown(request: HttpRequest, row: Part, form: LayForm, result: Scanned | None
     context = context_of(request, row, form, result)
     if answer.reasons:
         name = result.name if result is not None else ""
-        context["title"] = f"No – {name} does not go into {row.number}" if name else f"No – {row.number}"
+        context["title"] = (
+            say("No – {name} does not go into {number}", name=name, number=row.number) if name else say("No – {number}", number=row.number)
+        )
     status = 409 if result is not None and result.ask_dry else status_of(answer, form)
     return render(request, "layups/part.html", context, status=status)
 
@@ -118,8 +121,8 @@ def offer(upcoming: facts.Next | None, result: Scanned | None) -> dict[str, str]
     """What would pass instead of what was refused: what the next line asks to be fetched."""
     if result is None or not result.answer.reasons or upcoming is None or not upcoming.name or upcoming.name == result.name:
         return {}
-    when = "" if upcoming.ready else " (still thawing)"
-    return {"text": f"{upcoming.fetch}, for {upcoming.lines}{when}", "url": upcoming.url}
+    when = "" if upcoming.ready else say(" (still thawing)")
+    return {"text": say("{fetch}, for {lines}{when}", fetch=upcoming.fetch, lines=upcoming.lines, when=when), "url": upcoming.url}
 
 
 def beside_rows(p: Any, shop: Shop) -> list[list[Any]]:
@@ -134,7 +137,7 @@ def seat_rows(p: Any, shop: Shop) -> list[list[Any]]:
     """What is built into it, and what it is built into, with dates (R43)."""
     rows = []
     for s in (*p.components, *p.seats):
-        until = said.instant(s.until_us, shop.zone, shop.now_us) if s.until_us is not None else "still in it"
+        until = said.instant(s.until_us, shop.zone, shop.now_us) if s.until_us is not None else say("still in it")
         ends = words.part_link(s.component_number), words.part_link(s.number)
         rows.append([*ends, said.instant(s.from_us, shop.zone, shop.now_us), until])
     return rows

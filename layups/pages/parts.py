@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
+from inventory.core.said import say
 from inventory.core.spans import local
 from inventory.models import Customer, Location
 from inventory.pages.deeds import PageForm, attempt, deed_page
@@ -26,37 +27,39 @@ from layups.verbs.starting import StartPart
 from . import words
 
 COLUMNS = (
-    Column("Part", lead=True),
-    Column("What"),
-    Column("State", wide=True),
-    Column("Where"),
-    Column("Planned cure"),
-    Column("For"),
+    Column(say("Part"), lead=True),
+    Column(say("What")),
+    Column(say("State"), wide=True),
+    Column(say("Where")),
+    Column(say("Planned cure")),
+    Column(say("For")),
 )
 WHICH = (
-    ("shop", "in the shop"),
-    ("in_work", "in work"),
+    ("shop", say("in the shop")),
+    ("in_work", say("in work")),
     ("cured", "cured"),
     ("assembled", "assemblies"),
     ("held", "held"),
-    ("finding", "with an open finding"),
+    ("finding", say("with an open finding")),
     ("shipped", "shipped"),
     ("scrapped", "scrapped"),
-    ("all", "all, shipped and scrapped too"),
+    ("all", say("all, shipped and scrapped too")),
 )
 
 
 class Filter(forms.Form):
     """Which parts to show."""
 
-    q = forms.CharField(required=False, max_length=40, label="Number", widget=forms.TextInput({"placeholder": "part of it, such as 073"}))
-    design = forms.ChoiceField(required=False, label="What")
-    which = forms.ChoiceField(required=False, label="Which", choices=WHICH)
+    q = forms.CharField(
+        required=False, max_length=40, label=say("Number"), widget=forms.TextInput({"placeholder": say("part of it, such as 073")})
+    )
+    design = forms.ChoiceField(required=False, label=say("What"))
+    which = forms.ChoiceField(required=False, label=say("Which"), choices=WHICH)
 
     def __init__(self, data: Any) -> None:
         super().__init__(data)
         names = Design.objects.order_by("code").values_list("code", "name")
-        self.fields["design"].choices = [("", "anything"), *((code, f"{code} {name}") for code, name in names)]  # type: ignore[attr-defined]
+        self.fields["design"].choices = [("", "anything"), *((code, say("{code} {name}", code=code, name=name)) for code, name in names)]  # type: ignore[attr-defined]
 
 
 @page
@@ -78,7 +81,7 @@ def parts(request: HttpRequest) -> HttpResponse:
         before=before,
     )
     context = {
-        "title": "Parts",
+        "title": say("Parts"),
         "form": form,
         "columns": COLUMNS,
         "rows": [row_cells(row, shop) for row in found.rows],
@@ -106,18 +109,18 @@ def row_cells(row: Row, shop: Shop) -> list[Any]:
 class Begin(PageForm):
     """What a new part needs."""
 
-    design = forms.ChoiceField(label="What is built")
-    number = forms.CharField(max_length=40, label="Number", help_text="As it will be written on the part, such as RUD-075.")
-    place = forms.ChoiceField(label="Where")
+    design = forms.ChoiceField(label=say("What is built"))
+    number = forms.CharField(max_length=40, label=say("Number"), help_text=say("As it will be written on the part, such as RUD-075."))
+    place = forms.ChoiceField(label=say("Where"))
     planned_cure = forms.DateTimeField(
         required=False,
-        label="Planned start of cure",
-        help_text="What is laid must live until then.",
+        label=say("Planned start of cure"),
+        help_text=say("What is laid must live until then."),
         widget=forms.DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"),
     )
-    customer = forms.ChoiceField(required=False, label="For")
+    customer = forms.ChoiceField(required=False, label=say("For"))
     length = forms.CharField(
-        required=False, max_length=40, label="Length", help_text="Only for a run that is cut into pieces later, such as 90.0 m."
+        required=False, max_length=40, label=say("Length"), help_text=say("Only for a run that is cut into pieces later, such as 90.0 m.")
     )
 
     def __init__(self, *args: Any, site: int, **kwargs: Any) -> None:
@@ -125,9 +128,9 @@ class Begin(PageForm):
         designs = Design.objects.filter(active=True).order_by("code").values_list("code", "name")
         places = Location.objects.filter(site=site, retired_us__isnull=True, kind="bay").order_by("code").values_list("code", "name")
         customers = Customer.objects.order_by("name").values_list("name", flat=True)
-        self.fields["design"].choices = [("", "Choose"), *((c, f"{c} {n}") for c, n in designs)]  # type: ignore[attr-defined]
-        self.fields["place"].choices = [("", "Choose"), *places]  # type: ignore[attr-defined]
-        self.fields["customer"].choices = [("", "nobody in particular"), *((c, c) for c in customers)]  # type: ignore[attr-defined]
+        self.fields["design"].choices = [("", say("Choose")), *((c, say("{value} {count}", value=c, count=n)) for c, n in designs)]  # type: ignore[attr-defined]
+        self.fields["place"].choices = [("", say("Choose")), *places]  # type: ignore[attr-defined]
+        self.fields["customer"].choices = [("", say("nobody in particular")), *((c, c) for c in customers)]  # type: ignore[attr-defined]
 
 
 @page
@@ -140,7 +143,7 @@ def start(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         answer = attempt(request, "start_part", form, lambda: start_params(form.cleaned_data, shop))
     done = words.part_url(answer.outcome.data["part"], answer.outcome.data["items"]["part"]) if answer.outcome is not None else ""
-    context = {"title": "Begin a part", "back": to("parts"), "button": "Begin it"}
+    context = {"title": say("Begin a part"), "back": to("parts"), "button": say("Begin it")}
     return deed_page(request, "layups/deed.html", "start_part", form, answer, context, done)
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from django.utils.html import format_html
 
+from inventory.core.said import say
 from inventory.models import Act
 from inventory.pages import acts
 from inventory.pages.door import Shop
@@ -45,13 +46,13 @@ def step_row(act: Act, body: dict[str, Any], shop: Shop) -> dict[str, Any]:
     if act.kind == "step":
         verb = str(body.get("step", "step")).capitalize()
     if body.get("planned_cure_us"):
-        parts.append(format_html("for {}", said.instant(body["planned_cure_us"], shop.zone, shop.now_us)))
+        parts.append(said.html_say("for {when}", when=said.instant(body["planned_cure_us"], shop.zone, shop.now_us)))
     if body.get("place"):
-        parts.append(f"in {body['place']}")
+        parts.append(say("in {place}", place=body["place"]))
     if body.get("run"):
-        parts.append(f"run {body['run']}")
+        parts.append(say("run {run}", run=body["run"]))
     if "reached_mc" in body:
-        parts.append(f"at {body['reached_mc'] / 1000:g} °C")
+        parts.append(say("at {reached} °C", reached=f"{body['reached_mc'] / 1000:g}"))
     if body.get("note"):
         parts.append(str(body["note"]))
     return _row(act, verb, format_html(", ".join(["{}"] * len(parts)), *parts) if parts else "", acts.broke(act))
@@ -59,21 +60,21 @@ def step_row(act: Act, body: dict[str, Any], shop: Shop) -> dict[str, Any]:
 
 def inspection_row(i: Any) -> dict[str, Any]:
     passed = words.state("passed" if i.passed else "failed")
-    limit = f", limit {i.limit}" if i.limit else ""
-    tool = f", with {i.instrument}" if i.instrument else ""
+    limit = say(", limit {limit}", limit=i.limit) if i.limit else ""
+    tool = say(", with {instrument}", instrument=i.instrument) if i.instrument else ""
     text = format_html("{} {}{}{}", passed, i.result, limit, tool)
     return _row(i.act, verdicts.KINDS.get(i.kind, i.kind), text)
 
 
 def defect_row(d: Any) -> dict[str, Any]:
-    return _row(d.act, "Defect", format_html("{} {} {}", words.state("failed"), d.code, d.text))
+    return _row(d.act, say("Defect"), format_html("{} {} {}", words.state("failed"), d.code, d.text))
 
 
 def shipment_row(s: Any) -> dict[str, Any]:
     return {
         "when_us": s.act.happened_us,
-        "verb": "Shipped",
-        "text": f"to {s.customer}",
+        "verb": say("Shipped"),
+        "text": say("to {customer}", customer=s.customer),
         "person": "",
         "url": to("record", s.act_id),
         "recorded_us": None,

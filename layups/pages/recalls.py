@@ -12,6 +12,7 @@ from django.http import Http404, HttpRequest, HttpResponse, StreamingHttpRespons
 from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
+from inventory.core.said import say, say_n, strung
 from inventory.models import Block, Item
 from inventory.pages.deeds import PageForm, told
 from inventory.pages.doing import status_of
@@ -31,13 +32,13 @@ from .about import item_named
 from .tracing import ROWS, name_of, place_words, sort_words
 
 COLUMNS = (
-    Column("What", lead=True),
-    Column("Sort"),
-    Column("State"),
-    Column("Amount of it", num=True),
-    Column("Where"),
-    Column("Customer"),
-    Column("Held"),
+    Column(say("What"), lead=True),
+    Column(say("Sort")),
+    Column(say("State")),
+    Column(say("Amount of it"), num=True),
+    Column(say("Where")),
+    Column(say("Customer")),
+    Column(say("Held")),
 )
 ORDER = (SHIPPED, CURED, WORK, SHELF, CONSUMED, OUT_AGAIN)
 
@@ -46,7 +47,7 @@ class RecallForm(PageForm):
     """One action: a reason and the password."""
 
     reason = forms.CharField(
-        max_length=240, label="Reason", help_text="People read it when they scan what is held.", widget=Textarea({"rows": 2})
+        max_length=240, label=say("Reason"), help_text=say("People read it when they scan what is held."), widget=Textarea({"rows": 2})
     )
 
 
@@ -71,14 +72,22 @@ class Progress:
     @property
     def bars(self) -> list[tuple[str, int]]:
         """What is drawn: its name, and how many of the existing things."""
-        return [("Contained", self.contained), *([("Settled", self.settled)] if self.holds else [])]
+        return [(say("Contained"), self.contained), *([(say("Settled"), self.settled)] if self.holds else [])]
 
     @property
     def words(self) -> str:
         if not self.holds:
-            return f"Not contained: {self.existing - self.held} of {self.existing} are not held."
-        tell = f" {self.customers} customer{'s' if self.customers != 1 else ''} to tell." if self.customers else ""
-        return f"Contained: {self.held} of {self.existing} held and open, {self.settled} let go.{tell}"
+            return say(
+                "Not contained: {existing} of {existing_2} are not held.", existing=self.existing - self.held, existing_2=self.existing
+            )
+        tell = say_n(" {n} customer to tell.", " {n} customers to tell.", self.customers) if self.customers else ""
+        return say(
+            "Contained: {held} of {existing} held and open, {settled} let go.{tell}",
+            held=self.held,
+            existing=self.existing,
+            settled=self.settled,
+            tell=tell,
+        )
 
 
 @page
@@ -97,14 +106,14 @@ def recall(request: HttpRequest, code: str) -> HttpResponse:
             told(request, answer.outcome)
             return redirect("recall", item.code)
     context = context_of(shop, item) | {"form": form, "answer": answer}
-    context["title"] = f"No – {context['heading']}" if answer.reasons else context["heading"]
+    context["title"] = say("No – {heading}", heading=context["heading"]) if answer.reasons else context["heading"]
     return render(request, "layups/recall.html", context, status=status_of(answer, form))
 
 
 def item_at(shop: Shop, code: str) -> Item:
     item = item_named(shop, code)
     if item is None:
-        raise Http404("Nothing here has this code, mark or lot number.")
+        raise Http404(say("Nothing here has this code, mark or lot number."))
     return item
 
 
@@ -112,9 +121,9 @@ def context_of(shop: Shop, item: Item) -> dict[str, Any]:
     found = recalled(item.pk)
     rows = sorted(found.existing, key=lambda f: (ORDER.index(f.thing.where), f.thing.customer, f.thing.design, f.thing.name))
     groups = {where: found.by_where.get(where, []) for where in ORDER}
-    open_ = Block.objects.filter(item=item, to_us__isnull=True).exclude(why="incoming").select_related("opened__person").order_by("pk")
+    open_ = Block.objects.filter(item=item, to_us__isnull=True).exclude(why=say("incoming")).select_related("opened__person").order_by("pk")
     return {
-        "heading": f"Recall of {name_of(found.lot)}",
+        "heading": say("Recall of {name_of}", name_of=name_of(found.lot)),
         "item": item,
         "lot": found.lot,
         "link": words.thing_link(found.lot),
@@ -142,15 +151,17 @@ def sorts(group: list[Found]) -> str:
     """ "12 CAN, 3 HAT, 24 pots": what a group is made of."""
     kinds: dict[str, int] = {}
     for f in group:
-        name = f.thing.design or {"mix": "pot", "tank": "day tank"}.get(f.thing.kind, f.thing.kind)
+        name = f.thing.design or {"mix": say("pot"), "tank": say("day tank")}.get(f.thing.kind, f.thing.kind)
         kinds[name] = kinds.get(name, 0) + 1
     ordered = sorted(kinds.items(), key=lambda row: (-row[1], row[0]))
-    return ", ".join(f"{n} {name}{'s' if n > 1 and name.islower() else ''}" for name, n in ordered)
+    return strung(
+        ", ", (say("{count} {name}{which}", count=n, name=name, which="s" if n > 1 and name.islower() else "") for name, n in ordered)
+    )
 
 
 def names(group: list[Found]) -> str:
     shown = sorted(f.thing.name for f in group)
-    return ", ".join(shown[:12]) + (f" and {len(shown) - 12} more" if len(shown) > 12 else "")
+    return strung(", ", shown[:12]) + (say(" and {shown} more", shown=len(shown) - 12) if len(shown) > 12 else "")
 
 
 def cells(f: Found, found: Recall, shop: Shop) -> list[Any]:

@@ -8,6 +8,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.html import format_html
 
+from inventory.core.said import say, strung
 from inventory.core.spans import duration, local
 from inventory.core.temperature import display_celsius
 from inventory.pages.door import Shop
@@ -21,27 +22,45 @@ from layups.reads.runs import MISSING, Drawn, PartIn, Record, RunPage, drawn
 
 from . import curedrawing, words
 
-PARTS = (Column("Part", lead=True), Column("Chart"), Column("Recipe"), Column("Heating began"), Column("By the chart"))
+PARTS = (
+    Column(say("Part"), lead=True),
+    Column(say("Chart")),
+    Column(say("Recipe")),
+    Column(say("Heating began")),
+    Column(say("By the chart")),
+)
 STAGES = (
-    Column("Stage", lead=True),
-    Column("Asked"),
-    Column("Verdict"),
-    Column("From"),
-    Column("Until"),
-    Column("Held", num=True),
+    Column(say("Stage"), lead=True),
+    Column(say("Asked")),
+    Column(say("Verdict")),
+    Column(say("From")),
+    Column(say("Until")),
+    Column(say("Held"), num=True),
 )
 OFFENCES = (
-    Column("No.", lead=True), Column("Stage"), Column("What"), Column("From"), Column("Until"), Column("In words", wide=True),
-)  # fmt: skip
-THERMO = (
-    Column("Thermocouple", lead=True),
-    Column("Readings", num=True),
-    Column("Peak", num=True),
-    Column("From"),
-    Column("Until"),
-    Column("Not read", num=True),
+    Column(say("No."), lead=True),
+    Column(say("Stage")),
+    Column(say("What")),
+    Column(say("From")),
+    Column(say("Until")),
+    Column(say("In words"), wide=True),
 )
-FILES = (Column("File", lead=True), Column("Verdict"), Column("Counts for"), Column("By"), Column("When"), Column("Then"))
+THERMO = (
+    Column(say("Thermocouple"), lead=True),
+    Column(say("Readings"), num=True),
+    Column(say("Peak"), num=True),
+    Column(say("From")),
+    Column(say("Until")),
+    Column(say("Not read"), num=True),
+)
+FILES = (
+    Column(say("File"), lead=True),
+    Column(say("Verdict")),
+    Column(say("Counts for")),
+    Column(say("By")),
+    Column(say("When")),
+    Column(say("Then")),
+)
 
 
 def chart_word(verdict: str) -> str:
@@ -78,7 +97,7 @@ def _chosen(request: HttpRequest, found: RunPage) -> tuple[Record | None, PartIn
         part = part if part is not None and part.part.number in judged else next((p for p in found.parts if p.part.number in judged), None)
         return record, part
     if part is None or part.chart is None:
-        part = min(by_part, key=lambda p: ("fails", "cannot tell", PASSES).index(p.verdict), default=None)
+        part = min(by_part, key=lambda p: ("fails", say("cannot tell"), PASSES).index(p.verdict), default=None)
     wanted = part.chart.act_id if part is not None and part.chart is not None else None
     return next((r for r in found.records if r.act.pk == wanted), None), part
 
@@ -109,12 +128,12 @@ def _shown(shown: Drawn, record: Record, shop: Shop) -> dict[str, Any]:
 
 def part_cells(p: PartIn, url: str, shop: Shop) -> list[Any]:
     recipe = p.doc.get("recipe")
-    asked = f"{recipe[0]} v{recipe[1]}" if recipe else str(p.part.design.cure_recipe or "")
-    began = second(p.start.happened_us, shop) if p.start is not None else "not on record"
-    chart = second(p.doc.get("heated_us"), shop) if p.doc.get("heated_us") is not None else "never heated to its band" if p.doc else ""
-    verdict: Any = words.state(chart_word(p.verdict)) if p.verdict else "none asked for"
+    asked = say("{recipe} v{recipe_2}", recipe=recipe[0], recipe_2=recipe[1]) if recipe else str(p.part.design.cure_recipe or "")
+    began = second(p.start.happened_us, shop) if p.start is not None else say("not on record")
+    chart = second(p.doc.get("heated_us"), shop) if p.doc.get("heated_us") is not None else say("never heated to its band") if p.doc else ""
+    verdict: Any = words.state(chart_word(p.verdict)) if p.verdict else say("none asked for")
     if p.chart is not None:
-        verdict = format_html('{} <a href="{}?part={}">Show it</a>', verdict, url, p.part.number)
+        verdict = said.html_say('{verdict} <a href="{url}?part={part}">Show it</a>', verdict=verdict, url=url, part=p.part.number)
     return [words.part_link(p.part.number, p.part.item.code), verdict, asked or "none", began, chart]
 
 
@@ -123,22 +142,28 @@ def second(us: int | None, shop: Shop, day_us: int | None = None) -> Any:
     if us is None:
         return ""
     moment = local(us, shop.zone)
-    day = "" if day_us is not None and local(day_us, shop.zone).date() == moment.date() else f"{moment:%d %b} "
+    day = "" if day_us is not None and local(day_us, shop.zone).date() == moment.date() else say("{moment} ", moment=f"{moment:%d %b}")
     return format_html('<time datetime="{}" class="when">{}{}</time>', moment.isoformat(timespec="seconds"), day, f"{moment:%H:%M:%S}")
 
 
 def differs_words(d: Differs, number: str, shop: Shop, url: str) -> dict[str, Any]:
     """What the chart says against the record, and the two steps that put it right: void it, and tell when it began."""
     at, later = local(d.chart_us, shop.zone), d.later_us
-    began = f"{d.part.number}: by the chart heating began at {at:%H:%M:%S} on {at:%d %b}"
+    began = say("{part}: by the chart heating began at {at} on {at_2}", part=d.part.number, at=f"{at:%H:%M:%S}", at_2=f"{at:%d %b}")
     if later is None:
-        text = f"{began}, and no start of cure is on record."
+        text = say("{began}, and no start of cure is on record.", began=began)
     elif later > 0:
-        text = f"{began}, {duration(later)} later than the record says. Out time ran until then and is counted too short."
+        text = say(
+            "{began}, {later} later than the record says. Out time ran until then and is counted too short.",
+            began=began,
+            later=duration(later),
+        )
     else:
-        text = f"{began}, {duration(-later)} earlier than the record says. Out time is counted longer than it ran."
+        text = say(
+            "{began}, {later} earlier than the record says. Out time is counted longer than it ran.", began=began, later=duration(-later)
+        )
     query = {"run": number, "parts": d.part.number, "already": "1", "happened_at": f"{at:%Y-%m-%dT%H:%M:%S}", "next": url}
-    query["why_late"] = f"by the chart of run {number}" if number else "by its chart"
+    query["why_late"] = say("by the chart of run {number}", number=number) if number else say("by its chart")
     void = to("decide", "void", record=d.start.pk, next=url) if d.start is not None and may(shop, "void") else ""
     tell = to("do", "cure_on", **query) if may(shop, "cure_on") else ""
     return {"text": text, "void": void, "tell": tell, "start": d.start}
@@ -164,7 +189,7 @@ def asked_lines(asked: str) -> Any:
 def offence_cells(mark: curedrawing.Mark, doc: dict[str, Any], shop: Shop) -> list[list[Any]]:
     """A row for each stretch, so that every instant is exact."""
     o = mark.offence
-    what = f"{o['word']} {o['thermocouple']}".strip()
+    what = say("{word} {thermocouple}", word=o["word"], thermocouple=o["thermocouple"]).strip()
     spans, day = o["spans"] or [None], day_of(doc)
     rows = [
         [
@@ -177,7 +202,7 @@ def offence_cells(mark: curedrawing.Mark, doc: dict[str, Any], shop: Shop) -> li
         for n, s in enumerate(spans)
     ]
     if o["count"] > len(o["spans"]):
-        rows.append([str(mark.number), mark.stage, what, "", "", f"and {o['count'] - len(o['spans'])} more stretches"])
+        rows.append([str(mark.number), mark.stage, what, "", "", say("and {count} more stretches", count=o["count"] - len(o["spans"]))])
     return rows
 
 
@@ -201,17 +226,25 @@ def thermo_cells(t: dict[str, Any], day: int | None, shop: Shop) -> list[Any]:
 def exact(us: int) -> str:
     minutes, seconds = divmod(us // 1_000_000, 60)
     hours, minutes = divmod(minutes, 60)
-    return f"{hours} h {minutes:02d} min {seconds:02d} s" if hours else f"{minutes} min {seconds:02d} s"
+    return (
+        say("{hours} h {minutes} min {seconds} s", hours=hours, minutes=f"{minutes:02d}", seconds=f"{seconds:02d}")
+        if hours
+        else say("{minutes} min {seconds} s", minutes=minutes, seconds=f"{seconds:02d}")
+    )
 
 
 def cured_words(cured: dict[str, Any]) -> dict[str, Any]:
     if not cured or "none" in cured:
         return {"none": cured.get("none", "")}
     lines = []
-    for name, words_ in (("lagging", "where it was coldest"), ("leading", "where it was hottest")):
+    for name, words_ in (("lagging", say("where it was coldest")), ("leading", say("where it was hottest"))):
         if found := cured.get(name):
-            glass = f", glass temperature {display_celsius(round(found['glass_mc'], -2))}" if found["glass_mc"] is not None else ""
-            lines.append((words_, f"{found['ppm'] / 10_000:.1f} %{glass}"))
+            glass = (
+                say(", glass temperature {glass}", glass=display_celsius(round(found["glass_mc"], -2)))
+                if found["glass_mc"] is not None
+                else ""
+            )
+            lines.append((words_, say("{ppm} %{glass}", ppm=f"{found['ppm'] / 10000:.1f}", glass=glass)))
     return {"lines": lines, "by": cured["by"], "of": cured["of"], "reasons": cured["reasons"]}
 
 
@@ -220,6 +253,11 @@ def file_cells(r: Record, url: str, shop: Shop) -> list[Any]:
     if r.file is not None:
         name = format_html('<a href="{}">{}</a>', reverse("attachment", args=[r.file.pk]), name)
     state = words.state("void", r.void.reason) if r.void is not None else words.state(chart_word(r.body["verdict"]))
-    counts = ", ".join(r.counts_for) if r.counts_for else "nothing" if r.void is not None else "nothing: a newer one counts"
-    ways = format_html('<a href="{}?chart={}">Show it</a> <a href="{}">Record {}</a>', url, r.act.pk, to("record", r.act.pk), r.act.pk)
+    counts = strung(", ", r.counts_for) if r.counts_for else say("nothing") if r.void is not None else say("nothing: a newer one counts")
+    ways = said.html_say(
+        '<a href="{url}?chart={number}">Show it</a> <a href="{record}">Record {number}</a>',
+        url=url,
+        number=r.act.pk,
+        record=to("record", r.act.pk),
+    )
     return [name, state, counts, r.act.person.name, said.instant(r.act.happened_us, shop.zone, shop.now_us), ways]

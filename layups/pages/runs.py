@@ -13,6 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory import attachments
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.pages.doing import status_of
 from inventory.pages.door import Answer, Shop, ask, call_of, page
 from inventory.pages.ways import may
@@ -28,7 +29,13 @@ from . import words
 from .at import part_at
 from .runfacts import chart_word, context_of
 
-RUNS = (Column("Run", lead=True), Column("Where"), Column("Chart"), Column("Charts", num=True), Column("Parts", wide=True))
+RUNS = (
+    Column(say("Run"), lead=True),
+    Column(say("Where")),
+    Column(say("Chart")),
+    Column(say("Charts"), num=True),
+    Column(say("Parts"), wide=True),
+)
 
 
 class ChartForm(forms.Form):
@@ -36,24 +43,29 @@ class ChartForm(forms.Form):
 
     attachment = forms.CharField(required=False, widget=forms.HiddenInput, max_length=64)
     file = forms.FileField(
-        label="The chart",
-        help_text="CSV or text, as the logger exports it: a column a thermocouple.",
-        error_messages={"required": "Hand in the chart first: choose its file."},
+        label=say("The chart"),
+        help_text=say("CSV or text, as the logger exports it: a column a thermocouple."),
+        error_messages={"required": say("Hand in the chart first: choose its file.")},
     )
     columns = forms.CharField(
         required=False,
         max_length=20_000,
-        label="Columns that count",
-        help_text="One a line: heading; parts that it is on; last day of its calibration. Example: TC1; RUD-073, RUD-074; 2026-12-31.",
+        label=say("Columns that count"),
+        help_text=say("One a line: heading; parts that it is on; last day of its calibration. Example: TC1; RUD-073, RUD-074; 2026-12-31."),
         widget=forms.Textarea({"rows": 3}),
     )
-    unit = forms.ChoiceField(required=False, label="Unit", choices=[("", "as the file says"), ("C", "°C"), ("F", "°F")])
+    unit = forms.ChoiceField(required=False, label=say("Unit"), choices=[("", say("as the file says")), ("C", "°C"), ("F", "°F")])
     dates = forms.ChoiceField(
-        required=False, label="Dates", choices=[("", "as the file says"), ("day", "the day first"), ("month", "the month first")]
+        required=False,
+        label=say("Dates"),
+        choices=[("", say("as the file says")), ("day", say("the day first")), ("month", say("the month first"))],
     )
-    zone = forms.CharField(required=False, max_length=60, label="Zone of the logger’s clock", help_text="Empty: the shop’s own.")
+    zone = forms.CharField(required=False, max_length=60, label=say("Zone of the logger’s clock"), help_text=say("Empty: the shop’s own."))
     begins = forms.CharField(
-        required=False, max_length=40, label="When it began", help_text="Only for a chart that counts seconds or minutes: 2026-03-30 15:40."
+        required=False,
+        max_length=40,
+        label=say("When it began"),
+        help_text=say("Only for a chart that counts seconds or minutes: 2026-03-30 15:40."),
     )
 
 
@@ -68,14 +80,14 @@ def runs(request: HttpRequest) -> HttpResponse:
         [
             said.code_link(r.run.number, run_url(r.run.number)),
             r.run.location.name,
-            words.state(chart_word(r.verdict)) if r.verdict else "no chart",
+            words.state(chart_word(r.verdict)) if r.verdict else say("no chart"),
             str(r.charts),
             words.listed([words.part_link(n) for n in r.parts[:6]]) if r.parts else "",
         ]
         for r in found[:50]
     ]
     more = f"?before={found[49].run.pk}" if len(found) > 50 else ""
-    return render(request, "layups/runs.html", {"title": "Cure runs", "columns": RUNS, "rows": rows, "more": more})
+    return render(request, "layups/runs.html", {"title": say("Cure runs"), "columns": RUNS, "rows": rows, "more": more})
 
 
 @page
@@ -85,8 +97,8 @@ def run(request: HttpRequest, number: str) -> HttpResponse:
     try:
         found = run_page(shop.site, number)
     except (CureRun.DoesNotExist, ValueError):
-        raise Http404(f"There is no cure run {number[:60]} here.") from None
-    return _page(request, found, f"Cure run {found.number}", run_url(found.number), {"run": found.number})
+        raise Http404(say("There is no cure run {number} here.", number=number[:60])) from None
+    return _page(request, found, say("Cure run {found}", found=found.number), run_url(found.number), {"run": found.number})
 
 
 @page
@@ -95,7 +107,7 @@ def lone(request: HttpRequest, number: str) -> HttpResponse:
     """The chart of a part that was cured where it stood."""
     row = part_at(request.shop, number)  # type: ignore[attr-defined]
     url = words.part_url(row.number, row.item.code) + "chart/"
-    return _page(request, lone_page(row), f"Cure of {row.number}", url, {"parts": (row.item.code,)})
+    return _page(request, lone_page(row), say("Cure of {number}", number=row.number), url, {"parts": (row.item.code,)})
 
 
 def run_url(number: str) -> str:
@@ -115,7 +127,7 @@ def _page(request: HttpRequest, found: RunPage, title: str, url: str, about: dic
             (messages.success if answer.outcome.data["verdict"] == PASSES else messages.warning)(request, answer.outcome.text)
             return redirect(url)
     context = context_of(request, found, url) | {
-        "title": ("No – " if answer.reasons else "") + title,
+        "title": (say("No – ") if answer.reasons else "") + title,
         "heading": title,
         "form": form,
         "more": [form[n] for n in ("columns", "unit", "dates", "zone", "begins")],
@@ -153,7 +165,9 @@ def _keep_hold(form: ChartForm, sha: str, answer: Answer) -> None:
         answer.reasons = []
     if sha and where != "file":
         form.data = {name: form.data.get(name) for name in form.data} | {"attachment": sha}
-        form["file"].help_text = f"{attachments.stored(sha).name} is kept already: choose a file only to take another one."
+        form["file"].help_text = say(
+            "{stored} is kept already: choose a file only to take another one.", stored=attachments.stored(sha).name
+        )
 
 
 def columns_of(text: str) -> tuple[ChartColumn, ...]:
@@ -164,6 +178,8 @@ def columns_of(text: str) -> tuple[ChartColumn, ...]:
         if not any(cells):
             continue
         if len(cells) > 3 or not cells[0]:
-            raise BadInput("chart.columns", f"Line {n} of the columns: heading; parts; last day of its calibration.", "columns")
+            raise BadInput(
+                "chart.columns", say("Line {count} of the columns: heading; parts; last day of its calibration.", count=n), "columns"
+            )
         found.append(ChartColumn(*cells))
     return tuple(found)

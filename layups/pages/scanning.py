@@ -12,6 +12,7 @@ from django.shortcuts import redirect
 from inventory.core import codes
 from inventory.core.codes import Scan
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import local
 from inventory.models import Item
 from inventory.pages.deeds import PageForm
@@ -37,18 +38,18 @@ UNASKED = "thaw.bag_unasked"
 class LayForm(PageForm):
     """The scan, and what is said with it only in exceptions."""
 
-    code = forms.CharField(max_length=4096, label="Scan what goes in")
+    code = forms.CharField(max_length=4096, label=say("Scan what goes in"))
     dry = forms.ChoiceField(required=False, choices=(("", ""), ("yes", "yes"), ("no", "no")))
     plies = forms.CharField(
-        required=False, max_length=200, label="Lines", help_text="Their numbers, such as 7 or 7 8. Empty: the next open one."
+        required=False, max_length=200, label=say("Lines"), help_text=say("Their numbers, such as 7 or 7 8. Empty: the next open one.")
     )
-    qty = forms.CharField(required=False, max_length=60, label="Quantity", help_text="Empty: as in the schedule.")
-    extra = forms.BooleanField(required=False, label="Extra: more goes into a line that is filled")
+    qty = forms.CharField(required=False, max_length=60, label=say("Quantity"), help_text=say("Empty: as in the schedule."))
+    extra = forms.BooleanField(required=False, label=say("Extra: more goes into a line that is filled"))
 
     def clean_plies(self) -> tuple[int, ...]:
         text = self.cleaned_data["plies"].replace(",", " ").replace(";", " ")
         if not all(w.isascii() and w.isdecimal() and len(w) < 6 for w in text.split()):
-            raise forms.ValidationError("Give the numbers of the lines, such as 7 or 7 8.")
+            raise forms.ValidationError(say("Give the numbers of the lines, such as 7 or 7 8."))
         return tuple(int(w) for w in text.split())
 
 
@@ -73,12 +74,14 @@ def scanned(request: HttpRequest, shop: Shop, part: Part, form: LayForm) -> Scan
     """A response where the scan leads elsewhere; else what came of it. The form is valid."""
     read = codes.normalise(form.cleaned_data["code"])
     if read.kind in ("empty", "too_long"):
-        return Scanned(_not_understood(read, "Nothing was scanned: scan or type the code on the label."))
+        return Scanned(_not_understood(read, say("Nothing was scanned: scan or type the code on the label.")))
     thing = resolve.find(shop.site, read)
     if thing is None:
         return _no_thing(request, shop, part, form, read)
     if thing.pk == part.pk:
-        return Scanned(_not_understood(read, f"This is {part.number} itself: scan what goes into it."), thing.code, str(thing))
+        return Scanned(
+            _not_understood(read, say("This is {part} itself: scan what goes into it.", part=part.number)), thing.code, str(thing)
+        )
     if thing.kind in ("part", "assembly"):
         if part.design.kind != "assembly":
             there = Part.objects.filter(pk=thing.pk).first()

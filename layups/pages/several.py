@@ -13,6 +13,7 @@ from django.urls import reverse
 
 from inventory.core import codes
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.models import ItemState
 from inventory.pages.deeds import told
@@ -68,9 +69,9 @@ def several(request: HttpRequest) -> HttpResponse:
             return redirect(address(numbers))
         ask_dry = [r.code for r in answer.reasons] == [UNASKED]
         answer = Answer() if ask_dry else answer
-    title = "One pot, kit or roll into several parts"
+    title = say("One pot, kit or roll into several parts")
     context = {
-        "title": f"No – {name}" if answer.reasons else title,
+        "title": say("No – {name}", name=name) if answer.reasons else title,
         "heading": title,
         "form": form,
         "chosen": chosen(shop, numbers, asked),
@@ -91,7 +92,7 @@ def address(numbers: list[str]) -> str:
 def laid(request: HttpRequest, form: LayForm, numbers: list[str], code: str) -> Answer:
     """One record for all of them."""
     if not numbers:
-        text = "No part is on the list yet: scan the parts first, then what goes into them."
+        text = say("No part is on the list yet: scan the parts first, then what goes into them.")
         return Answer(reasons=[Reason("part.needed", text)], understood=False)
     d = form.cleaned_data
     into = [Into(n, request.POST.get(f"qty-{n}", "")[:60], d["plies"]) for n in numbers]
@@ -117,7 +118,7 @@ def chosen(shop: Shop, numbers: list[str], asked: Any) -> list[Chosen]:
             Chosen(
                 part=p,
                 link=words.part_link(p.number, p.item.code),
-                line=line.name if line is not None else "every line is filled",
+                line=line.name if line is not None else say("every line is filled"),
                 wants=line.wants if line is not None else "",
                 amount=display(line.qty, line.unit) if line is not None and line.qty and line.unit else "",
                 qty=asked.get(f"qty-{p.item.code}", "")[:60],

@@ -10,6 +10,7 @@ from typing import Any
 from django.utils.html import format_html
 
 from inventory.core.lives import spoken
+from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, day_text, duration, local_date
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
@@ -60,17 +61,17 @@ def lay_words(act: Act, shop: Shop, tighter: Sequence[Tighter] = ()) -> str:
     if source is None:
         return ""
     state = source.state
-    left = f"{display(state.qty, source.unit)} left on {source}." if state.qty > 0 else ""
+    left = say("{qty} left on {source}.", qty=display(state.qty, source.unit), source=source) if state.qty > 0 else ""
     if source.kind == "mix":
-        return " ".join(part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part)
+        return strung(" ", (part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part))
     lives = lives_of(shop.zone, [source.pk], act.happened_us, tighter=tighter)[source.pk]
-    return " ".join(part for part in (life_words(lives, shop, act.happened_us), left) if part)
+    return strung(" ", (part for part in (life_words(lives, shop, act.happened_us), left) if part))
 
 
 def pot_words(stop: object, at_us: int, shop: Shop) -> str:
     if not isinstance(stop, int) or stop <= at_us:
         return ""
-    return f"Its pot: {duration(stop - at_us)} left, stop by {clock_text(stop, shop.zone)} (an estimate)."
+    return say("Its pot: {stop} left, stop by {stop_2} (an estimate).", stop=duration(stop - at_us), stop_2=clock_text(stop, shop.zone))
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,17 +142,21 @@ def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
     for n, x in enumerate(running):
         name = spoken(x.limit, first=True)
         if x.over or (x.left or 0) < 0:
-            told.append(f"{name} over.")
+            told.append(say("{name} over.", name=name))
         elif n == 0:
-            told.append(f"{name} governs: {duration(x.left or 0)} left ({duration(x.used or 0)} used).")
+            told.append(
+                say("{name} governs: {left} left ({used} used).", name=name, left=duration(x.left or 0), used=duration(x.used or 0))
+            )
         else:
-            told.append(f"{name} {duration(x.left or 0)} left.")
+            told.append(say("{name} {left} left.", name=name, left=duration(x.left or 0)))
     dated = [x for x in dict.fromkeys(lives) if x.clock in DATED and x.ends_us is not None and 0 < x.ends_us - at_us <= SOON_US]
-    told += [f"{spoken(x.limit, first=True)}: {last_day(x.ends_us or 0, at_us, shop.zone)}." for x in dated]
-    return " ".join(told)
+    told += [
+        say("{limit}: {last_day}.", limit=spoken(x.limit, first=True), last_day=last_day(x.ends_us or 0, at_us, shop.zone)) for x in dated
+    ]
+    return strung(" ", told)
 
 
 def last_day(ends_us: int, at_us: int, zone: str) -> str:
     """A date lasts through its last day (R41)."""
     today = local_date(at_us, zone) == local_date(ends_us - 1, zone)
-    return "last day today" if today else f"last day {day_text(ends_us - 1, zone).rsplit(' ', 1)[0]}"
+    return say("last day today") if today else say("last day {rsplit}", rsplit=day_text(ends_us - 1, zone).rsplit(" ", 1)[0])

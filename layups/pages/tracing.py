@@ -12,6 +12,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from inventory.core import codes
+from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.models import Item
 from inventory.pages.door import Shop, page
@@ -29,26 +30,26 @@ from .picturing import Pictured, pictured, steps_of
 ROWS = 200
 """Rows of a table on one page; the file has them all."""
 LOTS = (
-    Column("Material"),
-    Column("Lot", lead=True),
-    Column("Supplier"),
-    Column("Amount", num=True),
-    Column("Share", num=True),
-    Column("Went in"),
-    Column("Through", wide=True),
-    Column("Known less exactly"),
+    Column(say("Material")),
+    Column(say("Lot"), lead=True),
+    Column(say("Supplier")),
+    Column(say("Amount"), num=True),
+    Column(say("Share"), num=True),
+    Column(say("Went in")),
+    Column(say("Through"), wide=True),
+    Column(say("Known less exactly")),
 )
 THINGS = (
-    Column("What", lead=True),
-    Column("Sort"),
-    Column("State"),
-    Column("Amount of it", num=True),
-    Column("In it since"),
-    Column("Where"),
-    Column("Customer"),
-    Column("Known less exactly"),
+    Column(say("What"), lead=True),
+    Column(say("Sort")),
+    Column(say("State")),
+    Column(say("Amount of it"), num=True),
+    Column(say("In it since")),
+    Column(say("Where")),
+    Column(say("Customer")),
+    Column(say("Known less exactly")),
 )
-KNOWN = {"item": "", "lot": "by its lot only", "box": "by the box only"}
+KNOWN = {"item": "", "lot": say("by its lot only"), "box": say("by the box only")}
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def trace(request: HttpRequest, code: str = "") -> HttpResponse:
     shop: Shop = request.shop  # type: ignore[attr-defined]
     text = code or request.GET.get("q", "").strip()
     if not text:
-        return render(request, "layups/trace.html", {"title": "Trace", "heading": "Trace"})
+        return render(request, "layups/trace.html", {"title": say("Trace"), "heading": say("Trace")})
     item = item_named(shop, text)
     if item is None:
         return unknown(request, shop, text)
@@ -90,7 +91,13 @@ def unknown(request: HttpRequest, shop: Shop, text: str) -> HttpResponse:
     scan = codes.normalise(text)
     rows = search(shop, scan) if scan.kind not in ("empty", "too_long") else []
     shown = scan.text[:60]
-    context_ = {"title": f"Nothing here is called “{shown}”", "heading": "Trace", "read": shown, "reason": scan.reason, "alike": rows}
+    context_ = {
+        "title": say("Nothing here is called “{shown}”", shown=shown),
+        "heading": say("Trace"),
+        "read": shown,
+        "reason": scan.reason,
+        "alike": rows,
+    }
     return render(request, "layups/trace.html", context_, status=404)
 
 
@@ -104,8 +111,8 @@ def context(request: HttpRequest, shop: Shop, item: Item) -> dict[str, Any]:
         *([forward_way(request, shop, item, forward, whole)] if forward.found else []),
     ]
     return {
-        "title": f"Trace of {name_of(root)}",
-        "heading": f"Trace of {name_of(root)}",
+        "title": say("Trace of {name_of}", name_of=name_of(root)),
+        "heading": say("Trace of {name_of}", name_of=name_of(root)),
         "root": root,
         "link": words.thing_link(root),
         "ways": ways,
@@ -116,15 +123,15 @@ def context(request: HttpRequest, shop: Shop, item: Item) -> dict[str, Any]:
 
 
 def name_of(thing: Thing) -> str:
-    return f"lot {thing.number}" if thing.kind == "lot" and thing.number else thing.name
+    return say("lot {thing}", thing=thing.number) if thing.kind == "lot" and thing.number else thing.name
 
 
 def back_way(request: HttpRequest, shop: Shop, item: Item, found: Back, whole: bool) -> Way:
     materials = len({x.lot.material for x in found.lots})
-    summary = f"{count(len(found.lots), 'lot')} of {count(materials, 'material')}"
+    summary = say("{count} of {count_2}", count=count(len(found.lots), "lot"), count_2=count(materials, "material"))
     if found.no_lot:
-        summary += f", and {count(len(found.no_lot), 'source')} without a lot on record"
-    title = f"What is in {name_of(found.root)}"
+        summary += say(", and {count} without a lot on record", count=count(len(found.no_lot), "source"))
+    title = say("What is in {name_of}", name_of=name_of(found.root))
     picture = pictured(request, shop, "back", draw_back(found, whole, steps_of(request)))
     rows = [*found.lots, *found.no_lot]
     return _way(request, title, summary + ".", LOTS, rows, lambda x: lot_cells(x, shop), picture, item)
@@ -132,8 +139,13 @@ def back_way(request: HttpRequest, shop: Shop, item: Item, found: Back, whole: b
 
 def forward_way(request: HttpRequest, shop: Shop, item: Item, found: Forward, whole: bool) -> Way:
     made = sum(1 for f in found.found if f.thing.made)
-    summary = f"{count(len(found.found), 'thing')}, {made} of them parts or assemblies; {count(len(found.customers), 'customer')}."
-    title = f"Where {name_of(found.root)} went"
+    summary = say(
+        "{count}, {made} of them parts or assemblies; {count_2}.",
+        count=count(len(found.found), "thing"),
+        made=made,
+        count_2=count(len(found.customers), "customer"),
+    )
+    title = say("Where {name_of} went", name_of=name_of(found.root))
     picture = pictured(request, shop, "forward", draw_forward(found, whole, steps_of(request)))
     return _way(request, title, summary, THINGS, found.found, lambda f: found_cells(f, found.root.unit, shop), picture, item)
 
@@ -180,17 +192,17 @@ def turn(request: HttpRequest, slug: str, page: int) -> str:
 
 
 def count(n: int, what: str) -> str:
-    return f"{n} {what}" if n == 1 else f"{n} {what}s"
+    return say("{count} {what}", count=n, what=what) if n == 1 else say("{count} {what}s", count=n, what=what)
 
 
 def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
     amount = said.qty(round(x.amount), x.lot.unit) if x.amount is not None else ""
-    share = f"{float(x.share) * 100:.1f} %" if x.share and x.share != 1 else ""
+    share = say("{share} %", share=f"{float(x.share) * 100:.1f}") if x.share and x.share != 1 else ""
     went = span_words(x.first_us, x.last_us, shop)
     if x.until_us is not None:
         went = said.format_html("{}, no longer in it since {}", went, said.instant(x.until_us, shop.zone, shop.now_us))
-    known = KNOWN[x.grade] if x.lot.kind == "lot" else "no lot on record"
-    via = ", ".join(x.via[:12]) + (f" and {len(x.via) - 12} more" if len(x.via) > 12 else "")
+    known = KNOWN[x.grade] if x.lot.kind == "lot" else say("no lot on record")
+    via = strung(", ", x.via[:12]) + (say(" and {via} more", via=len(x.via) - 12) if len(x.via) > 12 else "")
     return [x.lot.material, words.thing_link(x.lot), x.lot.supplier, amount, share, went, via, known]
 
 
@@ -209,8 +221,14 @@ def found_cells(f: Found, unit: str, shop: Shop) -> list[Any]:
 
 
 def sort_words(t: Thing) -> str:
-    left = f", {display(t.qty, t.unit)} left" if not t.made and t.qty > 0 else ""
-    return f"{t.design or t.material or t.kind}{left}" if t.kind != "mix" else f"pot of {t.material}{left}" if t.material else f"pot{left}"
+    left = say(", {qty} left", qty=display(t.qty, t.unit)) if not t.made and t.qty > 0 else ""
+    return (
+        f"{t.design or t.material or t.kind}{left}"
+        if t.kind != "mix"
+        else say("pot of {material}{left}", material=t.material, left=left)
+        if t.material
+        else f"pot{left}"
+    )
 
 
 def place_words(t: Thing, shop: Shop) -> Any:

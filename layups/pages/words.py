@@ -10,32 +10,34 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
+from inventory.core.said import say
 from inventory.pages.ways import to
 from inventory.templatetags import shapes, words
+from inventory.templatetags.words import html_say
 from layups.reads.things import CONSUMED, CURED, OUT_AGAIN, SHELF, SHIPPED, WORK, Thing
 
 STATES: dict[str, tuple[str, str, str]] = {
-    "building": ("being built", "corners", "soon"),
+    "building": (say("being built"), "corners", "soon"),
     "bagged": ("bagged", "drop", "soon"),
-    "curing": ("in cure", "heat", "soon"),
+    "curing": (say("in cure"), "heat", "soon"),
     "cured": ("cured", "heat", "fit"),
     "assembled": ("assembled", "tick", "fit"),
     "shipped": ("shipped", "flag", "quiet"),
     "scrapped": ("scrapped", "cross", "quiet"),
     "filled": ("filled", "tick", "fit"),
     "open": ("open", "corners", "soon"),
-    "window_waits": ("too early", "hourglass", "soon"),
+    "window_waits": (say("too early"), "hourglass", "soon"),
     "window_open": ("open", "tick", "fit"),
     "window_over": ("over", "octagon", "stop"),
     "deadline_over": ("over", "octagon", "stop"),
-    "deadline_unknown": ("not known", "query", "soon"),
-    "deadline_early": ("ends before the cure", "hourglass", "stop"),
-    "deadline_late": ("cure is late", "dial", "soon"),
-    "deadline_holds": ("in time", "tick", "fit"),
+    "deadline_unknown": (say("not known"), "query", "soon"),
+    "deadline_early": (say("ends before the cure"), "hourglass", "stop"),
+    "deadline_late": (say("cure is late"), "dial", "soon"),
+    "deadline_holds": (say("in time"), "tick", "fit"),
     "pot_running": ("running", "dial", "fit"),
     "pot_over": ("over", "octagon", "stop"),
-    "missing": ("chart missing", "corners", "soon"),
-    "box": ("by the box", "dot", "quiet"),
+    "missing": (say("chart missing"), "corners", "soon"),
+    "box": (say("by the box"), "dot", "quiet"),
     SHELF: (SHELF, "tick", "fit"),
     WORK: (WORK, "corners", "soon"),
     CURED: (CURED, "heat", "fit"),
@@ -91,4 +93,4 @@ def listed(names: Iterable[Any]) -> SafeString:
     found = list(names)
     if len(found) < 2:
         return format_html("{}", found[0] if found else "")
-    return format_html("{} and {}", format_html_join(", ", "{}", ((n,) for n in found[:-1])), found[-1])
+    return html_say("{several} and {last}", several=format_html_join(", ", "{}", ((n,) for n in found[:-1])), last=found[-1])

@@ -9,6 +9,7 @@ from typing import Any
 
 from inventory import attachments
 from inventory.core.reasons import BadInput, Reason, told_at
+from inventory.core.said import say, strung
 from inventory.core.table import decode
 from inventory.core.tlog import read_log
 from inventory.kinetics import known
@@ -55,7 +56,7 @@ def chart_of(how: Reading) -> Chart:
     """The same bytes read the same way are the same chart, so the last few are kept. Raises BadInput attachment.unknown, chart.gone,
     chart.not_text, chart.too_big, import.encoding, tlog.*, chart.single, chart.too_long."""
     if how.dates not in DATES:
-        raise BadInput("chart.dates", "Say “day” or “month”: which comes first in the dates of the chart.", "dates")
+        raise BadInput("chart.dates", say("Say “day” or “month”: which comes first in the dates of the chart."), "dates")
     with told_at(_FIELDS):
         log = read_log(
             _text(how.sha256),
@@ -73,14 +74,18 @@ def chart_of(how: Reading) -> Chart:
 def _text(sha256: str) -> str:
     file = attachments.stored(sha256)
     if file.media_type not in TEXTS:
-        raise BadInput("chart.not_text", f"{file.name} is no text: export the chart as CSV, and hand that in.", "file")
+        raise BadInput("chart.not_text", say("{file} is no text: export the chart as CSV, and hand that in.", file=file.name), "file")
     if file.size > MOST_BYTES:
-        most = f"{MOST_BYTES / 1e6:.0f} MB"
-        raise BadInput("chart.too_big", f"The chart is larger than {most}: export the one run, a reading every few seconds.", "file")
+        most = say("{most_bytes} MB", most_bytes=f"{MOST_BYTES / 1000000.0:.0f}")
+        raise BadInput(
+            "chart.too_big", say("The chart is larger than {most}: export the one run, a reading every few seconds.", most=most), "file"
+        )
     try:
         data = attachments.path_of(file.sha256).read_bytes()
     except OSError as error:
-        raise BadInput("chart.gone", f"{file.name} is not where papers are kept: restore it, or hand it in again.", "file") from error
+        raise BadInput(
+            "chart.gone", say("{file} is not where papers are kept: restore it, or hand it in again.", file=file.name), "file"
+        ) from error
     return decode(data).text
 
 
@@ -92,11 +97,11 @@ def verdict(traces: Sequence[Trace], text: str, reacts: Reacts) -> dict[str, Any
 def cured(traces: Sequence[Trace], reacts: Reacts) -> dict[str, Any]:
     """Where the kinetics are known, the end of the conversion; else why there is none."""
     if reacts.known is None:
-        names = ", ".join(reacts.without[:6])
-        why = f"Nobody has entered the kinetics of {names}." if names else "The design has no line that reacts."
-        return {"none": f"No degree of cure: {why}"}
+        names = strung(", ", reacts.without[:6])
+        why = say("Nobody has entered the kinetics of {names}.", names=names) if names else say("The design has no line that reacts.")
+        return {"none": say("No degree of cure: {why}", why=why)}
     if not traces:
-        return {"none": "No degree of cure: no thermocouple counts."}
+        return {"none": say("No degree of cure: no thermocouple counts.")}
     return {"kinetics": reacts.known.pk, "of": reacts.of, "by": reacts.known.fit.name} | _ends(along(traces, reacts.known.pk or 0))
 
 

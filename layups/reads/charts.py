@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.kinetics import Known, known
 from inventory.models import Act, Finding, Kinetics, Leg
 from inventory.recording.claims import canonical
@@ -16,7 +17,7 @@ from layups.models import CureChart, CureRun, Part, Ply
 
 FAMILY = "chart"
 FAILED, UNTOLD = f"{FAMILY}.failed", f"{FAMILY}.cannot_tell"
-LOADED = "loaded for cure"
+LOADED = say("loaded for cure")
 OFF_BY_US = 60_000_000
 """So far may a recorded start lie from the chart's: people tell the time to the minute."""
 
@@ -91,7 +92,11 @@ def against(parts: Sequence[Part]) -> Iterator[Reason]:
     there = newest_of(p.pk for p in asked) if asked else {}
     for part in asked:
         if part.pk not in there:
-            text = f"{part.number} has no cure chart, and its design asks for one ({part.design.cure_recipe}): hand in that of its run."
+            text = say(
+                "{part} has no cure chart, and its design asks for one ({cure_recipe}): hand in that of its run.",
+                part=part.number,
+                cure_recipe=part.design.cure_recipe,
+            )
             yield Reason(f"{FAMILY}.missing", text, {"item": part.pk, "part": part.number})
 
 
@@ -99,7 +104,7 @@ def open_findings(items: Iterable[int]) -> Iterator[Reason]:
     """Charts that did not pass and that nobody has decided on."""
     rows = Finding.objects.filter(item__in=set(items), closed_us__isnull=True, code__startswith=f"{FAMILY}.").order_by("pk")
     for row in rows:
-        text = f"An open finding stops this until quality has disposed of it: {row.text}"
+        text = say("An open finding stops this until quality has disposed of it: {text}", text=row.text)
         yield Reason("finding.open", text, {"item": row.item_id, "finding": row.pk, "code": row.code.split("/")[0]})
 
 

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from inventory.core.convert import MaterialProps
+from inventory.core.said import say
 from inventory.models import Material, Recipe
 from inventory.properties import props_of
 from inventory.recipes import core_ratio
@@ -51,12 +52,14 @@ def design_demand(design: Design, parts: int) -> Demand:
     rows = Ply.objects.filter(design=design).order_by("seq").select_related("material__cured", "recipe__resin", "recipe__hardener")
     lines = [_wanted(design, row) for row in rows]
     for used in Consumable.objects.filter(design=design).select_related("material__cured"):
-        lines.append(Wanted(f"used up{f', {used.note}' if used.note else ''}", used.material, stated=used.qty))
+        lines.append(
+            Wanted(say("used up{note}", note=say(", {note}", note=used.note) if used.note else ""), used.material, stated=used.qty)
+        )
     return demand(lines, parts, design.resin_waste_ppm, design.resin_extra_ug)
 
 
 def _wanted(design: Design, row: Ply) -> Wanted:
-    name = f"ply {row.seq}" if row.step == PLY else f"{row.step} ({row.seq})"
+    name = say("ply {seq}", seq=row.seq) if row.step == PLY else say("{step} ({seq})", step=row.step, seq=row.seq)
     loss = design.loss_ppm if row.loss_ppm is None else row.loss_ppm
     return Wanted(name, row.material, row.recipe, row.net_cmm2, loss, row.qty, row.step == PLY, row.wets)
 
@@ -77,7 +80,7 @@ def demand(lines: Sequence[Wanted], parts: int, waste_ppm: int | None, extra_ug:
     found = orders(taken, parts)
     notes = [note for one in mixes for note in one.notes] + [note for order in found for note in order.notes]
     if drys and mixes and not any(line.wets for line in lines):
-        notes.append("Which line's resin wets the dry plies is not stated, so what they drink is not computed.")
+        notes.append(say("Which line's resin wets the dry plies is not stated, so what they drink is not computed."))
     return Demand(parts, tuple(found), tuple(mixes), materials, _weights(lines), tuple(notes))
 
 
@@ -95,7 +98,7 @@ def _dry(line: Wanted) -> Dry:
 def _mix(line: Wanted, recipe: Recipe, drys: Sequence[Dry], waste_ppm: int | None, extra_ug: int | None) -> Mix:
     ratio = core_ratio(recipe)
     wets = wetting(drys, ratio, waste_ppm, extra_ug) if line.wets else None
-    return mix(f"{line.what}, {recipe.code}", recipe.code, ratio, line.stated, wets, recipe.pot_mass_ug)
+    return mix(say("{what}, {recipe}", what=line.what, recipe=recipe.code), recipe.code, ratio, line.stated, wets, recipe.pot_mass_ug)
 
 
 def _components(one: Mix, recipe: Recipe, materials: dict[str, Material]) -> list[Line]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+from inventory.core.said import say
 from inventory.models import Material
 from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, write
 from layups.core.rooms import Band
@@ -104,12 +105,12 @@ def _layer(line: Line, material: Material | None) -> tuple[Layer, str]:
     if line.step == CORE:
         return Layer(0, CORE, code), ""
     if material is None:
-        return Layer(angle, UD, code), f"{line.name} is a mix: its direction is not known."
+        return Layer(angle, UD, code), say("{line} is a mix: its direction is not known.", line=line.name)
     form = FORMS.get(material.weave or material.kind)
     if form == MAT:
         return Layer(0, MAT, code), ""
     if line.angle is None:
-        return Layer(0, form or UD, code), f"The angle of {line.name} is not stated."
+        return Layer(0, form or UD, code), say("The angle of {line} is not stated.", line=line.name)
     if form is None:
-        return Layer(angle, UD, code), f"How the fibres of {code} run is not stated: enter its weave."
+        return Layer(angle, UD, code), say("How the fibres of {code} run is not stated: enter its weave.", code=code)
     return Layer(angle, form, code), ""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from inventory.core.cure_time import time_to
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.temperature import display_celsius
 from inventory.kinetics import Known, fitted_for
 from inventory.models import Recipe
@@ -17,8 +18,8 @@ KELVIN_MC = 273_150
 POINTS = 24
 """Points of a viscosity curve that is computed from kinetics; between them its logarithm is straight."""
 _NEEDED = {
-    "length_um": "length", "width_um": "width", "permeability_e18": "permeability", "porosity_ppm": "porosity",
-    "pressure_pa": "pressure difference", "room_mc": "temperature of resin and tool", "starts_us": "when the flow starts",
+    "length_um": say("length"), "width_um": say("width"), "permeability_e18": say("permeability"), "porosity_ppm": say("porosity"),
+    "pressure_pa": say("pressure difference"), "room_mc": say("temperature of resin and tool"), "starts_us": say("when the flow starts"),
 }  # fmt: skip
 
 
@@ -42,14 +43,16 @@ def filling_of(design: Design) -> Filling | None:
     if row is None:
         if design.process != "infusion":
             return None
-        return Filling((), "", "", SCATTER["woven"], ("everything about its flow",), "", {})
+        return Filling((), "", "", SCATTER["woven"], (say("everything about its flow"),), "", {})
     scatter = SCATTER["woven"] if row.scatter_ppm is None else row.scatter_ppm / 1e6
     at = "" if row.room_mc is None else display_celsius(row.room_mc)
     missing = [word for name, word in _NEEDED.items() if getattr(row, name) is None]
     try:
         resin = None if missing else _resin(row, _recipe(design))
         if resin is None:
-            missing += [] if missing else ["how the resin's viscosity rises: its start, doubling and stop, or kinetics with a viscosity"]
+            missing += (
+                [] if missing else [say("how the resin's viscosity rises: its start, doubling and stop, or kinetics with a viscosity")]
+            )
             return Filling((), at, "", scatter, tuple(missing), "", typed(row))
         curve, stop_s, source = resin
         fills = _fills(row, scatter, curve, stop_s)
@@ -82,10 +85,10 @@ def _resin(row: Infusion, recipe: Recipe | None) -> tuple[Thickening, float, str
     if row.fresh_upa_s is not None and row.doubles_us is not None and row.stops_us is not None:
         fresh, doublings = row.fresh_upa_s / 1e6, row.stops_us / row.doubles_us
         if doublings > 60:
-            text = "The viscosity would double more than sixty times before the stop: check both times."
+            text = say("The viscosity would double more than sixty times before the stop: check both times.")
             raise BadInput("infusion.viscosity", text, "doubles_us")
         stop = row.stops_us / 1e6
-        return Thickening((0.0, stop), (fresh, fresh * 2**doublings)), stop, "as entered for this design"
+        return Thickening((0.0, stop), (fresh, fresh * 2**doublings)), stop, say("as entered for this design")
     known = fitted_for(recipe=recipe) if recipe is not None else None
     if known is None or known.viscosity is None or known.thick_pa_s is None:
         return None
@@ -99,10 +102,10 @@ def _by_kinetics(known: Known, kelvin: float, stops_us: int | None) -> tuple[Thi
     low, high = known.fit.temps_mc or (None, None)
     outside = low is not None and high is not None and not low <= round(kelvin * 1000) - KELVIN_MC <= high
     if outside and known.strict:
-        raise BadInput("infusion.viscosity", "The temperature lies outside the range that the kinetics hold for.", "room_mc")
+        raise BadInput("infusion.viscosity", say("The temperature lies outside the range that the kinetics hold for."), "room_mc")
     end = viscosity.conversion_at(kelvin, known.thick_pa_s)
     if end <= start:
-        text = "By its kinetics the resin is too thick to flow from the start at this temperature."
+        text = say("By its kinetics the resin is too thick to flow from the start at this temperature.")
         raise BadInput("infusion.viscosity", text, "room_mc")
     alphas = [start + (end - start) * n / POINTS for n in range(POINTS + 1)]
     times = [float(time_to(known.fit.law, kelvin, alpha, start=start)) for alpha in alphas]
@@ -110,7 +113,7 @@ def _by_kinetics(known: Known, kelvin: float, stops_us: int | None) -> tuple[Thi
     kept = [n for n in range(POINTS + 1) if times[n] < float("inf") and (n == 0 or times[n] > times[n - 1])]
     curve = Thickening(tuple(times[n] for n in kept), tuple(thick[n] for n in kept))
     stop = curve.times[-1] if stops_us is None else min(stops_us / 1e6, curve.times[-1])
-    return curve, stop, f"by {known.fit.name}" + (", outside the range it was fitted in" if outside else "")
+    return curve, stop, say("by {fit}", fit=known.fit.name) + (say(", outside the range it was fitted in") if outside else "")
 
 
 def typed(row: Infusion) -> dict[str, str]:
@@ -127,4 +130,8 @@ def typed(row: Infusion) -> dict[str, str]:
         "starts": (row.starts_us, minute, "min"),
         "stops": (row.stops_us, minute, "min"),
     }
-    return {name: f"{value / per:.9g} {unit}" for name, (value, per, unit) in known.items() if value is not None}
+    return {
+        name: say("{value} {unit}", value=f"{value / per:.9g}", unit=unit)
+        for name, (value, per, unit) in known.items()
+        if value is not None
+    }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from inventory.core.said import say
 from inventory.printing.facts import Facts, provider
 from layups.models import Part
 
@@ -12,4 +13,10 @@ from layups.models import Part
 def part_facts(items: Sequence[int]) -> Mapping[int, Facts]:
     """One question for any number of parts."""
     rows = Part.objects.filter(item__in=items).select_related("design", "customer")
-    return {p.item_id: (("", f"{p.design.code} {p.design.name}"), ("For", str(p.customer) if p.customer else "")) for p in rows}
+    return {
+        p.item_id: (
+            ("", say("{design} {design_2}", design=p.design.code, design_2=p.design.name)),
+            (say("For"), str(p.customer) if p.customer else ""),
+        )
+        for p in rows
+    }

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator
 
+from inventory.core.said import say
 from inventory.reads.looking import QUALITY, Look, Need, provider, roles_of
 from layups.core.verdicts import HARDNESS
 from layups.models import Inspection, Part
@@ -25,12 +26,21 @@ def to_inspect(look: Look) -> Iterator[Need]:
     tested = set(tests.values_list("part_id", flat=True)) if cured else set()
     waiting = [(p, at) for p, at in cured if p.pk not in tested]
     for p, at in waiting[:MOST]:
-        text = f"{p.number} is cured and waits for its test: hardness at least {p.design.hardness_min}."
+        text = say(
+            "{number} is cured and waits for its test: hardness at least {hardness_min}.",
+            number=p.number,
+            hardness_min=p.design.hardness_min,
+        )
         yield Need("today", "part.inspect", text, roles_of(QUALITY), ("part", p.item.code), at)
     if len(waiting) > MOST:
         p, at = waiting[MOST]
         yield Need(
-            "today", "part.inspect", f"{len(waiting) - MOST} more parts wait for their test.", roles_of(QUALITY), ("part", p.item.code), at
+            "today",
+            "part.inspect",
+            say("{waiting} more parts wait for their test.", waiting=len(waiting) - MOST),
+            roles_of(QUALITY),
+            ("part", p.item.code),
+            at,
         )
 
 
@@ -43,9 +53,13 @@ def to_chart(look: Look) -> Iterator[Need]:
     there = charts.newest_of(p.pk for p, _ in cured) if cured else {}
     waiting = [(p, at) for p, at in cured if p.pk not in there]
     for p, at in waiting[:MOST]:
-        text = f"{p.number} is cured and its chart is missing: {p.design.cure_recipe}. Hand in the logger's file of its run."
+        text = say(
+            "{number} is cured and its chart is missing: {cure_recipe}. Hand in the logger's file of its run.",
+            number=p.number,
+            cure_recipe=p.design.cure_recipe,
+        )
         yield Need("today", "part.chart", text, roles_of(QUALITY), ("part", p.item.code), at)
     if len(waiting) > MOST:
         p, at = waiting[MOST]
-        text = f"{len(waiting) - MOST} more parts wait for the chart of their cure."
+        text = say("{waiting} more parts wait for the chart of their cure.", waiting=len(waiting) - MOST)
         yield Need("today", "part.chart", text, roles_of(QUALITY), ("part", p.item.code), at)

@@ -9,6 +9,7 @@ from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from inventory.core import fold
 from inventory.core.reasons import BadInput
+from inventory.core.said import say, strung
 from inventory.lineage import among, down_ids, open_blocks
 from inventory.models import Block, Edge, Finding, Site
 from inventory.recording.transaction import body_of
@@ -78,7 +79,9 @@ finding."""
 def in_state(found: QuerySet[Part], site: Site, state: str) -> QuerySet[Part]:
     """The same as `word_of` says of each, asked of the database, so that a page is a page of what was asked for."""
     if state not in STATES:
-        raise BadInput("parts.state", f"There is no state “{state[:40]}”: one of {', '.join(STATES)}.", "state")
+        raise BadInput(
+            "parts.state", say("There is no state “{state}”: one of {states}.", state=state[:40], states=strung(", ", STATES)), "state"
+        )
     if state in ("shipped", "scrapped"):
         return found.filter(item__state__gone=state)
     if state == "held":

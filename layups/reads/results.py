@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from django.db.models import Q
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.models import Disposition
 from layups.core import verdicts
 from layups.models import Inspection, Part
@@ -40,10 +41,15 @@ def drop_test_reason(part: Part, bagged_us: int | None) -> Reason | None:
     accepted = Disposition.objects.filter(item=part.pk, meaning__in=ACCEPTS, act__happened_us__gte=since, act__voided_by__isnull=True)
     if accepted.filter(Q(nonconformance__isnull=True) | Q(nonconformance__code=DROP_RULE.split(".")[0])).exists():
         return None
-    most = f"{limit / 100:g} mbar"
+    most = say("{limit} mbar", limit=f"{limit / 100:g}")
     numbers: dict[str, int | str | None] = {"part": part.number, "limit_pa": limit, "result": newest.result if newest else None}
     if newest is None:
-        text = f"{part.number} has no drop test since it was bagged: at most {most} in 5 min. Test the bag first."
+        text = say("{part} has no drop test since it was bagged: at most {most} in 5 min. Test the bag first.", part=part.number, most=most)
         return Reason("drop_test.missing", text, numbers)
-    text = f"{part.number} failed its drop test: {newest.result}, at most {most}. Find the leak and test again, or ask quality."
+    text = say(
+        "{part} failed its drop test: {result}, at most {most}. Find the leak and test again, or ask quality.",
+        part=part.number,
+        result=newest.result,
+        most=most,
+    )
     return Reason(DROP_RULE, text, numbers)

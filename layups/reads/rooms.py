@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from inventory.composed import Composed
 from inventory.core.places import FRESH_US
 from inventory.core.reasons import Reason
+from inventory.core.said import strung
 from inventory.models import Leg, Location, Reading
 from layups.core.rooms import Air, Band, Room, bands_for, judge
 from layups.models import RoomLimit
@@ -63,4 +64,4 @@ def room_view(design: int, part: str, place: int | None, lines: Iterable[int], n
         return None
     room = room_at(place, now_us)
     reasons = [reason for band in bands for reason in judge(band, room, part, FRESH_US, zone)]
-    return RoomView(room, "; ".join(dict.fromkeys(str(band) for band in bands)), tuple({(r.code, r.text): r for r in reasons}.values()))
+    return RoomView(room, strung("; ", dict.fromkeys(str(band) for band in bands)), tuple({(r.code, r.text): r for r in reasons}.values()))

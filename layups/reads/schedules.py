@@ -12,6 +12,7 @@ from typing import Any
 from django.db import connection
 
 from inventory import lineage
+from inventory.core.said import say
 from inventory.models import Item, Leg, Material, Recipe
 from layups.core.pairing import Stuff
 from layups.core.schedule import Filling, Line, Offer
@@ -85,7 +86,7 @@ def _line(row: Sequence[Any], alternates: tuple[tuple[int, str], ...]) -> Line:
     return Line(
         seq=seq,
         step=step,
-        wants=f"a mix of {recipe_code}" if recipe is not None else code or "",
+        wants=say("a mix of {recipe_code}", recipe_code=recipe_code) if recipe is not None else code or "",
         material=material,
         recipe=recipe,
         resin=resin,
@@ -144,6 +145,10 @@ def recipes_of(mixes: Iterable[int]) -> dict[int, Recipe]:
 def offer_of(item: Item, recipe: Recipe | None) -> Offer:
     """An item as the schedule sees it."""
     if recipe is not None:
-        return Offer(str(item), item.material_id or recipe.resin_id, f"a mix of {recipe.code}", recipe.pk)
+        return Offer(str(item), item.material_id or recipe.resin_id, say("a mix of {recipe}", recipe=recipe.code), recipe.pk)
     material = item.material
-    return Offer(str(item), item.material_id, f"{material.name} ({material.code})" if material else "nobody knows what it is")
+    return Offer(
+        str(item),
+        item.material_id,
+        say("{material} ({material_2})", material=material.name, material_2=material.code) if material else say("nobody knows what it is"),
+    )

@@ -8,6 +8,7 @@ from datetime import date
 
 from inventory.core.picking import Candidate, Choice, Passed, Take, draw, draw_pieces
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.core.tighter import Tighter
 from inventory.models import Delivery, Material
@@ -52,7 +53,7 @@ def shopping(site: int, zone: str, demand: Demand, now_us: int, cure_us: int | N
     """Stock that is released, free, long enough and alive at the planned cure; a number of queries that does not grow with the list.
     BadInput demand.cure_over for a cure that lies in the past."""
     if cure_us is not None and cure_us < now_us:
-        raise BadInput("demand.cure_over", "The planned cure lies in the past: give a time to come, or leave it out.", "cure")
+        raise BadInput("demand.cure_over", say("The planned cure lies in the past: give a time to come, or leave it out."), "cure")
     wanted = [order for order in demand.orders if order.whole > 0]
     wishes = [Wish(demand.materials[o.code], min(o.sizes, default=1), bool(o.sizes)) for o in wanted]
     choices = choose_each(site, zone, now_us, wishes, until_us=cure_us, tighter=tighter)

@@ -9,13 +9,21 @@ from dataclasses import dataclass
 
 from django.db.models import QuerySet
 
+from inventory.core.said import say
 from inventory.core.shares import CONTAINS, MADE
 from inventory.lineage import Hop, among
 from inventory.models import Item, Leg
 from layups.core.flows import Link
 from layups.models import Part, Shipment
 
-SHELF, WORK, CURED, SHIPPED, CONSUMED, OUT_AGAIN = "on the shelf", "in work", "cured", "shipped", "consumed", "no longer in it"
+SHELF, WORK, CURED, SHIPPED, CONSUMED, OUT_AGAIN = (
+    say("on the shelf"),
+    say("in work"),
+    "cured",
+    "shipped",
+    "consumed",
+    say("no longer in it"),
+)
 EXISTS = (SHELF, WORK, CURED, SHIPPED)
 
 

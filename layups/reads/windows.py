@@ -9,12 +9,13 @@ from dataclasses import dataclass
 
 from inventory.composed import Composed
 from inventory.core.fold import Key
+from inventory.core.said import say
 from inventory.models import Leg
 from layups.core.schedule import Line
 from layups.core.windows import Event, Window, stands
 from layups.models import Window as Row
 
-NAMED = {"bag": "bagged", "cure_on": "heating begins", "cure_off": "cured"}
+NAMED = {"bag": say("bagged"), "cure_on": say("heating begins"), "cure_off": say("cured")}
 """Records that are steps of a part by another verb, and the name by which a window knows them."""
 KINDS = ("lay", "step", *NAMED)
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
+from inventory.core.said import say, strung
 from inventory.core.spans import local
 from inventory.core.units import display
 from layups.core.cells import csv_lines
@@ -14,12 +15,37 @@ from layups.reads.things import Thing
 from .walks import Back, Forward, Found, LotIn, Recall
 
 FORWARD = (
-    "what", "code", "kind", "product or material", "state", "quantity", "of the lot", "in it since", "until", "place", "customer",
-    "shipped", "shipped inside", "known",
-)  # fmt: skip
+    "what",
+    "code",
+    "kind",
+    "product or material",
+    "state",
+    "quantity",
+    "of the lot",
+    "in it since",
+    "until",
+    "place",
+    "customer",
+    "shipped",
+    "shipped inside",
+    "known",
+)
 BACK = ("material", "lot", "supplier", "code", "amount", "share", "first in", "last in", "through", "taken out", "known")
-RECALL = ("what", "code", "kind", "product or material", "state", "quantity", "of the lot", "place", "customer", "shipped", "held", "known")
-_KNOWN = {"item": "by the piece", "lot": "by lot", "box": "by the box (less exact)"}
+RECALL = (
+    "what",
+    "code",
+    "kind",
+    "product or material",
+    "state",
+    "quantity",
+    "of the lot",
+    "place",
+    "customer",
+    "shipped",
+    "held",
+    "known",
+)
+_KNOWN = {"item": say("by the piece"), "lot": say("by lot"), "box": say("by the box (less exact)")}
 
 
 def forward_rows(trace: Forward, zone: str) -> Iterator[tuple[object, ...]]:
@@ -28,18 +54,39 @@ def forward_rows(trace: Forward, zone: str) -> Iterator[tuple[object, ...]]:
         shipped = _time(t.sent.at_us, zone) if t.sent else ""
         inside = t.sent.inside if t.sent else ""
         yield (
-            t.name, t.code, t.kind, t.design or t.material, t.where, display(t.qty, t.unit), _amount(f.amount, trace.root.unit),
-            _time(f.from_us, zone), _time(f.until_us, zone), t.place, t.customer, shipped, inside, _KNOWN[f.grade],
-        )  # fmt: skip
+            t.name,
+            t.code,
+            t.kind,
+            t.design or t.material,
+            t.where,
+            display(t.qty, t.unit),
+            _amount(f.amount, trace.root.unit),
+            _time(f.from_us, zone),
+            _time(f.until_us, zone),
+            t.place,
+            t.customer,
+            shipped,
+            inside,
+            _KNOWN[f.grade],
+        )
 
 
 def back_rows(trace: Back, zone: str) -> Iterator[tuple[object, ...]]:
     for x in (*trace.lots, *trace.no_lot):
-        share = f"{float(x.share) * 100:.1f} %" if x.share else ""
+        share = say("{share} %", share=f"{float(x.share) * 100:.1f}") if x.share else ""
         yield (
-            x.lot.material, x.lot.number or x.lot.name, x.lot.supplier, x.lot.code, _amount(x.amount, x.lot.unit), share,
-            _time(x.first_us, zone), _time(x.last_us, zone), ", ".join(x.via), _time(x.until_us, zone), _KNOWN[x.grade],
-        )  # fmt: skip
+            x.lot.material,
+            x.lot.number or x.lot.name,
+            x.lot.supplier,
+            x.lot.code,
+            _amount(x.amount, x.lot.unit),
+            share,
+            _time(x.first_us, zone),
+            _time(x.last_us, zone),
+            strung(", ", x.via),
+            _time(x.until_us, zone),
+            _KNOWN[x.grade],
+        )
 
 
 def recall_rows(found: Recall, zone: str) -> Iterator[tuple[object, ...]]:
@@ -48,11 +95,21 @@ def recall_rows(found: Recall, zone: str) -> Iterator[tuple[object, ...]]:
         t = f.thing
         shipped = _time(t.sent.at_us, zone) if t.sent else ""
         held = "yes" if t.id in found.holds else "no"
-        place = t.place if t.sent is None else f"in {t.sent.inside}" if t.sent.inside else ""
+        place = t.place if t.sent is None else say("in {inside}", inside=t.sent.inside) if t.sent.inside else ""
         yield (
-            t.name, t.code, t.kind, t.design or t.material, t.where, display(t.qty, t.unit), _amount(f.amount, found.lot.unit), place,
-            t.customer, shipped, held, _KNOWN[f.grade],
-        )  # fmt: skip
+            t.name,
+            t.code,
+            t.kind,
+            t.design or t.material,
+            t.where,
+            display(t.qty, t.unit),
+            _amount(f.amount, found.lot.unit),
+            place,
+            t.customer,
+            shipped,
+            held,
+            _KNOWN[f.grade],
+        )
 
 
 def forward_csv(trace: Forward, zone: str) -> Iterator[str]:
@@ -102,10 +159,20 @@ def recall_json(found: Recall) -> dict[str, Any]:
 
 def thing_json(t: Thing) -> dict[str, Any]:
     return {
-        "name": t.name, "code": t.code, "kind": t.kind, "material": t.material, "lot": t.number, "design": t.design, "unit": t.unit,
-        "quantity": t.qty, "place": t.place, "state": t.where, "customer": t.customer,
-        "shipped_us": t.sent.at_us if t.sent else None, "inside": t.sent.inside if t.sent else "",
-    }  # fmt: skip
+        "name": t.name,
+        "code": t.code,
+        "kind": t.kind,
+        "material": t.material,
+        "lot": t.number,
+        "design": t.design,
+        "unit": t.unit,
+        "quantity": t.qty,
+        "place": t.place,
+        "state": t.where,
+        "customer": t.customer,
+        "shipped_us": t.sent.at_us if t.sent else None,
+        "inside": t.sent.inside if t.sent else "",
+    }
 
 
 def found_json(f: Found) -> dict[str, Any]:
@@ -114,16 +181,28 @@ def found_json(f: Found) -> dict[str, Any]:
 
 def lot_json(x: LotIn) -> dict[str, Any]:
     return thing_json(x.lot) | {
-        "amount": _round(x.amount), "share_ppm": round(x.share * 1_000_000), "first_us": x.first_us, "last_us": x.last_us,
-        "via": list(x.via), "until_us": x.until_us, "known": x.grade,
-    }  # fmt: skip
+        "amount": _round(x.amount),
+        "share_ppm": round(x.share * 1_000_000),
+        "first_us": x.first_us,
+        "last_us": x.last_us,
+        "via": list(x.via),
+        "until_us": x.until_us,
+        "known": x.grade,
+    }
 
 
 def _hop(h: Any) -> dict[str, Any]:
     return {
-        "from": h.src, "to": h.dst, "kind": h.kind, "act": h.act, "at_us": h.happened_us, "until_us": h.until_us, "quantity": h.qty,
-        "got": h.got, "known": h.grade,
-    }  # fmt: skip
+        "from": h.src,
+        "to": h.dst,
+        "kind": h.kind,
+        "act": h.act,
+        "at_us": h.happened_us,
+        "until_us": h.until_us,
+        "quantity": h.qty,
+        "got": h.got,
+        "known": h.grade,
+    }
 
 
 def _round(amount: Fraction | None) -> int | None:

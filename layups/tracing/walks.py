@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from inventory import balance, lineage
+from inventory.core.said import say
 from inventory.lineage import BlockHit, Hop
 from inventory.models import Item
 from layups.core import flows
@@ -78,7 +79,7 @@ def trace_forward(item: int) -> Forward:
     hops = lineage.down([item])
     things = things_of({item, *(h.dst for h in hops)}, hops)
     if item not in things:
-        raise Item.DoesNotExist(f"no such item: {item}")
+        raise Item.DoesNotExist(say("no such item: {item}", item=item))
     reach = flows.down(links_of(hops), item)
     grades = flows.best_grades(reach)
     amounts = balance.spread(item) if things[item].kind == "lot" else {}
@@ -100,7 +101,7 @@ def trace_back(item: int) -> Back:
     hops = lineage.up([item])
     things = things_of({item, *(h.src for h in hops)}, hops)
     if item not in things:
-        raise Item.DoesNotExist(f"no such item: {item}")
+        raise Item.DoesNotExist(say("no such item: {item}", item=item))
     links = links_of(hops)
     grades = flows.best_grades(flows.up(links, item), backwards=True)
     held = {a.lot: a for a in balance.composition([item])[item]}

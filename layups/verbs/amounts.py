@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.units import display, usual_unit
 from inventory.models import Item
 from inventory.verbs.resolve import amount
@@ -20,7 +21,7 @@ def amounts(item: Item, left: int, typed: Sequence[str], lines: Sequence[Sequenc
     if all(text.strip() for text in typed):
         return [amount(item, text) for text in typed]
     if any(text.strip() for text in typed):
-        raise BadInput("quantity.missing", "Say how much goes into each of the parts, or into none of them.", "qty")
+        raise BadInput("quantity.missing", say("Say how much goes into each of the parts, or into none of them."), "qty")
     if item.kind == "lot" or (item.material is not None and item.material.grade != "item"):
         return [0] * len(typed)  # followed by lot or by box: how much is not asked
     needs = [_needed(item, mine, there) for mine, there in zip(lines, laid, strict=True)]
@@ -35,7 +36,11 @@ def amounts(item: Item, left: int, typed: Sequence[str], lines: Sequence[Sequenc
 
 
 def missing(item: Item) -> BadInput:
-    text = f"Say how much of {item} goes in, for example in {usual_unit(item.unit)}: the schedule does not state it."
+    text = say(
+        "Say how much of {item} goes in, for example in {usual_unit}: the schedule does not state it.",
+        item=item,
+        usual_unit=usual_unit(item.unit),
+    )
     return BadInput("quantity.missing", text, "qty")
 
 
@@ -63,4 +68,4 @@ def fills(item: Item, qty: int, lines: Sequence[Line], asked: Sequence[int]) -> 
 
 
 def left_text(item: Item, left: int) -> str:
-    return f"{display(left, item.unit)} left on {item}"
+    return say("{left} left on {item}", left=display(left, item.unit), item=item)

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.models import Item, ItemState
 from inventory.recording import Claim, Flow, Line, Transaction
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
@@ -28,16 +29,20 @@ class BookBox:
     place: str
 
 
-@verb("book_box", BookBox, (STOREKEEPER, BUILDER, QUALITY, OWNER), "Book a box to a bay")
+@verb("book_box", BookBox, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Book a box to a bay"))
 def book_box(call: Call, p: BookBox) -> Outcome:
     item, place = item_of(call, p.item), place_of(call, p.place)
     if item.material is None or item.material.grade != "box":
-        raise BadInput("box.not_by_box", f"{item} is followed more exactly than by the box: scan it into the part instead.", "item")
+        raise BadInput(
+            "box.not_by_box", say("{item} is followed more exactly than by the box: scan it into the part instead.", item=item), "item"
+        )
     if place.kind != "bay":
-        raise BadInput("box.not_a_bay", f"{place.name} is not a work bay: put the box away there, or book it to a bay.", "place")
+        raise BadInput(
+            "box.not_a_bay", say("{place} is not a work bay: put the box away there, or book it to a bay.", place=place.name), "place"
+        )
     line = Line(item.pk, location=place.pk, ceiling=ceiling_of(place))
     receipts = call.record([call.claim("move", [line], p, body={"booked": place.code})], "book_box")
-    return Outcome(f"{item} is booked to {place.name}.", receipts, {"item": item.code, "place": place.code})
+    return Outcome(say("{item} is booked to {place}.", item=item, place=place.name), receipts, {"item": item.code, "place": place.code})
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +53,7 @@ class Bag:
     also: tuple[str, ...] = ()
 
 
-@verb("bag", Bag, (BUILDER, QUALITY, OWNER), "Bag")
+@verb("bag", Bag, (BUILDER, QUALITY, OWNER), say("Bag"))
 def bag(call: Call, p: Bag) -> Outcome:
     parts = several(call, p.part, p.also)
     boxes = [] if call.done_before() else _boxes(call, p, parts)
@@ -56,13 +61,17 @@ def bag(call: Call, p: Bag) -> Outcome:
     lines = [Line(m.id, body=shut.body(m.id) | carried(tighter[m.id])) for m in parts]
     claim = call.claim("bag", lines, p, checks=(_not_curing(parts), shut))
     receipts = call.record([*boxes, claim], "bag")
-    return Outcome(f"{listed(parts)} bagged.", receipts, {"parts": [m.part.number for m in parts], "missing": _missing(parts)})
+    return Outcome(
+        say("{listed} bagged.", listed=listed(parts)), receipts, {"parts": [m.part.number for m in parts], "missing": _missing(parts)}
+    )
 
 
 def _not_curing(parts: list[Made]) -> Callable[[Transaction], list[Reason]]:
     def check(tx: Transaction) -> list[Reason]:
         return [
-            Reason("part.curing", f"{m} is curing: end its cure first.", {"item": m.id}) for m in parts if tx.state(m.id).curing is not None
+            Reason("part.curing", say("{m} is curing: end its cure first.", m=m), {"item": m.id})
+            for m in parts
+            if tx.state(m.id).curing is not None
         ]
 
     return check
@@ -84,7 +93,7 @@ def _boxes(call: Call, p: Bag, parts: list[Made]) -> list[Claim]:
     for place, found in sorted(boxes.items()):
         lines = [*(Line(box) for box in found), *(Line(m.id, body=carried(tighter[m.id])) for m in places[place])]
         flows = tuple(Flow(box, m.id, 0, grade="box") for box in found for m in places[place])
-        claims.append(call.claim("lay", lines, p, part=f"boxes {place}", flows=flows, body={"boxes": len(found)}))
+        claims.append(call.claim("lay", lines, p, part=say("boxes {place}", place=place), flows=flows, body={"boxes": len(found)}))
     return claims
 
 

@@ -11,6 +11,7 @@ from inventory.attachments import of_record
 from inventory.core import logtimes
 from inventory.core.numerals import shown
 from inventory.core.reasons import BadInput, Reason, told_at
+from inventory.core.said import say, strung
 from inventory.core.spans import parse_date_text, zone_of
 from inventory.models import Act, Finding
 from inventory.recording import Line, Transaction, findings
@@ -58,13 +59,13 @@ class CureChart:
     begins: str = ""
 
 
-@verb("cure_chart", CureChart, (BUILDER, QUALITY, OWNER), "Hand in a cure chart", observable=False)
+@verb("cure_chart", CureChart, (BUILDER, QUALITY, OWNER), say("Hand in a cure chart"), observable=False)
 def cure_chart(call: Call, p: CureChart) -> Outcome:
     if call.done_before():
         return _told(call.record([call.claim("chart", (), p, stance="observed")], "cure_chart"))
     file = of_record(p.attachment)
     if not file:
-        raise BadInput("chart.needed", "Hand in the chart first: a CSV file, as the logger exports it.", "attachment")
+        raise BadInput("chart.needed", say("Hand in the chart first: a CSV file, as the logger exports it."), "attachment")
     run = run_of(call, p.run) if p.run.strip() else None
     parts, without = _parts(call, p, run)
     how = _how(call, p, run, parts)
@@ -85,9 +86,13 @@ def cure_chart(call: Call, p: CureChart) -> Outcome:
 
 def _told(receipts: list[Any]) -> Outcome:
     body = receipts[0].body
-    where = f"run {body['run']}" if body["run"] else listed(body["verdicts"])
-    by_part = "; ".join(f"{number} {word}" for number, word in body["verdicts"].items())
-    text = f"Chart of {where}: {body['verdict']}. " + (body["says"] if body["verdict"] != PASSES else "") + f" ({by_part})"
+    where = say("run {run}", run=body["run"]) if body["run"] else listed(body["verdicts"])
+    by_part = strung("; ", (say("{number} {word}", number=number, word=word) for number, word in body["verdicts"].items()))
+    text = (
+        say("Chart of {where}: {verdict}. ", where=where, verdict=body["verdict"])
+        + (body["says"] if body["verdict"] != PASSES else "")
+        + say(" ({by_part})", by_part=by_part)
+    )
     data = {"run": body["run"], "verdict": body["verdict"], "parts": body["verdicts"], "record": receipts[0].act}
     return Outcome(" ".join(text.split()), receipts, data)
 
@@ -103,13 +108,13 @@ def _parts(call: Call, p: CureChart, run: CureRun | None) -> tuple[list[Part], l
     elif run is not None:
         found = charts.parts_of_run(run)
         if not found:
-            raise BadInput("run.empty", f"Nothing was loaded in run {run.number}: say which parts.", "parts")
+            raise BadInput("run.empty", say("Nothing was loaded in run {run}: say which parts.", run=run.number), "parts")
     else:
-        raise BadInput("run.needed", "Say which run, or which parts.", "run")
+        raise BadInput("run.needed", say("Say which run, or which parts."), "run")
     judged = [part for part in found if part.design.cure_recipe is not None]
     if not judged:
         designs = listed(sorted({part.design.code for part in found}))
-        text = f"There is nothing to judge the chart by: name a cure recipe in the design {designs} first."
+        text = say("There is nothing to judge the chart by: name a cure recipe in the design {designs} first.", designs=designs)
         raise BadInput("chart.no_recipe", text, "run")
     return judged, [part.number for part in found if part.design.cure_recipe is None]
 
@@ -123,7 +128,7 @@ def _how(call: Call, p: CureChart, run: CureRun | None, parts: Sequence[Part]) -
         s.high_mc for part in parts if part.design.cure_recipe for s in part.design.cure_recipe.recipe.stages if isinstance(s, Dwell)
     )
     if len(p.columns) > MOST_COLUMNS:
-        raise BadInput("chart.columns", f"A chart has at most {MOST_COLUMNS} columns that count.", "columns")
+        raise BadInput("chart.columns", say("A chart has at most {most_columns} columns that count.", most_columns=MOST_COLUMNS), "columns")
     return Reading(
         sha256=of_record(p.attachment)["file"][0],
         zone=zone,
@@ -141,7 +146,7 @@ def _begins(text: str, zone: str) -> int | None:
         return None
     read = logtimes.stamp(text.strip())
     if read is None:
-        raise BadInput("chart.begins", f"“{shown(text)}” is no date with a time: write it as 2026-03-30 15:40.", "begins")
+        raise BadInput("chart.begins", say("“{text}” is no date with a time: write it as 2026-03-30 15:40.", text=shown(text)), "begins")
     with told_at("begins"):
         walls, _ = logtimes.walls([read], None, None)
         if read.offset_us is not None:
@@ -164,7 +169,11 @@ def _counting(p: CureChart, parts: Sequence[Part], chart: Chart, zone: str) -> d
         named = [word.strip() for word in c.parts.split(",") if word.strip()]
         for word in named:
             if word.casefold() not in known:
-                text = f"“{shown(word)}” is none of the parts that the chart is of: {listed(part.number for part in parts)}."
+                text = say(
+                    "“{word}” is none of the parts that the chart is of: {listed}.",
+                    word=shown(word),
+                    listed=listed(part.number for part in parts),
+                )
                 raise BadInput("chart.other_part", text, "columns")
         for pk in {known[word.casefold()] for word in named} or found:
             if trace not in found[pk]:
@@ -248,8 +257,12 @@ def _bad(doc: dict[str, Any]) -> bool:
 
 def _reason(part: Part, run: CureRun | None, doc: dict[str, Any]) -> Reason:
     code = charts.FAILED if doc["verdict"] == FAILS else charts.UNTOLD
-    where = f", run {run.number}" if run is not None else ""
-    return Reason(code, f"Cure of {part.number}{where}: {sentence(doc)}", {"item": part.pk, "verdict": doc["verdict"]})
+    where = say(", run {run}", run=run.number) if run is not None else ""
+    return Reason(
+        code,
+        say("Cure of {part}{where}: {sentence}", part=part.number, where=where, sentence=sentence(doc)),
+        {"item": part.pk, "verdict": doc["verdict"]},
+    )
 
 
 def count_the_one_before(tx: Transaction, act: Act) -> None:

@@ -13,6 +13,7 @@ from inventory.core.exposure import UNKNOWN_MC
 from inventory.core.limits import Moment, judge, read_all
 from inventory.core.places import FRESH_US
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.spans import day_text
 from inventory.core.temperature import display_celsius
 from inventory.core.tighter import Tighter, tighten
@@ -34,8 +35,12 @@ def owner_reasons(item: Item, made: Made) -> Iterator[Reason]:
     owner = item.owner
     if owner is None or owner == made.part.customer:
         return
-    whose = f"{made} is for {made.part.customer}" if made.part.customer else f"{made} is for nobody in particular"
-    text = f"{item} belongs to {owner}: only for its jobs, and {whose}."
+    whose = (
+        say("{made} is for {customer}", made=made, customer=made.part.customer)
+        if made.part.customer
+        else say("{made} is for nobody in particular", made=made)
+    )
+    text = say("{item} belongs to {owner}: only for its jobs, and {whose}.", item=item, owner=owner, whose=whose)
     yield Reason("owner.other", text, {"item": item.pk, "owner": str(owner), "part": made.part.number})
 
 
@@ -46,7 +51,9 @@ def job_reasons(item: Item, job: str, made: Made) -> Iterator[Reason]:
         return
     if made.part.customer and made.part.customer.name.casefold() == job.strip().casefold():
         return
-    text = f"{item} is kept for {job}, not for {made}. If it is wanted here, reserve it for {made} first."
+    text = say(
+        "{item} is kept for {job}, not for {made}. If it is wanted here, reserve it for {made} first.", item=item, job=job, made=made
+    )
     yield Reason("reserved.other", text, {"item": item.pk, "job": job, "part": made.part.number})
 
 
@@ -107,12 +114,20 @@ def room_reasons(tx: Transaction, recipe: Recipe | None, made: Made) -> Iterator
     if newest is None:
         return
     low, high, now = recipe.min_temp_mc, recipe.max_temp_mc, newest.temp_mc
-    where = f"{newest.location.name} {display_celsius(now)} at {day_text(newest.at_us, tx.who.zone)}"
+    where = say("{location} {now} at {at}", location=newest.location.name, now=display_celsius(now), at=day_text(newest.at_us, tx.who.zone))
     numbers: dict[str, int | str | None] = {"temp_mc": now, "min_mc": low, "max_mc": high, "place": newest.location.code}
     if low is not None and now < low:
-        yield Reason("room.too_cold", f"{where}: {recipe.code} needs at least {display_celsius(low)} to cure.", numbers)
+        yield Reason(
+            "room.too_cold",
+            say("{where}: {recipe} needs at least {low} to cure.", where=where, recipe=recipe.code, low=display_celsius(low)),
+            numbers,
+        )
     if high is not None and now > high:
-        yield Reason("room.too_hot", f"{where}: {recipe.code} is laid at {display_celsius(high)} at most.", numbers)
+        yield Reason(
+            "room.too_hot",
+            say("{where}: {recipe} is laid at {high} at most.", where=where, recipe=recipe.code, high=display_celsius(high)),
+            numbers,
+        )
 
 
 def place_then(tx: Transaction, made: Made) -> int | None:
@@ -133,12 +148,14 @@ def design_room_reasons(tx: Transaction, made: Made, bands: Iterable[Band], line
 def ready_reasons(tx: Transaction, made: Made) -> Iterator[Reason]:
     """Nothing is laid into a part that is in the oven."""
     if tx.state(made.id).curing is not None:
-        text = f"{made} is curing since {day_text(tx.state(made.id).curing or 0, tx.who.zone)}: end its cure first."
+        text = say(
+            "{made} is curing since {curing}: end its cure first.", made=made, curing=day_text(tx.state(made.id).curing or 0, tx.who.zone)
+        )
         yield Reason("part.curing", text, {"item": made.id})
 
 
 def piece_reasons(item: Item) -> Iterator[Reason]:
     """Only what touches a bond is followed by its lot; the rest by the piece (R39)."""
     if item.kind == "lot" and item.material is not None and item.material.grade == "item":
-        text = f"{item.material.code} is followed piece by piece: scan the roll, can or kit, not the lot."
+        text = say("{material} is followed piece by piece: scan the roll, can or kit, not the lot.", material=item.material.code)
         yield Reason("trace.needs_the_piece", text, {"item": item.pk}, cap=True)

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, day_text
 from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.flags import raise_flag
@@ -37,12 +38,16 @@ class CureLoad:
     also: tuple[str, ...] = ()
 
 
-@verb("cure_load", CureLoad, BUILDERS, "Load for cure")
+@verb("cure_load", CureLoad, BUILDERS, say("Load for cure"))
 def cure_load(call: Call, p: CureLoad) -> Outcome:
     number, place, parts = words(p.run, "run", 40, needed=True), place_of(call, p.place), several(call, p.part, p.also)
     known = CureRun.objects.select_related("location").filter(site=call.who.site, number=number).first()
     if known is not None and known.location_id != place.pk:
-        raise BadInput("run.elsewhere", f"Run {number} is in {known.location.name}: give this load another number.", "run")
+        raise BadInput(
+            "run.elsewhere",
+            say("Run {number} is in {location}: give this load another number.", number=number, location=known.location.name),
+            "run",
+        )
 
     def row(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         CureRun.objects.get_or_create(site_id=call.who.site, number=number, defaults={"location": place})
@@ -56,7 +61,9 @@ def cure_load(call: Call, p: CureLoad) -> Outcome:
         effects=(row,),
     )
     receipts = call.record([claim], "cure_load")
-    text = f"{listed(parts)} in {place.name}, run {number}. The clocks run until heating begins."
+    text = say(
+        "{listed} in {place}, run {number}. The clocks run until heating begins.", listed=listed(parts), place=place.name, number=number
+    )
     return Outcome(text, receipts, {"run": number, "parts": [m.part.number for m in parts]})
 
 
@@ -65,7 +72,11 @@ def _loadable(parts: list[Made]) -> Callable[[Transaction], Iterator[Reason]]:
         for m in parts:
             state = tx.state(m.id)
             if state.gone:
-                yield Reason("stock.gone", f"{m} is {state.gone}: nothing more can happen to it.", {"item": m.id, "gone": state.gone})
+                yield Reason(
+                    "stock.gone",
+                    say("{m} is {gone}: nothing more can happen to it.", m=m, gone=state.gone),
+                    {"item": m.id, "gone": state.gone},
+                )
             yield from _before_heat(tx, m)
 
     return check
@@ -75,7 +86,7 @@ def _before_heat(tx: Transaction, m: Made) -> Iterator[Reason]:
     """What must be so before a part is heated."""
     state = tx.state(m.id)
     if state.curing is not None:
-        text = f"{m} is heating since {day_text(state.curing, tx.who.zone)} already."
+        text = say("{m} is heating since {curing} already.", m=m, curing=day_text(state.curing, tx.who.zone))
         yield Reason("cure.started", text, {"item": m.id, "since_us": state.curing})
     reason = drop_test_reason(m.part, state.bagged)
     if reason is not None:
@@ -90,7 +101,7 @@ class CureOn:
     parts: tuple[str, ...] = ()
 
 
-@verb("cure_on", CureOn, BUILDERS, "Heating begins")
+@verb("cure_on", CureOn, BUILDERS, say("Heating begins"))
 def cure_on(call: Call, p: CureOn) -> Outcome:
     parts, number = _chosen(call, p.run, p.parts, heating=False)
 
@@ -103,7 +114,7 @@ def cure_on(call: Call, p: CureOn) -> Outcome:
     claim = call.claim("cure_on", lines, p, body={"run": number}, checks=(ready, shut))
     receipts = call.record([claim], "cure_on")
     at = receipts[0].happened_us
-    text = f"{listed(parts)}: heating since {clock_text(at, call.who.zone)}, the clocks stand."
+    text = say("{listed}: heating since {at}, the clocks stand.", listed=listed(parts), at=clock_text(at, call.who.zone))
     return Outcome(text, receipts, {"run": number, "parts": [m.part.number for m in parts], "since_us": at})
 
 
@@ -117,7 +128,7 @@ class CureAbort:
     parts: tuple[str, ...] = ()
 
 
-@verb("cure_abort", CureAbort, BUILDERS, "Cure interrupted")
+@verb("cure_abort", CureAbort, BUILDERS, say("Cure interrupted"))
 def cure_abort(call: Call, p: CureAbort) -> Outcome:
     reached = _degrees(p.reached)
     receipts = repeats.again(call, p, "cure_abort", "cure_abort", stance="observed")
@@ -129,11 +140,13 @@ def cure_abort(call: Call, p: CureAbort) -> Outcome:
     touched = [item for r in receipts for item in r.touched]
     parts, number = _made(touched), str(receipts[0].body.get("run", ""))
     void = [m for m in parts if reached < m.part.design.cure_min_mc]
-    texts = [f"Start void for {listed(void)}: the time since heating began counts, and the clocks run."] if void else []
+    texts = [say("Start void for {listed}: the time since heating began counts, and the clocks run.", listed=listed(void))] if void else []
     kept = [m for m in parts if m not in void]
-    texts += [f"{listed(kept)} had reached {display_celsius(reached)}: quality decides."] if kept else []
+    texts += (
+        [say("{listed} had reached {reached}: quality decides.", listed=listed(kept), reached=display_celsius(reached))] if kept else []
+    )
     data = {"run": number, "reached_mc": reached, "void": [m.part.number for m in void], "kept": [m.part.number for m in kept]}
-    return Outcome(" ".join(texts), receipts, data)
+    return Outcome(strung(" ", texts), receipts, data)
 
 
 def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: str, rest: list[str]) -> Claim:
@@ -141,18 +154,28 @@ def _abort(call: Call, p: CureAbort, m: Made, number: str, reached: int, part: s
     least = m.part.design.cure_min_mc
     void = reached < least
     numbers: dict[str, int | str | None] = {"reached_mc": reached, "least_mc": least, "part": m.part.number}
-    where = f"{m} in run {number}" if number else str(m)
+    where = say("{m} in run {number}", m=m, number=number) if number else str(m)
 
     def check(tx: Transaction) -> Iterator[Reason]:
         if tx.state(m.id).curing is None:
-            yield Reason("cure.not_started", f"{m} is not heating: there is no start to void.", {"item": m.id}, cap=True)
+            yield Reason("cure.not_started", say("{m} is not heating: there is no start to void.", m=m), {"item": m.id}, cap=True)
         elif not void:
-            text = f"The cure of {where} was interrupted at {display_celsius(reached)}, above {display_celsius(least)}: quality decides."
+            text = say(
+                "The cure of {where} was interrupted at {reached}, above {least}: quality decides.",
+                where=where,
+                reached=display_celsius(reached),
+                least=display_celsius(least),
+            )
             yield Reason("cure.interrupted", text, numbers)
 
     def tell(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         if void:
-            text = f"The start of cure of {where} is void: it stopped at {display_celsius(reached)}, below {display_celsius(least)}."
+            text = say(
+                "The start of cure of {where} is void: it stopped at {reached}, below {least}.",
+                where=where,
+                reached=display_celsius(reached),
+                least=display_celsius(least),
+            )
             raise_flag(tx.who.site, f"item:{m.id}", "cure.void_start", "quality", text, tx.happened_us, tx.now_us, m.id)
 
     line = Line(m.id, body={"void_start": void, "reached_mc": reached})
@@ -175,14 +198,14 @@ class CureOff:
     place: str = ""
 
 
-@verb("cure_off", CureOff, BUILDERS, "Cure done")
+@verb("cure_off", CureOff, BUILDERS, say("Cure done"))
 def cure_off(call: Call, p: CureOff) -> Outcome:
     parts, number = _chosen(call, p.run, p.parts, heating=True)
     place = place_of(call, p.place) if p.place.strip() else None
 
     def heating(tx: Transaction) -> list[Reason]:
         return [
-            Reason("cure.not_started", f"{m} has no start of cure on record: record when heating began.", {"item": m.id})
+            Reason("cure.not_started", say("{m} has no start of cure on record: record when heating began.", m=m), {"item": m.id})
             for m in parts
             if tx.state(m.id).curing is None
         ]
@@ -190,7 +213,7 @@ def cure_off(call: Call, p: CureOff) -> Outcome:
     shut = closing_step("cure_off", parts)
     claim = call.claim("cure_off", [_line(m, place, shut) for m in parts], p, body={"run": number}, checks=(heating, shut))
     receipts = call.record([claim], "cure_off")
-    return Outcome(f"{listed(parts)} cured.", receipts, {"run": number, "parts": [m.part.number for m in parts]})
+    return Outcome(say("{listed} cured.", listed=listed(parts)), receipts, {"run": number, "parts": [m.part.number for m in parts]})
 
 
 def _line(m: Made, place: Location | None, shut: Closing) -> Line:
@@ -209,14 +232,16 @@ class Step:
     also: tuple[str, ...] = ()
 
 
-@verb("step", Step, BUILDERS, "Record a step")
+@verb("step", Step, BUILDERS, say("Record a step"))
 def step(call: Call, p: Step) -> Outcome:
     parts, name = several(call, p.part, p.also), words(p.step, "step", 60, needed=True)
     note, place = words(p.note, "note", 500), place_of(call, p.place) if p.place.strip() else None
     body = {"step": name, **({"note": note} if note else {}), **({"place": place.code} if place else {})}
     shut = closing_step("step", parts, name)
     receipts = call.record([call.claim("step", [_line(m, place, shut) for m in parts], p, body=body, checks=(shut,))], "step")
-    return Outcome(f"{listed(parts)}: {name}.", receipts, {"parts": [m.part.number for m in parts], "step": name})
+    return Outcome(
+        say("{listed}: {name}.", listed=listed(parts), name=name), receipts, {"parts": [m.part.number for m in parts], "step": name}
+    )
 
 
 # --- which parts ------------------------------------------------------------------------------------
@@ -229,14 +254,14 @@ def _chosen(call: Call, run: str, parts: tuple[str, ...], heating: bool) -> tupl
     if parts:
         return several(call, parts[0], parts[1:]), number
     if row is None:
-        raise BadInput("run.needed", "Say which run, or which parts.", "run")
+        raise BadInput("run.needed", say("Say which run, or which parts."), "run")
     if call.done_before():
         ids = list(Leg.objects.filter(act__site=call.who.site, act__key=call.key).values_list("item_id", flat=True))
     else:
         ids = _loaded(row, heating)
     if not ids:
-        what = "is heating" if heating else "is loaded and waits for heat"
-        raise BadInput("run.empty", f"Nothing in run {number} {what}: scan the parts.", "run")
+        what = say("is heating") if heating else say("is loaded and waits for heat")
+        raise BadInput("run.empty", say("Nothing in run {number} {what}: scan the parts.", number=number, what=what), "run")
     return _made(ids), number
 
 

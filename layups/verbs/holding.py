@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.models import Edge, Item
 from inventory.verbs.holding import EVIDENCE_RULES, Hold, Unhold
 from inventory.verbs.registry import Call, Outcome, perform
@@ -29,7 +30,12 @@ def about_product(call: Call, p: Unhold, free: Sequence[Item]) -> Iterator[Reaso
     for part in Part.objects.select_related("design").filter(pk__in=ids).order_by("pk"):
         names = {part.design.code, part.design.name, part.number, runs.get(part.pk, "")}
         if about not in {name.casefold() for name in names if name}:
-            text = f"The evidence is about {p.about.strip()[:60]}; {part.number} is a {part.design.code}: bring evidence of its own."
+            text = say(
+                "The evidence is about {value}; {part} is a {design}: bring evidence of its own.",
+                value=p.about.strip()[:60],
+                part=part.number,
+                design=part.design.code,
+            )
             yield Reason("evidence.other_product", text, {"item": part.pk, "about": p.about.strip()[:60], "is": part.design.code})
 
 

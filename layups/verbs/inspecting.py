@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.models import Act, Finding
 from inventory.recording import Line, Transaction, findings
 from inventory.verbs.registry import BUILDER, OWNER, QUALITY, Call, Outcome, verb
@@ -29,21 +30,25 @@ class Inspect:
     instrument: str = ""
 
 
-@verb("inspect", Inspect, (BUILDER, QUALITY, OWNER), "Record a test")
+@verb("inspect", Inspect, (BUILDER, QUALITY, OWNER), say("Record a test"))
 def inspect(call: Call, p: Inspect) -> Outcome:
     made, kind = made_of(call, p.part), verdicts.kind_of(p.kind)
     readings, instrument = words(p.readings, "readings", 1200), words(p.instrument, "instrument", 40)
     design = made.part.design
     verdict = verdicts.judge(kind, readings, p.passed, design.drop_limit_pa, design.hardness_min)
     failed = "passed" if verdict.passed else "failed"
-    sentence = f"{KINDS[kind]} of {made}: {verdict.result}" + (f", limit {verdict.limit}" if verdict.limit else "") + f": {failed}."
+    sentence = (
+        say("{kinds} of {made}: {result}", kinds=KINDS[kind], made=made, result=verdict.result)
+        + (say(", limit {limit}", limit=verdict.limit) if verdict.limit else "")
+        + say(": {failed}.", failed=failed)
+    )
     # A leak in the bag is no defect of the part: a test that passes settles it.
-    defect = "" if verdict.passed or kind == DROP else DEFECT.get(kind, f"{KINDS[kind].lower()} failed")
+    defect = "" if verdict.passed or kind == DROP else DEFECT.get(kind, say("{kinds} failed", kinds=KINDS[kind].lower()))
 
     def check(tx: Transaction) -> Iterator[Reason]:
         if defect:
             numbers: dict[str, int | str | None] = {"kind": kind, "result": verdict.result, "limit": verdict.limit, "defect": defect}
-            yield Reason("inspection.failed", f"{sentence} Defect: {defect}.", numbers)
+            yield Reason("inspection.failed", say("{sentence} Defect: {defect}.", sentence=sentence, defect=defect), numbers)
         elif not verdict.passed:
             yield Reason(DROP_RULE, sentence, {"result": verdict.result, "limit": verdict.limit})
 
@@ -80,11 +85,11 @@ class FoundDefect:
     text: str = ""
 
 
-@verb("defect", FoundDefect, (BUILDER, QUALITY, OWNER), "Record a defect")
+@verb("defect", FoundDefect, (BUILDER, QUALITY, OWNER), say("Record a defect"))
 def defect_found(call: Call, p: FoundDefect) -> Outcome:
     made = made_of(call, p.part)
     code, text = words(p.defect, "defect", 40, needed=True).lower(), words(p.text, "text", 2000)
-    sentence = f"Defect on {made}: {code}." + (f" {text}" if text else "")
+    sentence = say("Defect on {made}: {code}.", made=made, code=code) + (say(" {text}", text=text) if text else "")
 
     def check(tx: Transaction) -> Iterator[Reason]:
         yield Reason("defect.found", sentence, {"part": made.part.number, "defect": code})

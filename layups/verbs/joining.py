@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.spans import day_text
 from inventory.models import Act, Edge
 from inventory.recording import Flow, Line, Transaction
@@ -28,17 +29,24 @@ class Join:
     assembly: str
 
 
-@verb("join", Join, BUILDERS, "Build in")
+@verb("join", Join, BUILDERS, say("Build in"))
 def join(call: Call, p: Join) -> Outcome:
     component, assembly = made_of(call, p.component, "component"), made_of(call, p.assembly, "assembly")
     if component.id == assembly.id:
-        raise BadInput("join.itself", f"{component} cannot be built into itself: scan the assembly.", "assembly")
+        raise BadInput("join.itself", say("{component} cannot be built into itself: scan the assembly.", component=component), "assembly")
     if component.item.unit != "pc":
-        raise BadInput("join.a_run", f"{component} is a run kept by length: cut it into pieces first.", "component")
+        raise BadInput(
+            "join.a_run", say("{component} is a run kept by length: cut it into pieces first.", component=component), "component"
+        )
 
     def ready(tx: Transaction) -> Iterator[Reason]:
         for seat in seats_of([component.id]).get(component.id, []):
-            text = f"{component} is in {seat.number} since {day_text(seat.from_us, tx.who.zone)}: take it out there first."
+            text = say(
+                "{component} is in {seat} since {from_}: take it out there first.",
+                component=component,
+                seat=seat.number,
+                from_=day_text(seat.from_us, tx.who.zone),
+            )
             yield Reason("part.in_assembly", text, {"item": component.id, "assembly": seat.assembly}, cap=True)
         yield from uncured(tx, component)
         yield from charts.open_findings([component.id])
@@ -46,7 +54,11 @@ def join(call: Call, p: Join) -> Outcome:
     flow = Flow(component.id, assembly.id, 1)
     claim = call.claim("join", [Line(component.id, delta=-1), Line(assembly.id)], p, flows=(flow,), checks=(ready,))
     receipts = call.record([claim], "join")
-    return Outcome(f"{component} is in {assembly}.", receipts, {"component": component.part.number, "assembly": assembly.part.number})
+    return Outcome(
+        say("{component} is in {assembly}.", component=component, assembly=assembly),
+        receipts,
+        {"component": component.part.number, "assembly": assembly.part.number},
+    )
 
 
 def uncured(tx: Transaction, made: Made) -> Iterator[Reason]:
@@ -56,7 +68,7 @@ def uncured(tx: Transaction, made: Made) -> Iterator[Reason]:
         return
     if state.cured is None and cut_of_a_run(made.id):
         return
-    yield Reason("part.not_cured", f"{made} is not cured.", {"item": made.id})
+    yield Reason("part.not_cured", say("{made} is not cured.", made=made), {"item": made.id})
 
 
 def cut_of_a_run(part: int) -> bool:
@@ -72,22 +84,32 @@ class Unjoin:
     place: str = ""
 
 
-@verb("unjoin", Unjoin, BUILDERS, "Take out")
+@verb("unjoin", Unjoin, BUILDERS, say("Take out"))
 def unjoin(call: Call, p: Unjoin) -> Outcome:
     component = made_of(call, p.component, "component")
     place = place_of(call, p.place) if p.place.strip() else None
     if call.done_before():
-        return Outcome(f"{component} is taken out.", call.record([call.claim("unjoin", (), p)], "unjoin"))
+        return Outcome(say("{component} is taken out.", component=component), call.record([call.claim("unjoin", (), p)], "unjoin"))
     seats = seats_of([component.id]).get(component.id, [])
     if not seats:
-        raise BadInput("join.not_in_one", f"{component} is not built into anything.", "component")
+        raise BadInput("join.not_in_one", say("{component} is not built into anything.", component=component), "component")
     seat = seats[0]
 
     def check(tx: Transaction) -> Iterator[Reason]:
         if not Edge.objects.filter(pk=seat.edge, void=False, until_us__isnull=True).exists():
-            yield Reason("join.not_in_one", f"{component} is no longer in {seat.number}.", {"item": component.id}, cap=True)
+            yield Reason(
+                "join.not_in_one",
+                say("{component} is no longer in {seat}.", component=component, seat=seat.number),
+                {"item": component.id},
+                cap=True,
+            )
         if tx.happened_us <= seat.from_us:
-            text = f"{component} is in {seat.number} only since {day_text(seat.from_us, tx.who.zone)}: give the time when it came out."
+            text = say(
+                "{component} is in {seat} only since {from_}: give the time when it came out.",
+                component=component,
+                seat=seat.number,
+                from_=day_text(seat.from_us, tx.who.zone),
+            )
             yield Reason("join.before_it_was_in", text, {"from_us": seat.from_us}, cap=True)
 
     def until(tx: Transaction, act: Act, names: dict[str, int]) -> None:
@@ -97,4 +119,8 @@ def unjoin(call: Call, p: Unjoin) -> Outcome:
     lines = [Line(component.id, delta=1, **where), Line(seat.assembly)]
     claim = call.claim("unjoin", lines, p, body={"edge": seat.edge, "from": seat.number}, checks=(check,), effects=(until,))
     receipts = call.record([claim], "unjoin")
-    return Outcome(f"{component} is out of {seat.number}.", receipts, {"component": component.part.number, "assembly": seat.number})
+    return Outcome(
+        say("{component} is out of {seat}.", component=component, seat=seat.number),
+        receipts,
+        {"component": component.part.number, "assembly": seat.number},
+    )

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Recipe
@@ -85,11 +86,15 @@ class Seen:
     lives: list[Life] = field(default_factory=list)
 
 
-@verb("lay", Lay, BUILDERS, "Lay into a part")
+@verb("lay", Lay, BUILDERS, say("Lay into a part"))
 def lay(call: Call, p: Lay) -> Outcome:
     item = thing_of(call, p.item)
     if item.kind in MADE:
-        raise BadInput("lay.not_material", f"{item} is a {item.get_kind_display()}: build it in as a component instead.", "item")
+        raise BadInput(
+            "lay.not_material",
+            say("{item} is a {get_kind_display}: build it in as a component instead.", item=item, get_kind_display=item.get_kind_display()),
+            "item",
+        )
     again = repeats.again(call, p, "lay", "lay")
     if again is not None:  # what was laid has changed what a scan would fill now
         state = ItemState.objects.get(pk=item.pk)
@@ -105,7 +110,7 @@ def _targets(call: Call, p: Lay, item: Item, offer: Offer) -> list[Target]:
     wanted = [Into(p.part, p.qty, p.plies), *p.also]
     made = [made_of(call, into.part) for into in wanted]
     if len({m.id for m in made}) < len(made):
-        raise BadInput("lay.part_twice", "One of the parts is named twice: give each one once.", "also")
+        raise BadInput("lay.part_twice", say("One of the parts is named twice: give each one once."), "also")
     plans = schedules.schedules_of(m.part.design_id for m in made)
     laid = schedules.laid_into(m.id for m in made)
     bands, tighter = bands_of(m.part.design_id for m in made), tighter_for(m.part for m in made)
@@ -250,9 +255,11 @@ class _Questions:
 def _told(item: Item, receipts: list[Receipt], seen: Seen) -> Outcome:
     """What was done, as the record has it: a repeat says the same."""
     into = [row for r in receipts for row in r.body.get("into", ())]
-    places = [f"{plies_text(plies)} of {number}" if plies else str(number) for number, plies, _ in into]
+    places = [
+        say("{plies_text} of {number}", plies_text=plies_text(plies), number=number) if plies else str(number) for number, plies, _ in into
+    ]
     total = sum(qty for _, _, qty in into)
-    text = f"{item} is in {', '.join(places)}." if places else f"{item} is recorded."
+    text = say("{item} is in {places}.", item=item, places=strung(", ", places)) if places else say("{item} is recorded.", item=item)
     data = {
         "item": item.code,
         "parts": [{"part": number, "plies": plies, "qty": qty} for number, plies, qty in into],
@@ -261,4 +268,4 @@ def _told(item: Item, receipts: list[Receipt], seen: Seen) -> Outcome:
         "left_text": display(seen.left, item.unit),
         "lives": [life.to_json() for life in seen.lives],
     }
-    return Outcome(f"{display(total, item.unit)} of {text}" if total else text, receipts, data)
+    return Outcome(say("{total} of {text}", total=display(total, item.unit), text=text) if total else text, receipts, data)

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say, strung
 from inventory.models import Act, Customer, Finding
 from inventory.recording import Claim, Line, Transaction
 from inventory.verbs.registry import OWNER, QUALITY, STOREKEEPER, Call, Outcome, verb
@@ -30,7 +31,7 @@ class Ship:
     note: str = ""
 
 
-@verb("ship", Ship, (QUALITY, OWNER, STOREKEEPER), "Ship")
+@verb("ship", Ship, (QUALITY, OWNER, STOREKEEPER), say("Ship"))
 def ship(call: Call, p: Ship) -> Outcome:
     parts, note = several(call, p.part, p.also), words(p.note, "note", 200)
     named = customer_of(p.customer) if p.customer.strip() else None
@@ -39,20 +40,20 @@ def ship(call: Call, p: Ship) -> Outcome:
     for i, made in enumerate(parts):
         customer = named or made.part.customer
         if customer is None:
-            raise BadInput("ship.no_customer", f"{made} is for nobody in particular: say to whom it goes.", "customer")
+            raise BadInput("ship.no_customer", say("{made} is for nobody in particular: say to whom it goes.", made=made), "customer")
         claims.append(_claim(call, p, made, customer, note, rest[i - 1] if i else ""))
     receipts = call.record(claims, "ship")
-    return Outcome(f"{listed(parts)} shipped.", receipts, {"parts": [m.part.number for m in parts]})
+    return Outcome(say("{listed} shipped.", listed=listed(parts)), receipts, {"parts": [m.part.number for m in parts]})
 
 
 def _claim(call: Call, p: Ship, made: Made, customer: Customer, note: str, part: str) -> Claim:
     def check(tx: Transaction) -> Iterator[Reason]:
         own = made.part.customer
         if own is not None and own != customer:
-            text = f"{made} is for {own}, not for {customer}."
+            text = say("{made} is for {own}, not for {customer}.", made=made, own=own, customer=customer)
             yield Reason("ship.other_customer", text, {"part": made.part.number, "customer": str(own)})
         for seat in seats_of([made.id]).get(made.id, []):
-            text = f"{made} is built into {seat.number}: ship that, or take it out."
+            text = say("{made} is built into {seat}: ship that, or take it out.", made=made, seat=seat.number)
             yield Reason("part.in_assembly", text, {"item": made.id, "assembly": seat.assembly}, cap=True)
         yield from not_ready(tx, made)
 
@@ -78,7 +79,7 @@ def not_ready(tx: Transaction, made: Made) -> Iterator[Reason]:
         yield from uncured(tx, m)
         hard = m.part.design.hardness_min
         if hard and not any(t.kind == verdicts.HARDNESS for t in tests.get(m.id, ())):
-            text = f"The hardness of {m} was not measured: at least {hard}."
+            text = say("The hardness of {m} was not measured: at least {hard}.", m=m, hard=hard)
             yield Reason("inspection.missing", text, {"part": m.part.number, "kind": verdicts.HARDNESS})
     yield from charts.against([m.part for m in things if not cut_of_a_run(m.id)])
     yield from _open_findings(ids)
@@ -86,10 +87,10 @@ def not_ready(tx: Transaction, made: Made) -> Iterator[Reason]:
 
 def _unfilled(m: Made, missing: list[schedule.Line]) -> Iterator[Reason]:
     if missing:
-        names = ", ".join(f"{line.name} ({line.wants})" for line in missing)
-        text = f"{m} is not complete: nothing went into {names}. If it did, record it as already happened."
+        names = strung(", ", (say("{line} ({wants})", line=line.name, wants=line.wants) for line in missing))
+        text = say("{m} is not complete: nothing went into {names}. If it did, record it as already happened.", m=m, names=names)
         yield Reason(
-            "part.unfilled", text, {"part": m.part.number, "missing": len(missing), "plies": " ".join(str(x.seq) for x in missing)}
+            "part.unfilled", text, {"part": m.part.number, "missing": len(missing), "plies": strung(" ", (str(x.seq) for x in missing))}
         )
 
 
@@ -97,5 +98,5 @@ def _open_findings(ids: list[int]) -> Iterator[Reason]:
     """Life findings are told by the write path itself."""
     rows = Finding.objects.filter(item__in=ids, closed_us__isnull=True).exclude(code__startswith="life.").select_related("item")
     for row in rows.order_by("pk"):
-        text = f"An open finding stops this until quality has disposed of it: {row.text}"
+        text = say("An open finding stops this until quality has disposed of it: {text}", text=row.text)
         yield Reason("finding.open", text, {"item": row.item_id, "finding": row.pk, "code": row.code.split("/")[0]})

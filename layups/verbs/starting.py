@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from inventory.core.reasons import BadInput, Reason
+from inventory.core.said import say
 from inventory.core.units import display, parse
 from inventory.models import Act, Customer, Item
 from inventory.recording import Flow, Line, NewItem, Transaction
@@ -36,7 +37,7 @@ class StartPart:
     code: str = ""
 
 
-@verb("start_part", StartPart, BUILDERS, "Begin a part")
+@verb("start_part", StartPart, BUILDERS, say("Begin a part"))
 def start_part(call: Call, p: StartPart) -> Outcome:
     design, place = design_of(p.design), place_of(call, p.place)
     number = words(p.number, "number", 40, needed=True)
@@ -55,7 +56,9 @@ def start_part(call: Call, p: StartPart) -> Outcome:
     )
     receipts = call.record([claim], "start_part")
     data = {"part": number, "items": {"part": new.code}, "design": design.code}
-    return Outcome(f"{number}, {design.name.lower()}, is begun in {place.name}.", receipts, data)
+    return Outcome(
+        say("{number}, {design}, is begun in {place}.", number=number, design=design.name.lower(), place=place.name), receipts, data
+    )
 
 
 def part_row(name: str, design: Design, number: str, customer: Customer | None, planned_us: int | None) -> Row:
@@ -82,7 +85,7 @@ def number_free(call: Call, numbers: list[str]) -> Callable[[Transaction], list[
 
 def number_taken(number: str) -> Reason:
     """Nobody may override it: two parts with one number cannot be told apart."""
-    text = f"{number} is already the name of something here: choose another number."
+    text = say("{number} is already the name of something here: choose another number.", number=number)
     return Reason("part.number_taken", text, {"number": number}, cap=True)
 
 
@@ -107,17 +110,17 @@ class CutParts:
     customer: str = ""
 
 
-@verb("cut_parts", CutParts, BUILDERS, "Cut a run into pieces")
+@verb("cut_parts", CutParts, BUILDERS, say("Cut a run into pieces"))
 def cut_parts(call: Call, p: CutParts) -> Outcome:
     run, design = made_of(call, p.run, "run"), design_of(p.design)
     if run.item.unit != "um":
-        raise BadInput("run.not_a_length", f"{run} is not a run kept by length: it cannot be cut into pieces.", "run")
+        raise BadInput("run.not_a_length", say("{run} is not a run kept by length: it cannot be cut into pieces.", run=run), "run")
     if not p.pieces:
-        raise BadInput("run.no_pieces", "Say the numbers of the pieces.", "pieces")
+        raise BadInput("run.no_pieces", say("Say the numbers of the pieces."), "pieces")
     each = parse(p.length, None, "um")
     numbers = [words(piece.number, "pieces", 40, needed=True) for piece in p.pieces]
     if len({n.casefold() for n in numbers}) < len(numbers):
-        raise BadInput("run.piece_twice", "Two pieces have the same number: each needs its own.", "pieces")
+        raise BadInput("run.piece_twice", say("Two pieces have the same number: each needs its own."), "pieces")
     customer = customer_of(p.customer) if p.customer.strip() else None
     names = {f"piece{i}": n for i, n in enumerate(numbers)}
     new = {k: NewItem(new_code(call, k, piece.code), "part", "pc", names[k]) for k, piece in zip(names, p.pieces, strict=True)}
@@ -133,7 +136,7 @@ def cut_parts(call: Call, p: CutParts) -> Outcome:
         effects=tuple(part_row(k, design, n, customer or run.part.customer, None) for k, n in names.items()),
     )
     receipts = call.record([claim], "cut_parts")
-    text = f"{len(names)} × {display(each, 'um')} cut from {run}."
+    text = say("{names} × {each} cut from {run}.", names=len(names), each=display(each, "um"), run=run)
     return Outcome(text, receipts, {"run": run.part.number, "items": {names[k]: item.code for k, item in new.items()}})
 
 
@@ -152,7 +155,7 @@ def _run_cured(run: int) -> Callable[[Transaction], list[Reason]]:
         entry = tx.entry(run)
         if entry.state.cured is not None or not entry.state.strands:
             return []
-        text = f"{entry.facts.name} is not cured: record its cure before cutting it."
+        text = say("{facts} is not cured: record its cure before cutting it.", facts=entry.facts.name)
         return [Reason("part.not_cured", text, {"item": run})]
 
     return check
@@ -166,15 +169,17 @@ class PlanCure:
     planned_cure_us: int
 
 
-@verb("plan_cure", PlanCure, BUILDERS, "Plan the cure", observable=False)
+@verb("plan_cure", PlanCure, BUILDERS, say("Plan the cure"), observable=False)
 def plan_cure(call: Call, p: PlanCure) -> Outcome:
     made = made_of(call, p.part)
     if p.planned_cure_us <= call.now_us and not call.done_before():
-        raise BadInput("plan.past", "The planned cure lies in the past: choose a time to come.", "planned_cure_us")
+        raise BadInput("plan.past", say("The planned cure lies in the past: choose a time to come."), "planned_cure_us")
 
     def effect(tx: Transaction, act: Act, names: dict[str, int]) -> None:
         Part.objects.filter(pk=made.id).update(planned_cure_us=p.planned_cure_us)
 
-    body = {"step": "cure planned", "planned_cure_us": p.planned_cure_us}
+    body = {"step": say("cure planned"), "planned_cure_us": p.planned_cure_us}
     receipts = call.record([call.claim("step", [Line(made.id)], p, body=body, effects=(effect,))], "plan_cure")
-    return Outcome(f"The cure of {made} is planned.", receipts, {"part": made.part.number, "planned_cure_us": p.planned_cure_us})
+    return Outcome(
+        say("The cure of {made} is planned.", made=made), receipts, {"part": made.part.number, "planned_cure_us": p.planned_cure_us}
+    )

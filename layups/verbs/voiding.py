@@ -6,6 +6,7 @@ import json
 from collections.abc import Iterator
 
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.shares import CONTAINS
 from inventory.models import Act, Edge, Finding
 from inventory.recording import Transaction
@@ -20,13 +21,13 @@ def seats_stand(tx: Transaction, act: Act) -> Iterator[Reason]:
     """A component sits in one thing at a time: what happened to its seat since is voided first."""
     if act.kind == CONTAINS:
         for edge in Edge.objects.filter(act=act, until_us__isnull=False).select_related("src", "dst"):
-            text = f"{edge.src} was taken out of {edge.dst} again: void that record first."
+            text = say("{src} was taken out of {dst} again: void that record first.", src=edge.src, dst=edge.dst)
             yield Reason("void.taken_out", text, {"record": act.pk, "item": edge.src_id})
     if act.kind == "unjoin":
         edge = Edge.objects.select_related("src").get(pk=_edge(act))
         since = Edge.objects.filter(src=edge.src_id, kind=CONTAINS, void=False, happened_us__gte=edge.until_us or 0).select_related("dst")
         for later in since.order_by("pk"):
-            text = f"{edge.src} was built into {later.dst} since: void that record first."
+            text = say("{src} was built into {dst} since: void that record first.", src=edge.src, dst=later.dst)
             yield Reason("void.built_in_since", text, {"record": act.pk, "item": edge.src_id})
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from inventory.core.reasons import BadInput, told_at
+from inventory.core.said import say
 from inventory.worksheets.registry import LAMINATE, Figure, Sheet, figure, given, number, worksheet
 from layups.core.notation import CORE, FABRIC, MAT, UD, Layer, read
 from layups.core.stiffness import Elastic, curvature, stiffness
@@ -20,28 +21,30 @@ WORDS = {UD: "unidirectional", FABRIC: "fabric", MAT: "mat", CORE: "core"}
 class Laminate:
     """Constants of the plies; those of a form that the layup does not have may be left out."""
 
-    layup: str = figure("Layup", default="[0/±45/90]s", words="From the tool side up: [0/±45/90]s, [(0/90)f/(±45)f]s, [0_2/core/0_2].")
-    thickness: str = figure("Thickness of a ply", "length", "mm", "0.125 mm")
-    e1: str = figure("E1, along the fibres", "pressure", "GPa", "181 GPa")
-    e2: str = figure("E2, across", "pressure", "GPa", "10.3 GPa")
-    g12: str = figure("G12, in-plane shear", "pressure", "GPa", "7.17 GPa")
+    layup: str = figure(
+        say("Layup"), default="[0/±45/90]s", words=say("From the tool side up: [0/±45/90]s, [(0/90)f/(±45)f]s, [0_2/core/0_2].")
+    )
+    thickness: str = figure(say("Thickness of a ply"), "length", "mm", "0.125 mm")
+    e1: str = figure(say("E1, along the fibres"), "pressure", "GPa", "181 GPa")
+    e2: str = figure(say("E2, across"), "pressure", "GPa", "10.3 GPa")
+    g12: str = figure(say("G12, in-plane shear"), "pressure", "GPa", "7.17 GPa")
     nu12: str = figure("ν12", "number", "", "0.28")
-    fabric_thickness: str = figure("Thickness of a fabric ply", "length", "mm", "")
-    fabric_e: str = figure("E of the fabric, along a yarn", "pressure", "GPa", "")
-    fabric_g: str = figure("G12 of the fabric", "pressure", "GPa", "")
-    fabric_nu: str = figure("ν12 of the fabric", "number", "", "")
-    mat_thickness: str = figure("Thickness of a mat ply", "length", "mm", "")
-    mat_e: str = figure("E of the mat", "pressure", "GPa", "")
-    mat_nu: str = figure("ν of the mat", "number", "", "")
-    core_thickness: str = figure("Thickness of the core", "length", "mm", "")
-    core_e: str = figure("E of the core", "pressure", "MPa", "")
-    core_nu: str = figure("ν of the core", "number", "", "")
-    alpha1: str = figure("α1, expansion along the fibres", "expansion", "1e-6/K", "", "For the curl after the cure.")
-    alpha2: str = figure("α2, across", "expansion", "1e-6/K", "")
-    change: str = figure("Change of temperature, K", "number", "", "", "Such as −100 for a cure at 120 °C.")
+    fabric_thickness: str = figure(say("Thickness of a fabric ply"), "length", "mm", "")
+    fabric_e: str = figure(say("E of the fabric, along a yarn"), "pressure", "GPa", "")
+    fabric_g: str = figure(say("G12 of the fabric"), "pressure", "GPa", "")
+    fabric_nu: str = figure(say("ν12 of the fabric"), "number", "", "")
+    mat_thickness: str = figure(say("Thickness of a mat ply"), "length", "mm", "")
+    mat_e: str = figure(say("E of the mat"), "pressure", "GPa", "")
+    mat_nu: str = figure(say("ν of the mat"), "number", "", "")
+    core_thickness: str = figure(say("Thickness of the core"), "length", "mm", "")
+    core_e: str = figure(say("E of the core"), "pressure", "MPa", "")
+    core_nu: str = figure(say("ν of the core"), "number", "", "")
+    alpha1: str = figure(say("α1, expansion along the fibres"), "expansion", "1e-6/K", "", say("For the curl after the cure."))
+    alpha2: str = figure(say("α2, across"), "expansion", "1e-6/K", "")
+    change: str = figure(say("Change of temperature, K"), "number", "", "", say("Such as −100 for a cure at 120 °C."))
 
 
-@worksheet("laminate", Laminate, "Laminate", "What kind of laminate a layup is, and how stiff it is in each direction.", LAMINATE)
+@worksheet("laminate", Laminate, say("Laminate"), say("What kind of laminate a layup is, and how stiff it is in each direction."), LAMINATE)
 def laminate(p: Laminate) -> Sheet:
     layers = read(p.layup)
     plies = [_ply(p, layer) for layer in layers]
@@ -50,7 +53,7 @@ def laminate(p: Laminate) -> Sheet:
     return Sheet(
         headline=drawn.headline(layers, kind),
         figures=(
-            Figure("plies", str(len(layers)), len(layers)),
+            Figure(say("plies"), str(len(layers)), len(layers)),
             drawn.thickness(found.thickness),
             *drawn.constants_of(found),
             *drawn.flexural_of(found),
@@ -87,7 +90,7 @@ def _ply(p: Laminate, layer: Layer) -> Ply:
 
 def _needed(p: Laminate, form: str, name: str) -> float:
     if not getattr(p, name).strip():
-        raise BadInput("worksheet.needed", f"The layup has a {WORDS[form]} ply: enter this figure for it.", name)
+        raise BadInput("worksheet.needed", say("The layup has a {words} ply: enter this figure for it.", words=WORDS[form]), name)
     return number(p, name)
 
 
@@ -95,6 +98,9 @@ def _curl(p: Laminate, plies: list[Ply]) -> tuple[Figure, ...]:
     change = given(p, "change")
     if change is None:
         return ()
-    note = "free, after the change of temperature"
+    note = say("free, after the change of temperature")
     found = zip(("x", "y", "xy"), curvature(plies, change), strict=True)
-    return tuple(Figure(f"curvature κ{axis}", f"{drawn.zero(value):.4f} /m", value, "1/m", note) for axis, value in found)
+    return tuple(
+        Figure(say("curvature κ{axis}", axis=axis), say("{zero} /m", zero=f"{drawn.zero(value):.4f}"), value, "1/m", note)
+        for axis, value in found
+    )
