@@ -13,7 +13,7 @@ from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import Reason
-from inventory.core.said import say
+from inventory.core.said import say, strung
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Location, Reading

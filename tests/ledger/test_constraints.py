@@ -39,6 +39,8 @@ Row = dict[str, Any]
 _fresh = itertools.count(5_000_000_000)
 
 CHECKS: dict[str, tuple[Row, ...]] = {
+    "person_language_known": ({"language": "xx"},),
+    "person_units_known": ({"units": "stone"},),
     "material_kind_known": ({"kind": "cloth"},),
     "material_unit_known": ({"unit": "yd"},),
     "material_weave_known": ({"weave": "knit"},),

@@ -66,7 +66,7 @@ def test_a_place_keeps_its_band_and_is_retired_not_deleted(store: Store, marek: 
 def test_the_owner_gives_a_person_a_badge_by_scanning_it(store: Store, marek: Client) -> None:
     tove = Person.objects.get(name="Tove")
     new = badge_code("a new badge")
-    form = {"site": store.site.pk, "name": "Tove", "email": "", "ended_us": "", "badge": new.lower()}
+    form = {"site": store.site.pk, "name": "Tove", "email": "", "units": "metric", "ended_us": "", "badge": new.lower()}
     inlines = {"roles-TOTAL_FORMS": "0", "roles-INITIAL_FORMS": "0"}
     address = reverse("admin:inventory_person_change", args=[tove.pk])
     assert marek.post(address, form | inlines).status_code == 302
