@@ -95,7 +95,7 @@ _SENTENCE = re.compile(r"(?<=[.!?]) (?=\S)")
 
 @lru_cache(maxsize=1)
 def _known() -> Known:
-    templates = [key for key in catalogue("de")._catalog.keys() if isinstance(key, str) and "\x04" not in key]  # type: ignore[attr-defined]
+    templates = [key for key, _ in catalogue("de")._catalog.items() if isinstance(key, str) and "\x04" not in key]  # type: ignore[attr-defined]
     return Known(templates, _quantity)
 
 

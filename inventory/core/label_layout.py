@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from inventory.core.label_text import Measure, fitted
 from inventory.core.labels import Field, Label
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 
 DOT = 0.125
 """One dot of a printer of 203 dpi, 8 a millimetre. A module is a whole number of them, so that none is drawn wider than the next."""
@@ -127,7 +128,11 @@ def _module(label: Label, width: float, height: float, modules: int, margin: flo
     room = min(height - 2 * margin - CODE_LEAST * LINE, 0.42 * width)
     dots = int(room / ((modules + 2 * QUIET[label.symbology]) * DOT))
     if dots < DOTS_LEAST:
-        text = f"The symbol does not fit on {width:g} × {height:g} mm: take a larger label, or a shorter address for the links."
+        text = say(
+            "The symbol does not fit on {width} × {height} mm: take a larger label, or a shorter address for the links.",
+            width=f"{width:g}",
+            height=f"{height:g}",
+        )
         raise BadInput("label.too_small", text, "format", modules=modules)
     return min(dots, DOTS_MOST[label.symbology]) * DOT
 
@@ -172,7 +177,7 @@ class _Column:
                     said = {k.text for k in kept}
                     gone = {f.role for f in fields if not said & {f.text, f.short or f.text}}
                     return texts, boxes, sorted(gone), [r.field.role for r in rows if r.cut]
-        raise BadInput("label.too_small", "The text does not fit on this label: take a larger one.", "format")
+        raise BadInput("label.too_small", say("The text does not fit on this label: take a larger one."), "format")
 
     def _row(self, field: Field, scale: float, most: Mapping[str, int] | None) -> _Row:
         style = STYLES[field.role]

@@ -40,7 +40,9 @@ def lot_by_number(site: int, text: str) -> Lot | None:
     """The one live lot of a site with this number; BadInput lot.several when two materials or suppliers use it."""
     found = list(live_lots(site, text))
     if len(found) > 1:
-        which = strung(", ", sorted(f"{lot.material.code} of {lot.supplier.name}" for lot in found))
+        which = strung(
+            ", ", sorted(say("{material} of {supplier}", material=lot.material.code, supplier=lot.supplier.name) for lot in found)
+        )
         raise BadInput(
             "lot.several",
             say("Several lots are called {text} ({which}): scan a piece of the one you mean.", text=text.strip()[:60], which=which),

@@ -10,6 +10,7 @@ from urllib.parse import quote
 from django.http import HttpRequest
 from django.utils.translation import gettext as _
 
+from inventory.core.said import say, strung
 from inventory.pages.door import Shop
 from inventory.pages.ways import to
 from inventory.templatetags import words as said
@@ -24,7 +25,7 @@ NAMED = 4
 """Neighbours that a box is told with; the table has them all."""
 STEPS, PAPER = 40, 40
 """Boxes opened one after another at most; sheets of paper at most."""
-LINES = (Column("From", lead=True), Column("Into"), Column("How much", num=True), Column("When"), Column("Note"))
+LINES = (Column(say("From"), lead=True), Column(say("Into")), Column(say("How much"), num=True), Column(say("When")), Column(say("Note")))
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +118,7 @@ def _shown(
     if box.count > 1:
         told.append(_("Opens."))
     first, second = two_lines(box)
-    return Shown(box, anchor, first, second, " ".join(told), url, " ".join(map(str, ends)))
+    return Shown(box, anchor, first, second, strung(" ", told), url, strung(" ", map(str, ends)))
 
 
 def two_lines(box: Box) -> tuple[str, str]:
@@ -132,7 +133,7 @@ def two_lines(box: Box) -> tuple[str, str]:
 def some(names: Iterable[str]) -> str:
     """The first few names, and how many more there are."""
     found = list(names)
-    few = ", ".join(found[:NAMED])
+    few = strung(", ", found[:NAMED])
     return _("%(names)s and %(more)s more") % {"names": few, "more": len(found) - NAMED} if len(found) > NAMED else few
 
 
@@ -149,7 +150,7 @@ def cut_to(text: str, each: float = 0) -> str:
 def title_of(box: Box) -> str:
     if box.count == 1:
         return box.names[0]
-    return f"{box.count} × {_('customer') if box.customers else what_of(box)}"
+    return say("{count} × {value}", count=box.count, value=_("customer") if box.customers else what_of(box))
 
 
 def what_of(box: Box) -> str:
@@ -166,18 +167,18 @@ def state_of(box: Box) -> str:
 def note_of(box: Box) -> str:
     """The second line of a box."""
     if box.count > 1:
-        both = f"{box.names[0]} … {box.names[-1]}"
-        return both if cut_to(both) == both else f"{box.names[0]} …"
+        both = say("{names} … {names_2}", names=box.names[0], names_2=box.names[-1])
+        return both if cut_to(both) == both else say("{names} …", names=box.names[0])
     if box.customers:
         return _("customer")
     what = what_of(box)
-    return _("lot of %(what)s") % {"what": what} if box.kind == "lot" else f"{what}, {state_of(box)}"
+    return _("lot of %(what)s") % {"what": what} if box.kind == "lot" else say("{what}, {state_of}", what=what, state_of=state_of(box))
 
 
 def told_of(box: Box) -> str:
     """A box in a sentence."""
     if box.count == 1:
-        return f"{box.names[0]}, {note_of(box)}."
+        return say("{names}, {note_of}.", names=box.names[0], note_of=note_of(box))
     said_ = {"title": title_of(box), "first": box.names[0], "last": box.names[-1]}
     if box.customers:
         return _("%(title)s: %(first)s to %(last)s.") % said_

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import html
 import re
+import string
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 from django.apps import apps
@@ -27,16 +27,22 @@ from .test_accessible_browser import pages_of
 pytestmark = [pytest.mark.slow, pytest.mark.once]
 
 _KEPT = re.compile(r"(\{\w*\}|%\(\w+\)[sd]|%[sd%]|<[^>]*>|&\w+;)")
+_WIDE = {ord(letter): ord(letter) + 0xFEE0 for letter in string.ascii_letters}
 _WORD = re.compile(r"[A-Za-z]{2,}")
 _ATTRIBUTE = re.compile(r'(?:aria-label|title|alt|placeholder|data-confirm[\w-]*|data-label|data-stop-word)="([^"]*)"')
 _UNSEEN = re.compile(r"<(script|style|head|code)\b.*?</\1>|<!--.*?-->", re.DOTALL)
-UNITS = set("mm cm kg mg min Pa kPa MPa GPa mbar bar psi tex den dtex ml gal qt mol eq kJ cP mPa phr ppm pc lb oz yd ft RH UTC km um".split())
+SENTENCES = ("Finding", "Nonconformance", "Flag", "Act", "Leg")
+"""Tables whose texts we wrote ourselves."""
+UNITS = set(
+    re.findall(
+        r"\w+", "mm cm kg mg min Pa kPa MPa GPa mbar bar psi tex den dtex ml gal qt mol eq kJ cP mPa phr ppm pc lb oz yd ft RH UTC km um"
+    )
+)
 
 
 def wide(text: str) -> str:
     """The text in full-width letters; placeholders and markup stay."""
-    parts = _KEPT.split(text)
-    return "".join(part if n % 2 else "".join(chr(ord(c) + 0xFEE0) if c.isascii() and c.isalpha() else c for c in part) for n, part in enumerate(parts))
+    return "".join(part if n % 2 else part.translate(_WIDE) for n, part in enumerate(_KEPT.split(text)))
 
 
 class Wide(trans_real.DjangoTranslation):
@@ -45,7 +51,7 @@ class Wide(trans_real.DjangoTranslation):
     def __init__(self) -> None:
         super().__init__("de")
         own = {key.text: (key.about, key.many) for key in messages.found()}
-        self.known = {*own, *(many for _, many in own.values()), *(key for key in self._catalog.keys() if isinstance(key, str))}
+        self.known = {*own, *(many for _, many in own.values()), *(key for key, _ in self._catalog.items() if isinstance(key, str))}
 
     def gettext(self, message: str) -> str:
         return wide(message) if message in self.known else message
@@ -72,7 +78,7 @@ def data_words() -> set[str]:
     found: set[str] = set()
     for model in apps.get_models():
         fields = [f.name for f in model._meta.local_fields if isinstance(f, models.CharField | models.TextField)]
-        if fields and model._meta.app_label in ("inventory", "layups") and model.__name__ not in ("Finding", "Nonconformance", "Flag", "Act", "Leg"):
+        if fields and model._meta.app_label in ("inventory", "layups") and model.__name__ not in SENTENCES:
             for row in model._default_manager.values_list(*fields):
                 found.update(word for text in row if text for word in _WORD.findall(text))
     return found
