@@ -10,6 +10,7 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_http_methods
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.units import exact, usual_unit
 from inventory.models import CountSheet, Item, Location
 from inventory.reads import counts
@@ -29,11 +30,11 @@ from .finding import badge
 from .ways import may, to
 
 PLACES = (
-    Column("Place"),
-    Column("Name"),
-    Column("Last counted", wide=True),
-    Column("Every", num=True),
-    Column("Now", wide=True),
+    Column(say("Place")),
+    Column(say("Name")),
+    Column(say("Last counted"), wide=True),
+    Column(say("Every"), num=True),
+    Column(say("Now"), wide=True),
 )
 NOT_SHOWN = 20
 """An amount that is typed into the scan box is no longer than this."""
@@ -53,8 +54,8 @@ def overview(request: HttpRequest) -> HttpResponse:
             return redirect("count-sheet", answer.outcome.data["sheet"])
     rows = sorted(counts.places(shop.site, shop.zone, shop.now_us), key=lambda d: (d.under_way is None, d.days_over is None, d.place.code))
     context = {
-        "title": ("No – " if answer.reasons else "") + "Count a place",
-        "heading": "Count a place",
+        "title": (say("No – ") if answer.reasons else "") + say("Count a place"),
+        "heading": say("Count a place"),
         "answer": answer,
         "columns": PLACES,
         "rows": [place_row(due, shop) for due in rows],
@@ -74,7 +75,7 @@ def begin(request: HttpRequest, raw: str) -> Answer:
 
 def place_row(due: counts.Due, shop: Shop) -> list[Any]:
     place: Location = due.place
-    every = f"{place.count_days} days" if place.count_days else ""
+    every = say("{count_days} days", count_days=place.count_days) if place.count_days else ""
     return [words.code_link(place.code, to("place", place.code)), place.name, countviews.last_words(due, shop), every, countviews.now(due)]
 
 
@@ -110,13 +111,13 @@ def deal(request: HttpRequest, row: CountSheet) -> HttpResponse | tuple[Answer, 
         "settle": ("count_settle", CountSettle(row.pk, item, request.POST.get("note", "")[:200])),
     }
     if intent not in params:
-        return Answer(reasons=[BadInput("count.intent", "This page does not know what was asked for.").reason]), SeenForm()
+        return Answer(reasons=[BadInput("count.intent", say("This page does not know what was asked for.")).reason]), SeenForm()
     answer = ask(*_called(request, params[intent]))
     if answer.outcome is None:
         return answer, SeenForm()
     messages.success(request, answer.outcome.text)
     for reason in answer.outcome.reasons:
-        messages.warning(request, f"Stored although it breaks a rule: {reason.text}")
+        messages.warning(request, say("Stored although it breaks a rule: {reason}", reason=reason.text))
     return redirect(to("counts") if intent == "drop" else to("count-sheet", row.pk))
 
 
@@ -147,9 +148,11 @@ def see(request: HttpRequest, row: CountSheet) -> HttpResponse | tuple[Answer, S
 def elsewhere(request: HttpRequest, row: CountSheet, place: Location) -> HttpResponse:
     """A place was scanned: this one is being counted already; another one is counted on its own sheet."""
     if place.pk == row.location_id:
-        messages.info(request, f"{place.name} is what is being counted here: scan what lies in it.")
+        messages.info(request, say("{place} is what is being counted here: scan what lies in it.", place=place.name))
         return redirect(to("count-sheet", row.pk))
-    messages.info(request, f"{place.name} is another place: what you scan now is counted there. This count stays as it is.")
+    messages.info(
+        request, say("{place} is another place: what you scan now is counted there. This count stays as it is.", place=place.name)
+    )
     answer = begin(request, place.code)
     return redirect(to("count-sheet", answer.outcome.data["sheet"] if answer.outcome is not None else row.pk))
 

@@ -10,6 +10,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.utils.html import format_html
 
+from inventory.core.said import say
 from inventory.core.units import display
 from inventory.models import CountLine, CountSheet, Item, ItemState
 from inventory.reads import counts
@@ -22,26 +23,32 @@ from .door import Answer, Shop
 from .itemforms import AmountForm
 from .ways import item_link, may, to
 
-WAITING = (Column("What"), Column("Material"), Column("By the book", num=True))
-HANDLED = (*WAITING, Column("Why it counts as seen", wide=True))
+WAITING = (Column(say("What")), Column(say("Material")), Column(say("By the book"), num=True))
+HANDLED = (*WAITING, Column(say("Why it counts as seen"), wide=True))
 SEEN = (
-    Column("What"),
-    Column("Material"),
-    Column("By the book", num=True),
-    Column("Counted", num=True),
-    Column("Difference", num=True),
-    Column("Why", wide=True),
-    Column("Amount"),
+    Column(say("What")),
+    Column(say("Material")),
+    Column(say("By the book"), num=True),
+    Column(say("Counted"), num=True),
+    Column(say("Difference"), num=True),
+    Column(say("Why"), wide=True),
+    Column(say("Amount")),
 )
-ELSEWHERE = (Column("What"), Column("Material"), Column("Booked in", wide=True), Column("Counted", num=True), Column("Book it here"))
-GONE = (Column("What"), Column("Material"), Column("By the book", wide=True))
-ASKS = (Column("What"), Column("Place"), Column("Counted at"), Column("What to decide", wide=True))
+ELSEWHERE = (
+    Column(say("What")),
+    Column(say("Material")),
+    Column(say("Booked in"), wide=True),
+    Column(say("Counted"), num=True),
+    Column(say("Book it here")),
+)
+GONE = (Column(say("What")), Column(say("Material")), Column(say("By the book"), wide=True))
+ASKS = (Column(say("What")), Column(say("Place")), Column(say("Counted at")), Column(say("What to decide"), wide=True))
 
 
 class SeenForm(AmountForm):
     """The amount of what was seen, and why it differs. A claim to the supplier has the page of the single thing."""
 
-    reason = forms.CharField(required=False, label="Why it differs", help_text="Empty: the way it was counted.", max_length=200)
+    reason = forms.CharField(required=False, label=say("Why it differs"), help_text=say("Empty: the way it was counted."), max_length=200)
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +79,13 @@ def last_of(count: Count, code: str, again: bool) -> Last | None:
         return None
     item = seen.line.item
     pile = "gone" if seen in count.gone else "elsewhere" if seen in count.elsewhere else "here"
-    tone, word = {"gone": ("no", "Gone by the book"), "elsewhere": ("ask", "Booked elsewhere"), "here": ("yes", "Seen")}[pile]
+    tone, word = {"gone": ("no", say("Gone by the book")), "elsewhere": ("ask", say("Booked elsewhere")), "here": ("yes", say("Seen"))}[
+        pile
+    ]
     return Last(
         item,
         tone,
-        "Seen already" if again and pile == "here" else word,
+        say("Seen already") if again and pile == "here" else word,
         answer_text(seen, pile),
         item.unit != "pc",
         item.unit == "um" and bool(item.material and item.material.thickness_um),
@@ -88,28 +97,33 @@ def last_of(count: Count, code: str, again: bool) -> Last | None:
 def answer_text(seen: Seen, pile: str) -> str:
     """What a person reads right after the scan."""
     item, line = seen.line.item, seen.line
-    name = f"{item} ({item.material.code})" if item.material is not None else str(item)
+    name = say("{item} ({material})", item=item, material=item.material.code) if item.material is not None else str(item)
     if pile == "gone":
-        return f"{name} is {line.gone} by the book. Put it aside: throw it away, or ask quality."
+        return say("{name} is {gone} by the book. Put it aside: throw it away, or ask quality.", name=name, gone=line.gone)
     if pile == "elsewhere":
-        return f"{name} is booked in {booked(line)}. Book it here if it is to stay, or carry it back."
+        return say("{name} is booked in {booked}. Book it here if it is to stay, or carry it back.", name=name, booked=booked(line))
     if line.counted is not None:
-        return f"{name}: {display(line.counted, item.unit)} counted, {counts.change_text(seen)}."
-    return f"{name}: the book has {display(line.book, item.unit)}."
+        return say(
+            "{name}: {counted} counted, {change_text}.",
+            name=name,
+            counted=display(line.counted, item.unit),
+            change_text=counts.change_text(seen),
+        )
+    return say("{name}: the book has {book}.", name=name, book=display(line.book, item.unit))
 
 
 def booked(line: CountLine) -> str:
-    return line.booked.name if line.booked is not None else "no place yet"
+    return line.booked.name if line.booked is not None else say("no place yet")
 
 
 def shown(request: HttpRequest, row: CountSheet, count: Count, answer: Answer, form: SeenForm) -> HttpResponse:
     """The page."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
-    heading = f"Count of {row.location.name}"
+    heading = say("Count of {location}", location=row.location.name)
     code = request.POST.get("item", "") if form.is_bound else request.GET.get("last", "")
     last = last_of(count, code, "again" in request.GET) if count.under_way else None
     context = {
-        "title": ("No – " if answer.reasons else "") + heading,
+        "title": (say("No – ") if answer.reasons else "") + heading,
         "heading": heading,
         "sheet": row,
         "count": count,
@@ -128,13 +142,24 @@ def summary(count: Count) -> list[str]:
     """What the end of the count will write, in sentences."""
     said = []
     if count.measured:
-        said.append(f"Amounts counted: {len(count.measured)}, of them differing from the book: {len(count.differing)}.")
+        said.append(
+            say(
+                "Amounts counted: {measured}, of them differing from the book: {differing}.",
+                measured=len(count.measured),
+                differing=len(count.differing),
+            )
+        )
     if count.waiting:
-        said.append(f"Not seen yet: {len(count.waiting)}. Nothing of it is written off; it is listed as not found, for a decision.")
+        said.append(
+            say(
+                "Not seen yet: {waiting}. Nothing of it is written off; it is listed as not found, for a decision.",
+                waiting=len(count.waiting),
+            )
+        )
     if count.elsewhere:
-        said.append(f"Booked elsewhere: {len(count.elsewhere)}. The book stays until somebody puts it right.")
+        said.append(say("Booked elsewhere: {elsewhere}. The book stays until somebody puts it right.", elsewhere=len(count.elsewhere)))
     if count.gone:
-        said.append(f"Gone by the book, and yet here: {len(count.gone)}. Quality is told.")
+        said.append(say("Gone by the book, and yet here: {gone}. Quality is told.", gone=len(count.gone)))
     return said
 
 
@@ -143,7 +168,7 @@ def tables_under_way(count: Count, row: CountSheet) -> dict[str, Any]:
         "waiting_columns": WAITING,
         "waiting": [book_row(s) for s in count.waiting],
         "handled_columns": HANDLED,
-        "handled": [[*book_row(s), "a record has named it since the count began"] for s in count.handled],
+        "handled": [[*book_row(s), say("a record has named it since the count began")] for s in count.handled],
         "seen_columns": SEEN,
         "seen": [[*seen_row(s), amount_link(s, row)] for s in count.here],
         "elsewhere_columns": ELSEWHERE,
@@ -161,7 +186,12 @@ def tables_over(count: Count, shop: Shop) -> dict[str, Any]:
     return {
         "seen_columns": SEEN,
         "seen": [[*seen_row(s), record_link(s)] for s in count.here],
-        "asked_columns": (Column("What"), Column("Material"), Column("What was found", wide=True), Column("What became of it", wide=True)),
+        "asked_columns": (
+            Column(say("What")),
+            Column(say("Material")),
+            Column(say("What was found"), wide=True),
+            Column(say("What became of it"), wide=True),
+        ),
         "asked": [asked_row(s, s.line.pk in open_) for s in asks],
         "settle": [(s.line.item.code, str(s.line.item)) for s in to_settle] if may(shop, "count_settle") else [],
     }
@@ -204,27 +234,33 @@ def book_button(seen: Seen) -> Any:
 
 
 def record_link(seen: Seen) -> Any:
-    return words.code_link(f"record {seen.line.act_id}", to("record", seen.line.act_id)) if seen.line.act_id else ""
+    return words.code_link(say("record {act}", act=seen.line.act_id), to("record", seen.line.act_id)) if seen.line.act_id else ""
 
 
 def asked_row(seen: Seen, is_open: bool) -> list[Any]:
     """A question that the count asks, and its answer where there is one."""
     line = seen.line
     if line.seen_us is None:
-        found = f"Not found; the book had {display(line.book, line.item.unit)}."
+        found = say("Not found; the book had {book}.", book=display(line.book, line.item.unit))
     elif line.gone:
-        found = f"It lay here, though it is {line.gone} by the book."
+        found = say("It lay here, though it is {gone} by the book.", gone=line.gone)
     else:
-        found = f"It lay here, though it is booked in {booked(line)}."
-    became: Any = shapes.chip("waiting", "for a decision") if is_open else "A later record answers it."
+        found = say("It lay here, though it is booked in {booked}.", booked=booked(line))
+    became: Any = shapes.chip("waiting", "for a decision") if is_open else say("A later record answers it.")
     if line.settled_us is not None and line.settled_by is not None:
-        became = f"{line.settled_by.name}: {line.settled}"
+        became = say("{settled_by}: {settled}", settled_by=line.settled_by.name, settled=line.settled)
     return [item_link(line.item), _material(line.item), found, became]
 
 
 def ask_row(line: CountLine, shop: Shop) -> list[Any]:
     """A question of any count, for the list of all."""
-    said = "Not found." if line.seen_us is None else f"Here, though {line.gone} by the book." if line.gone else f"Booked in {booked(line)}."
+    said = (
+        say("Not found.")
+        if line.seen_us is None
+        else say("Here, though {gone} by the book.", gone=line.gone)
+        if line.gone
+        else say("Booked in {booked}.", booked=booked(line))
+    )
     when = words.instant(line.sheet.ended_us, shop.zone, shop.now_us, "near")
     there = words.code_link(line.sheet.location.code, to("count-sheet", line.sheet_id))
     return [item_link(line.item), there, when, said]

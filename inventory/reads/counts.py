@@ -10,6 +10,7 @@ from datetime import timedelta
 
 from django.db.models import Exists, OuterRef, QuerySet, Subquery
 
+from inventory.core.said import say
 from inventory.core.spans import local_date
 from inventory.core.units import display
 from inventory.models import CountLine, CountSheet, ItemState, Leg, Location
@@ -166,5 +167,5 @@ def change_text(seen: Seen) -> str:
     """ "−0.34 m", "+2 pieces", "as in the book"."""
     difference = seen.difference
     if not difference:
-        return "as in the book"
+        return say("as in the book")
     return f"{'+' if difference > 0 else '−'}{display(abs(difference), seen.line.item.unit)}"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from inventory.core.said import say
 from inventory.core.spans import end_of_day_us, local_date
 from inventory.core.units import display
 from inventory.models import CountLine, Finding, Item
@@ -23,7 +24,7 @@ def to_count(look: Look) -> Iterator[Need]:
     for finding in open_ones.select_related("item").order_by("at_us", "pk"):
         items.setdefault(finding.item_id, (finding.item, finding.at_us))
     for item, at in items.values():
-        text = f"{item}: more was used than the book had. Count it."
+        text = say("{item}: more was used than the book had. Count it.", item=item)
         yield Need("today", "count.needed", text, roles_of(STOREKEEPER), ("item", item.code), at)
 
 
@@ -40,7 +41,12 @@ def places_to_count(look: Look) -> Iterator[Need]:
 def _going(look: Look, due: Due) -> Need:
     sheet = due.under_way
     assert sheet is not None
-    text = f"{due.place.name} is being counted: {sheet.begun_by.name} began {_day(look, sheet.begun_us)}. Go on, or leave it off."
+    text = say(
+        "{place} is being counted: {begun_by} began {day}. Go on, or leave it off.",
+        place=due.place.name,
+        begun_by=sheet.begun_by.name,
+        day=_day(look, sheet.begun_us),
+    )
     return Need("today", "count.under_way", text, roles_of(STOREKEEPER), ("count", str(sheet.pk)), tonight(look))
 
 
@@ -48,9 +54,11 @@ def _due(look: Look, due: Due) -> Need:
     place, last, roles = due.place, due.last, roles_of(STOREKEEPER)
     about = ("place", place.code)
     if last is None or last.ended_us is None or last.ended_by is None:
-        return Need("today", "count.due", f"{place.name} has never been counted. Count it.", roles, about, tonight(look))
-    when, who, days = _day(look, last.ended_us), last.ended_by.name, f"{place.count_days} days"
-    text = f"{place.name} was last counted {when} by {who}, and is counted every {days}. Count it."
+        return Need("today", "count.due", say("{place} has never been counted. Count it.", place=place.name), roles, about, tonight(look))
+    when, who, days = _day(look, last.ended_us), last.ended_by.name, say("{count_days} days", count_days=place.count_days)
+    text = say(
+        "{place} was last counted {when} by {who}, and is counted every {days}. Count it.", place=place.name, when=when, who=who, days=days
+    )
     return Need("today", "count.due", text, roles, about, tonight(look))
 
 
@@ -62,7 +70,7 @@ def tonight(look: Look) -> int:
 def _day(look: Look, us: int) -> str:
     """As people say it, with the year when it is another one: a place may not have been counted for long."""
     year = local_date(us, look.zone).year
-    return look.day(us) if year == local_date(look.now_us, look.zone).year else f"{look.day(us)} in {year}"
+    return look.day(us) if year == local_date(look.now_us, look.zone).year else say("{day} in {year}", day=look.day(us), year=year)
 
 
 @provider
@@ -84,8 +92,26 @@ def asked_text(look: Look, line: CountLine) -> str:
     item, place, when = line.item, line.sheet.location.name, _day(look, line.sheet.ended_us or 0)
     if line.seen_us is None:
         amount = display(line.item.state.qty, item.unit)
-        return f"{item} was not found in {place} when it was counted {when}; the book has {amount}. Find it, or scrap what is lost."
+        return say(
+            "{item} was not found in {place} when it was counted {when}; the book has {amount}. Find it, or scrap what is lost.",
+            item=item,
+            place=place,
+            when=when,
+            amount=amount,
+        )
     if line.gone:
-        return f"{item} lay in {place} when it was counted {when}, but it is {line.gone} by the book. Throw it away, or ask quality."
-    booked = line.booked.name if line.booked is not None else "nowhere yet"
-    return f"{item} lay in {place} when it was counted {when}, but the book has it in {booked}. Put it where it belongs."
+        return say(
+            "{item} lay in {place} when it was counted {when}, but it is {gone} by the book. Throw it away, or ask quality.",
+            item=item,
+            place=place,
+            when=when,
+            gone=line.gone,
+        )
+    booked = line.booked.name if line.booked is not None else say("nowhere yet")
+    return say(
+        "{item} lay in {place} when it was counted {when}, but the book has it in {booked}. Put it where it belongs.",
+        item=item,
+        place=place,
+        when=when,
+        booked=booked,
+    )

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from inventory.core.places import PlaceRule, Storage, put_away
 from inventory.core.reasons import Reason
+from inventory.core.said import say
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Location, Material, Reading
@@ -61,7 +62,12 @@ def too_full(place: Location, pieces: Sequence[Piece]) -> Reason | None:
     held = sum(p.state.qty for p in pieces if p.item.unit == "ug" and p.state.qty > 0)
     if place.max_ug is None or held <= place.max_ug:
         return None
-    text = f"{place.name} holds {display(held, 'ug')} of {display(place.max_ug, 'ug')}: take some of it elsewhere."
+    text = say(
+        "{place} holds {held} of {max}: take some of it elsewhere.",
+        place=place.name,
+        held=display(held, "ug"),
+        max=display(place.max_ug, "ug"),
+    )
     return Reason("place.full", text, {"held_ug": held, "max_ug": place.max_ug})
 
 
@@ -71,5 +77,7 @@ def out_of_band(place: Location, reading: Reading | None) -> Reason | None:
     if reading is None or high is None or (reading.temp_mc <= high and (low is None or reading.temp_mc >= low)):
         return None
     side = "warmer" if reading.temp_mc > high else "colder"
-    text = f"{place.name} was {display_celsius(reading.temp_mc)} at the last reading, {side} than its band."
+    text = say(
+        "{place} was {temp} at the last reading, {side} than its band.", place=place.name, temp=display_celsius(reading.temp_mc), side=side
+    )
     return Reason("place.out_of_band", text, {"temp_mc": reading.temp_mc, "low_mc": low, "high_mc": high})

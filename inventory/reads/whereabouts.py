@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from django.db.models import Q
 
 from inventory.core.lots import number_key
+from inventory.core.said import say
 from inventory.core.spans import day_text
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Lot, Material
@@ -19,32 +20,45 @@ MOST = 20
 
 def where(p: Piece, zone: str, now_us: int) -> str:
     """ "C-12 (CT-204): 18.40 m in Rack (RACK). It may be used." """
-    name = f"{p.item} ({p.item.material.code})" if p.item.material is not None else str(p.item)
+    name = say("{item} ({material})", item=p.item, material=p.item.material.code) if p.item.material is not None else str(p.item)
     if p.state.gone:
-        return f"{name} is {p.state.gone}: it is in no place any more."
-    return f"{name}: {_amount(p)} {_place(p)}{_back(p, zone)}. {_stands(p, zone, now_us)}"
+        return say("{name} is {gone}: it is in no place any more.", name=name, gone=p.state.gone)
+    return say(
+        "{name}: {amount} {place}{back}. {stands}",
+        name=name,
+        amount=_amount(p),
+        place=_place(p),
+        back=_back(p, zone),
+        stands=_stands(p, zone, now_us),
+    )
 
 
 def _amount(p: Piece) -> str:
-    return "less than nothing by the book" if p.state.qty < 0 else display(p.state.qty, p.item.unit)
+    return say("less than nothing by the book") if p.state.qty < 0 else display(p.state.qty, p.item.unit)
 
 
 def _place(p: Piece) -> str:
-    return f"in {p.place} ({p.place_code})" if p.place_code else "in no place yet"
+    return say("in {place} ({place_code})", place=p.place, place_code=p.place_code) if p.place_code else say("in no place yet")
 
 
 def _back(p: Piece, zone: str) -> str:
-    return f", planned back {day_text(p.state.back, zone)}" if p.state.back is not None else ""
+    return say(", planned back {back}", back=day_text(p.state.back, zone)) if p.state.back is not None else ""
 
 
 def _stands(p: Piece, zone: str, now_us: int) -> str:
     if p.against:
         more = len(p.against) - 1
-        rest = f" There {'is 1 more reason' if more == 1 else f'are {more} more reasons'}." if more else ""
-        return f"It may not be used: {p.against[0].text}{rest}"
+        rest = (
+            say(" There {more}.", more=say("is 1 more reason") if more == 1 else say("are {more} more reasons", more=more)) if more else ""
+        )
+        return say("It may not be used: {against}{rest}", against=p.against[0].text, rest=rest)
     if p.thaw_ready_us is not None:
-        return "It is frozen." if p.state.frozen else f"It thaws, and may be opened from {day_text(p.thaw_ready_us, zone)}."
-    return f"It may be used, for {p.state.reserved} only." if p.state.reserved else "It may be used."
+        return (
+            say("It is frozen.")
+            if p.state.frozen
+            else say("It thaws, and may be opened from {thaw_ready}.", thaw_ready=day_text(p.thaw_ready_us, zone))
+        )
+    return say("It may be used, for {reserved} only.", reserved=p.state.reserved) if p.state.reserved else say("It may be used.")
 
 
 def sentences(items: Iterable[Item], zone: str, now_us: int) -> dict[int, str]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from django.db import transaction
 
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.models import Act, CountLine, CountSheet
 from inventory.reads import counts
 from inventory.reads.counts import Seen
@@ -43,7 +44,7 @@ class CountSettle:
     note: str
 
 
-@verb("count_finish", CountFinish, SHOP, "End a count", observable=False)
+@verb("count_finish", CountFinish, SHOP, say("End a count"), observable=False)
 def count_finish(call: Call, p: CountFinish) -> Outcome:
     sheet = sheet_row(call, p.sheet)
     if sheet.ended_us is not None and not sheet.dropped:
@@ -76,7 +77,7 @@ def count_finish(call: Call, p: CountFinish) -> Outcome:
 
 
 def _changed(sheet: CountSheet) -> Reason:
-    text = "The count has changed since this was shown: look at it once more, then end it."
+    text = say("The count has changed since this was shown: look at it once more, then end it.")
     return Reason("count.changed", text, {"sheet": sheet.pk, "rev": sheet.rev})
 
 
@@ -87,7 +88,7 @@ def _claim(call: Call, sheet: CountSheet, seen: Seen) -> Claim:
     reason = line.reason or line.how
     body = {"how": line.how, "claim": False, "book": line.book, "sheet": sheet.pk}
     return Claim(
-        key=uuid.uuid5(uuid.NAMESPACE_OID, f"count {sheet.site_id} {sheet.pk} {line.item_id}"),
+        key=uuid.uuid5(uuid.NAMESPACE_OID, say("count {site} {pk} {item}", site=sheet.site_id, pk=sheet.pk, item=line.item_id)),
         kind="count",
         lines=(Line(line.item_id, counted=line.counted, body={"how": line.how}),),
         body=body,
@@ -127,13 +128,21 @@ def _close(call: Call, sheet: CountSheet, found: counts.Count) -> None:
 
 def _ended(sheet: CountSheet, found: counts.Count) -> str:
     place, seen, missing = sheet.location.name, len(found.seen), len(found.waiting)
-    said = [f"The count of {place} is over: seen {seen}, amounts written {len(found.measured)}, of them differing {len(found.differing)}."]
+    said = [
+        say(
+            "The count of {place} is over: seen {seen}, amounts written {measured}, of them differing {differing}.",
+            place=place,
+            seen=seen,
+            measured=len(found.measured),
+            differing=len(found.differing),
+        )
+    ]
     if missing:
-        said.append(f"Not found: {missing}. Nothing was written off.")
-    return " ".join(said)
+        said.append(say("Not found: {missing}. Nothing was written off.", missing=missing))
+    return strung(" ", said)
 
 
-@verb("count_drop", CountDrop, SHOP, "Leave a count off", observable=False)
+@verb("count_drop", CountDrop, SHOP, say("Leave a count off"), observable=False)
 def count_drop(call: Call, p: CountDrop) -> Outcome:
     sheet = sheet_row(call, p.sheet)
     if sheet.ended_us is None:
@@ -141,17 +150,19 @@ def count_drop(call: Call, p: CountDrop) -> Outcome:
         sheet.refresh_from_db()
     if not sheet.dropped:
         refuse(call, "count_drop", p, over(sheet, call.who.zone))
-    return Outcome(f"The count of {sheet.location.name} is left off; nothing of it was written.", [], {"sheet": sheet.pk})
+    return Outcome(
+        say("The count of {location} is left off; nothing of it was written.", location=sheet.location.name), [], {"sheet": sheet.pk}
+    )
 
 
-@verb("count_settle", CountSettle, (STOREKEEPER, QUALITY, OWNER), "Settle what a count asks", observable=False)
+@verb("count_settle", CountSettle, (STOREKEEPER, QUALITY, OWNER), say("Settle what a count asks"), observable=False)
 def count_settle(call: Call, p: CountSettle) -> Outcome:
     sheet, item = sheet_row(call, p.sheet), item_of(call, p.item)
     if not p.note.strip():
-        raise BadInput("reason.missing", "Say what became of it.", "note")
+        raise BadInput("reason.missing", say("Say what became of it."), "note")
     rows = CountLine.objects.filter(sheet=sheet, item=item, asks=True)
     if not rows.exists():
-        raise BadInput("count.not_asked", f"This count asks nothing about {item}.", "item")
+        raise BadInput("count.not_asked", say("This count asks nothing about {item}.", item=item), "item")
     changed = rows.filter(settled_us=None).update(settled_us=call.now_us, settled_by_id=call.who.person, settled=p.note.strip()[:200])
-    word = "is settled" if changed else "was settled before"
-    return Outcome(f"{item} {word}. The book stays as it is.", [], {"sheet": sheet.pk, "item": item.code})
+    word = say("is settled") if changed else say("was settled before")
+    return Outcome(say("{item} {word}. The book stays as it is.", item=item, word=word), [], {"sheet": sheet.pk, "item": item.code})

@@ -14,6 +14,7 @@ from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.core.units import display
 from inventory.models import CountLine, CountSheet, Item, ItemState
@@ -54,7 +55,7 @@ class CountStrike:
     item: str
 
 
-@verb("count_begin", CountBegin, SHOP, "Count a place", observable=False)
+@verb("count_begin", CountBegin, SHOP, say("Count a place"), observable=False)
 def count_begin(call: Call, p: CountBegin) -> Outcome:
     place = place_of(call, p.place)
     going = CountSheet.objects.filter(location=place, ended_us=None).select_related("begun_by")
@@ -68,13 +69,18 @@ def count_begin(call: Call, p: CountBegin) -> Outcome:
     except IntegrityError:  # somebody began it at the same moment
         sheet, begun = going.get(), False
     if begun:
-        text = f"The count of {place.name} has begun: scan what lies there, one after another."
+        text = say("The count of {place} has begun: scan what lies there, one after another.", place=place.name)
     else:
-        text = f"The count of {place.name} goes on: {sheet.begun_by.name} began it {day_text(sheet.begun_us, call.who.zone)}."
+        text = say(
+            "The count of {place} goes on: {begun_by} began it {begun}.",
+            place=place.name,
+            begun_by=sheet.begun_by.name,
+            begun=day_text(sheet.begun_us, call.who.zone),
+        )
     return Outcome(text, [], {"sheet": sheet.pk, "place": place.code, "rev": sheet.rev, "begun": begun})
 
 
-@verb("count_see", CountSee, SHOP, "Seen on a count", observable=False)
+@verb("count_see", CountSee, SHOP, say("Seen on a count"), observable=False)
 def count_see(call: Call, p: CountSee) -> Outcome:
     sheet = sheet_of(call, "count_see", p, p.sheet)
     item = item_of(call, p.item)
@@ -84,13 +90,17 @@ def count_see(call: Call, p: CountSee) -> Outcome:
     news: dict[str, Any] = {}
     if set(amounts) & {"quantity", "gross", "diameter"}:
         if state.gone:
-            text = f"{item} is {state.gone} by the book: nothing of it can be counted. If that is wrong, quality can void the record."
+            text = say(
+                "{item} is {gone} by the book: nothing of it can be counted. If that is wrong, quality can void the record.",
+                item=item,
+                gone=state.gone,
+            )
             raise BadInput("count.gone", text, "quantity")
         found = counted_of(item, given)
-        typed = ", ".join(f"{name.replace('_', ' ')} {text[:40]}" for name, text in amounts.items())
+        typed = strung(", ", (say("{name} {text}", name=name.replace("_", " "), text=text[:40]) for name, text in amounts.items()))
         news = {"counted": found.value, "measured_us": call.now_us, "how": found.how, "typed": typed[:200], "book": state.qty}
     elif amounts:
-        raise BadInput("count.one_way", "A core alone is no count: give the gross mass or the diameter as well.", next(iter(amounts)))
+        raise BadInput("count.one_way", say("A core alone is no count: give the gross mass or the diameter as well."), next(iter(amounts)))
     if p.reason.strip():
         news["reason"] = p.reason.strip()[:200]
     line, again = _write(call, p, sheet, item, state, news)
@@ -116,23 +126,28 @@ def _write(call: Call, p: CountSee, sheet: CountSheet, item: Item, state: ItemSt
         except IntegrityError:  # two devices read the same thing at the same moment: it is there now
             continue
         return rows.get(), again
-    raise BadInput("count.busy", "Somebody else scanned this very thing just now: scan it again.", "item")
+    raise BadInput("count.busy", say("Somebody else scanned this very thing just now: scan it again."), "item")
 
 
 def _said(sheet: CountSheet, item: Item, line: CountLine, again: bool) -> str:
     """One sentence that answers the scan."""
     if again:
-        return f"{item} was seen already."
+        return say("{item} was seen already.", item=item)
     if line.gone:
-        return f"{item} lies here, but it is {line.gone} by the book."
+        return say("{item} lies here, but it is {gone} by the book.", item=item, gone=line.gone)
     if line.booked_id != sheet.location_id:
-        booked = line.booked.name if line.booked is not None else "nowhere yet"
-        return f"{item} lies here, but the book has it in {booked}."
+        booked = line.booked.name if line.booked is not None else say("nowhere yet")
+        return say("{item} lies here, but the book has it in {booked}.", item=item, booked=booked)
     if line.counted is not None:
-        return f"{item}: {display(line.counted, item.unit)}; {differs(item, line.counted - line.book, line.how)}."
+        return say(
+            "{item}: {counted}; {differs}.",
+            item=item,
+            counted=display(line.counted, item.unit),
+            differs=differs(item, line.counted - line.book, line.how),
+        )
     if line.book < 0:
-        return f"{item} is seen. More was used than the book had: count it."
-    return f"{item} is seen. The book has {display(line.book, item.unit)}."
+        return say("{item} is seen. More was used than the book had: count it.", item=item)
+    return say("{item} is seen. The book has {book}.", item=item, book=display(line.book, item.unit))
 
 
 def _data(sheet: CountSheet, item: Item, line: CountLine, again: bool) -> dict[str, Any]:
@@ -149,16 +164,16 @@ def _data(sheet: CountSheet, item: Item, line: CountLine, again: bool) -> dict[s
     }
 
 
-@verb("count_strike", CountStrike, SHOP, "Take off a count", observable=False)
+@verb("count_strike", CountStrike, SHOP, say("Take off a count"), observable=False)
 def count_strike(call: Call, p: CountStrike) -> Outcome:
     sheet = sheet_of(call, "count_strike", p, p.sheet)
     item = item_of(call, p.item)
     rows = CountLine.objects.filter(sheet=sheet, item=item, struck=False)
     if not rows.exists():
-        return Outcome(f"{item} is not on this count.", [], {"sheet": sheet.pk, "item": item.code})
+        return Outcome(say("{item} is not on this count.", item=item), [], {"sheet": sheet.pk, "item": item.code})
     with changing(call, "count_strike", p, sheet):
         rows.update(struck=True, counted=None, measured_us=None, how="", typed="", reason="")
-    return Outcome(f"{item} is off the count again.", [], {"sheet": sheet.pk, "item": item.code})
+    return Outcome(say("{item} is off the count again.", item=item), [], {"sheet": sheet.pk, "item": item.code})
 
 
 # --- what the ends of a count share -------------------------------------------------------------------------
@@ -169,7 +184,7 @@ def sheet_row(call: Call, number: int) -> CountSheet:
     rows = CountSheet.objects.select_related("location", "ended_by").filter(site=call.who.site)
     row = rows.filter(pk=number).first() if 0 < number < 2**63 else None
     if row is None:
-        raise BadInput("count.unknown", "There is no such count here: begin one with the place.", "sheet")
+        raise BadInput("count.unknown", say("There is no such count here: begin one with the place."), "sheet")
     return row
 
 
@@ -183,7 +198,12 @@ def sheet_of(call: Call, name: str, params: Any, number: int) -> CountSheet:
 
 def over(sheet: CountSheet, zone: str) -> Reason:
     assert sheet.ended_us is not None and sheet.ended_by is not None
-    text = f"This count of {sheet.location.name} ended {day_text(sheet.ended_us, zone)}, by {sheet.ended_by.name}: begin another."
+    text = say(
+        "This count of {location} ended {ended}, by {ended_by}: begin another.",
+        location=sheet.location.name,
+        ended=day_text(sheet.ended_us, zone),
+        ended_by=sheet.ended_by.name,
+    )
     return Reason("count.over", text, {"sheet": sheet.pk})
 
 
@@ -203,8 +223,16 @@ def changing(call: Call, name: str, params: Any, sheet: CountSheet) -> Iterator[
 def _state(item: Item) -> ItemState:
     """The state of a thing that is counted as stock. BadInput count.not_stock, count.unborn."""
     if item.kind not in STOCK_KINDS:
-        raise BadInput("count.not_stock", f"{item} is a {item.get_kind_display()}: a count is of material, parts are left out.", "item")
+        raise BadInput(
+            "count.not_stock",
+            say(
+                "{item} is a {get_kind_display}: a count is of material, parts are left out.",
+                item=item,
+                get_kind_display=item.get_kind_display(),
+            ),
+            "item",
+        )
     state = ItemState.objects.filter(pk=item.pk).first()
     if state is None:
-        raise BadInput("count.unborn", f"{item} has a label, but nobody recorded what it is yet: receive it first.", "item")
+        raise BadInput("count.unborn", say("{item} has a label, but nobody recorded what it is yet: receive it first.", item=item), "item")
     return state

@@ -5,7 +5,7 @@ from django.db import migrations, models
 
 class Migration(migrations.Migration):
     dependencies = [
-        ("inventory", "0009_supplier_labels"),
+        ("inventory", "0010_counts"),
     ]
 
     operations = [
