@@ -115,7 +115,7 @@ def _stop(t: Thing, zone: Zone) -> Field:
         return Field("bad", say("Not for use: no stop time known"), say("No stop time"), needed=True)
     on = day(t.stop_us, zone)
     at = clock_text(t.stop_us, zone)
-    return Field("stop", say("Stop {at}, {on}", at=at, on=on), say("Stop {at}, {rsplit}", at=at, rsplit=on.rsplit(" ", 1)[0]), needed=True)
+    return Field("stop", say("Stop {at}, {on}", at=at, on=on), say("Stop {at}, {day}", at=at, day=on.rsplit(" ", 1)[0]), needed=True)
 
 
 def _caution(t: Thing) -> Field:

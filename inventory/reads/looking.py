@@ -14,7 +14,7 @@ from django.db.models import Max
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
 from inventory.core.said import say, strung
-from inventory.core.spans import clock_text, day_text, duration, limit_text, local_date
+from inventory.core.spans import clock_text, day_name, day_text, duration, limit_text, local_date
 from inventory.models import Leg
 
 from . import stock
@@ -91,7 +91,7 @@ class Look:
         """The last whole day before an end, without the clock (R41)."""
         if local_date(end_us - 1, self.zone) == local_date(self.now_us, self.zone):
             return say("last day today")
-        return say("last day {rsplit}", rsplit=day_text(end_us - 1, self.zone).rsplit(" ", 1)[0])
+        return say("last day {day}", day=day_name(end_us - 1, self.zone))
 
 
 Provider = Callable[[Look], Iterable[Need]]

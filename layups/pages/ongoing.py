@@ -7,7 +7,8 @@ from typing import Any
 
 from inventory.core.lives import spoken
 from inventory.core.reasons import ended
-from inventory.core.spans import HOUR_US, clock_text, day_text, duration, local_date
+from inventory.core.said import say
+from inventory.core.spans import HOUR_US, clock_text, day_name, day_text, duration, local_date
 from inventory.pages.door import Shop
 from layups.reads.deadlines import EARLY, HOLDS, LATE, OVER, UNKNOWN, Deadline
 from layups.reads.lives import Life
@@ -18,11 +19,11 @@ from . import words
 NEAR_US = 4 * HOUR_US
 DATED = ("printed", "calendar", "received", "opened")
 DEEDS = {
-    "bag": "bag it",
-    "drop": "test the bag for leaks",
-    "load": "load it for cure",
-    "on": "start the heat",
-    "off": "it is in cure",
+    "bag": say("bag it"),
+    "drop": say("test the bag for leaks"),
+    "load": say("load it for cure"),
+    "on": say("start the heat"),
+    "off": say("it is in cure"),
 }
 STATES = {OVER: "deadline_over", UNKNOWN: "deadline_unknown", EARLY: "deadline_early", LATE: "deadline_late", HOLDS: "deadline_holds"}
 
@@ -30,10 +31,10 @@ STATES = {OVER: "deadline_over", UNKNOWN: "deadline_unknown", EARLY: "deadline_e
 def next_words(u: UnderWay) -> str:
     """ "Next: ply 7, twill: PP-T, 0.85 m." """
     if u.line is None:
-        return f"Next: {DEEDS[u.deed]}." if u.deed in DEEDS else ""
-    label = f", {u.line.label}" if u.line.label else ""
-    amount = f", {u.wants}" if u.wants else ""
-    return f"Next: {u.line.name}{label}: {u.line.wants}{amount}."
+        return say("Next: {deeds}.", deeds=DEEDS[u.deed]) if u.deed in DEEDS else ""
+    label = say(", {line}", line=u.line.label) if u.line.label else ""
+    amount = say(", {wants}", wants=u.wants) if u.wants else ""
+    return say("Next: {line}{label}: {wants}{amount}.", line=u.line.name, label=label, wants=u.line.wants, amount=amount)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,45 +74,49 @@ def against(u: UnderWay, word: str) -> list[str]:
 def governs_words(d: Deadline, word: str, shop: Shop) -> str:
     """Which clock governs and until when, in a sentence; empty where nothing ends."""
     if word == UNKNOWN and d.unknown is not None:
-        return f"{clock_of(d.unknown)} is not known: {ended(d.unknown.missing)}"
+        return say("{clock_of} is not known: {missing}", clock_of=clock_of(d.unknown), missing=ended(d.unknown.missing))
     if d.governs is None:
         return ""
     if word == OVER:
         return over_words(d.governs, shop)
-    return f"{clock_of(d.governs)} governs: it {end_words(d.governs, shop)}."
+    return say("{clock_of} governs: it {end_words}.", clock_of=clock_of(d.governs), end_words=end_words(d.governs, shop))
 
 
 def planned_words(d: Deadline, word: str, shop: Shop) -> str:
     if d.planned_us is None:
         return ""
     when = moment(d.planned_us, shop)
-    return f"The cure was planned for {when}." if word == LATE else f"The cure is planned for {when}."
+    return say("The cure was planned for {when}.", when=when) if word == LATE else say("The cure is planned for {when}.", when=when)
 
 
 def over_words(life: Life, shop: Shop) -> str:
     name = clock_of(life)
     if life.ends_us is None:
-        return f"{name} is over. Ask quality."
+        return say("{name} is over. Ask quality.", name=name)
     if life.clock in DATED:
-        return f"{name} is over: its last day was {last_day(life.ends_us, shop)}. Ask quality."
-    return f"{name} is over since {moment(life.ends_us, shop)}. Ask quality."
+        return say("{name} is over: its last day was {last_day}. Ask quality.", name=name, last_day=last_day(life.ends_us, shop))
+    return say("{name} is over since {moment}. Ask quality.", name=name, moment=moment(life.ends_us, shop))
 
 
 def end_words(life: Life, shop: Shop) -> str:
     """The end of a limit: a date by its last day (R41), hours by their instant."""
     assert life.ends_us is not None
-    return f"lasts through {last_day(life.ends_us, shop)}" if life.clock in DATED else f"ends {moment(life.ends_us, shop)}"
+    return (
+        say("lasts through {last_day}", last_day=last_day(life.ends_us, shop))
+        if life.clock in DATED
+        else say("ends {moment}", moment=moment(life.ends_us, shop))
+    )
 
 
 def clock_of(life: Life) -> str:
     """ "Tack life of PP-U lot U26-02"."""
-    return f"{spoken(life.limit, first=True)} of {life.label}"
+    return say("{limit} of {life}", limit=spoken(life.limit, first=True), life=life.label)
 
 
 def last_day(ends_us: int, shop: Shop) -> str:
     if local_date(ends_us - 1, shop.zone) == local_date(shop.now_us, shop.zone):
         return "today"
-    return day_text(ends_us - 1, shop.zone).rsplit(" ", 1)[0]
+    return day_name(ends_us - 1, shop.zone)
 
 
 def moment(us: int, shop: Shop) -> str:

@@ -11,7 +11,7 @@ from django.utils.html import format_html
 
 from inventory.core.lives import spoken
 from inventory.core.said import say, strung
-from inventory.core.spans import clock_text, day_text, duration, local_date
+from inventory.core.spans import clock_text, day_name, duration, local_date
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Leg
@@ -159,4 +159,4 @@ def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
 def last_day(ends_us: int, at_us: int, zone: str) -> str:
     """A date lasts through its last day (R41)."""
     today = local_date(at_us, zone) == local_date(ends_us - 1, zone)
-    return say("last day today") if today else say("last day {rsplit}", rsplit=day_text(ends_us - 1, zone).rsplit(" ", 1)[0])
+    return say("last day today") if today else say("last day {day}", day=day_name(ends_us - 1, zone))

@@ -11,7 +11,8 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
-from inventory.core.spans import day_text, local_date
+from inventory.core.said import say, strung
+from inventory.core.spans import day_name, local_date
 from inventory.lineage import BlockHit
 from inventory.pages.door import Shop, page
 from inventory.pages.today import governing_words
@@ -64,7 +65,7 @@ def wall(request: HttpRequest) -> HttpResponse:
     if reads_only:
         request.session.modified = True  # a screen on the wall is not signed in anew each morning
     context = {
-        "title": "Wall",
+        "title": say("Wall"),
         "site": shop.signed_in.site.name,
         "fresh_s": 0 if "still" in request.GET else FRESH_S,
         "reads_only": reads_only,
@@ -87,26 +88,26 @@ def cut(rows: Sequence[Line], most: int) -> Lines:
 def pot_line(p: Pot, shop: Shop) -> Line:
     over = p.stop_us <= shop.now_us
     states = words.states(["pot_over" if over else "pot_running", *(["held"] if p.held else [])])
-    told = f"{p.left} left. It may be hot: outside, in an open container." if over else f"{p.left} left."
+    told = say("{left} left. It may be hot: outside, in an open container.", left=p.left) if over else say("{left} left.", left=p.left)
     return Line(
         p.name,
         in_place(p.recipe, p.place),
         states,
         (told,),
-        dated("stopped", p.stop_us, shop) if over else "stop by",
+        dated("stopped", p.stop_us, shop) if over else say("stop by"),
         p.stop_us,
         None if over else p.stop_us,
     )
 
 
 def thaw_line(o: Out, shop: Shop) -> Line:
-    return Line(o.name, in_place(o.material, o.place), _chips("thawing", o.held), (), dated("open from", o.ready_us, shop), o.ready_us)
+    return Line(o.name, in_place(o.material, o.place), _chips("thawing", o.held), (), dated(say("open from"), o.ready_us, shop), o.ready_us)
 
 
 def out_line(o: Out, shop: Shop) -> Line:
     late = o.back_us is not None and o.back_us <= shop.now_us
     life = governing_words(o.governs, shop.zone, shop.now_us)
-    word = "back by" if o.back_us is not None else "until" if o.until_us is not None else ""
+    word = say("back by") if o.back_us is not None else say("until") if o.until_us is not None else ""
     return Line(
         o.name,
         in_place(o.material, o.place),
@@ -121,7 +122,7 @@ def part_line(u: UnderWay, shop: Shop) -> Line:
     about = in_place(u.part.design.name, u.place)
     if u.since_us is not None:
         return Line(
-            u.part.number, about, words.states([u.word, *against(u, "")]), (), dated("in the heat since", u.since_us, shop), u.since_us
+            u.part.number, about, words.states([u.word, *against(u, "")]), (), dated(say("in the heat since"), u.since_us, shop), u.since_us
         )
     end = until(u.deadline, shop)
     windows = [window_words(w, shop) for w in u.windows]
@@ -135,37 +136,45 @@ def part_line(u: UnderWay, shop: Shop) -> Line:
 def pressing(u: UnderWay) -> tuple[str, int | None]:
     """The first of its ends, and what it is the end of."""
     life = u.deadline.governs.ends_us if u.deadline.governs is not None else None
-    ends = [("heat before", life), ("cure planned", u.deadline.planned_us), *((f"{w.then} before", w.ends_us) for w in u.windows)]
+    ends = [
+        (say("heat before"), life),
+        (say("cure planned"), u.deadline.planned_us),
+        *((say("{then} before", then=w.then), w.ends_us) for w in u.windows),
+    ]
     known = [(us, n, word) for n, (word, us) in enumerate(ends) if us is not None]
     return (min(known)[2], min(known)[0]) if known else ("", None)
 
 
 def window_words(w: WindowView, shop: Shop) -> str:
     if w.word == WAITS and w.opens_us is not None:
-        return f"{w.name}: {w.then} from {moment(w.opens_us, shop)}."
+        return say("{name}: {then} from {moment}.", name=w.name, then=w.then, moment=moment(w.opens_us, shop))
     if w.word == WINDOW_OVER and w.ends_us is not None:
-        return f"{w.name}: over since {moment(w.ends_us, shop)}; {w.remedy or 'ask quality'}."
-    return f"{w.name}: {w.then} before {moment(w.ends_us, shop)}." if w.ends_us is not None else ""
+        return say(
+            "{name}: over since {moment}; {remedy}.", name=w.name, moment=moment(w.ends_us, shop), remedy=w.remedy or say("ask quality")
+        )
+    return say("{name}: {then} before {moment}.", name=w.name, then=w.then, moment=moment(w.ends_us, shop)) if w.ends_us is not None else ""
 
 
 def held_words(hit: BlockHit, u: UnderWay, shop: Shop) -> str:
     """Which thing is held and since when; why, and by whom, stands on the part's page."""
     own = hit.item == u.part.pk
     if hit.why == "incoming":
-        return "" if own else f"{hit.name}, which is in it, waits for release."
+        return "" if own else say("{hit}, which is in it, waits for release.", hit=hit.name)
     since = moment(hit.from_us, shop)
-    return f"Held since {since}." if own else f"{hit.name}, which is in it, is held since {since}."
+    return (
+        say("Held since {since}.", since=since) if own else say("{hit}, which is in it, is held since {since}.", hit=hit.name, since=since)
+    )
 
 
 def dated(word: str, at_us: int | None, shop: Shop) -> str:
     """What a time is the time of, with its day unless that is today: the clock itself is large beside it."""
     if at_us is None or local_date(at_us, shop.zone) == local_date(shop.now_us, shop.zone):
         return word
-    return f"{word} {day_text(at_us, shop.zone).rsplit(' ', 1)[0]}"
+    return say("{word} {day}", word=word, day=day_name(at_us, shop.zone))
 
 
 def in_place(what: str, place: str) -> str:
-    return ", ".join(word for word in (what, place) if word)
+    return strung(", ", (word for word in (what, place) if word))
 
 
 def _chips(word: str, held: bool) -> Any:
