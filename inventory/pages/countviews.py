@@ -121,6 +121,8 @@ def shown(request: HttpRequest, row: CountSheet, count: Count, answer: Answer, f
     shop: Shop = request.shop  # type: ignore[attr-defined]
     heading = say("Count of {location}", location=row.location.name)
     code = request.POST.get("item", "") if form.is_bound else request.GET.get("last", "")
+    if answer.reasons and not form.is_bound:
+        code = ""  # what was scanned was refused: a figure that follows belongs to nothing
     last = last_of(count, code, "again" in request.GET) if count.under_way else None
     context = {
         "title": (say("No – ") if answer.reasons else "") + heading,

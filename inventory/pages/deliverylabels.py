@@ -9,7 +9,11 @@ from django.contrib import messages
 from django.http import HttpRequest
 
 from inventory.core.labelfill import packages_told
+from inventory.core.reasons import BadInput
+from inventory.core.units import to_stock
 from inventory.models import Item, Leg
+from inventory.properties import props_of
+from inventory.reads.deliveries import still_expected
 from inventory.verbs.label_kinds import KnowLabel
 
 from .door import Shop, ask, call_of
@@ -59,12 +63,19 @@ def label_read(request: HttpRequest, shop: Shop, named: Named, raw: str, put: di
 
 
 def at_once(request: HttpRequest, named: Named, read: LabelRead | None, raw: str, put: dict[str, str]) -> PieceForm | None:
-    """The form as a label fills it, where the box is ticked that takes a piece in as soon as its label says everything; None: it waits."""
+    """The form as a label fills it, where the box is ticked that takes a piece in as soon as its label says everything; None: it waits
+    for somebody to look, as it does with more than is still expected."""
     if request.method != "POST" or read is None or not read.one_piece or not request.POST.get("at_once"):
         return None
     data = {**request.POST.dict(), **read.values, "labels": with_label(labels_of(request.POST), raw)}
     form = PieceForm(data, initial=put, material=named.material, delivery=named.row)
-    return form if form.is_valid() else None
+    if not form.is_valid() or named.material is None:
+        return None
+    try:
+        qty = to_stock(form.cleaned_data["quantity"], None, props_of(named.material, named.material.unit)).value
+    except BadInput:
+        return None
+    return form if named.row is None or still_expected(named.row, qty) else None
 
 
 def carried(request: HttpRequest, read: LabelRead | None, raw: str, put: dict[str, str], form: PieceForm) -> dict[str, Any]:

@@ -106,7 +106,7 @@ def _pile(count: Count, seen: Seen) -> list[Seen]:
 
 def _touched(items: Sequence[int], from_us: int) -> set[int]:
     """Which of these somebody had in hand since then, by the records."""
-    legs = Leg.objects.filter(item__in=items, act__kind__in=SIGHTS, act__happened_us__gte=from_us, act__voided_by__isnull=True)
+    legs = Leg.objects.filter(item__in=items, act__kind__in=SIGHTS, act__happened_us__gt=from_us, act__voided_by__isnull=True)
     return set(legs.values_list("item_id", flat=True)) if items else set()
 
 

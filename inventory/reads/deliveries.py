@@ -84,6 +84,14 @@ def pieces_here() -> Count:
     return Count("items", filter=standing, distinct=True)
 
 
+def still_expected(row: Delivery, qty: int) -> bool:
+    """Whether one more piece with this much is what is still to come; where nothing was said of how much, anything is."""
+    came = Edge.objects.filter(kind="receive", void=False, dst__delivery=row).aggregate(n=Count("dst", distinct=True), total=Sum("qty"))
+    if row.expected_pieces is not None and came["n"] >= row.expected_pieces:
+        return False
+    return row.expected_qty is None or (came["total"] or 0) + qty <= row.expected_qty
+
+
 def _came(site: int) -> dict[int, tuple[int, int]]:
     """Pieces and quantity that stand as received, by delivery."""
     rows = Edge.objects.filter(kind="receive", void=False, dst__delivery__site=site).values("dst__delivery")

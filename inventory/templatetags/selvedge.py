@@ -256,8 +256,10 @@ def scanbox(
     focus: bool = True,
     button: str = "",
     small: bool = False,
+    stay: bool = False,
 ) -> dict[str, object]:
-    """One box that takes any code. `once` ignores a double read within 2 s; `intent` tells the server what the scan means here."""
+    """One box that takes any code. `once` ignores a double read within 2 s; `intent` tells the server what the scan means here; `stay`:
+    scans go off in the background, and the page's parts are renewed (needs stay.js)."""
     return {
         "action": action,
         "placeholder": placeholder,
@@ -269,6 +271,7 @@ def scanbox(
         "focus": focus,
         "button": button or _("Go"),
         "small": small,
+        "stay": stay,
         "base": f"scan-{name}-{'top' if small else 'page'}",
         "csrf_token": context.get("csrf_token"),
         "form_key": context.get("form_key"),

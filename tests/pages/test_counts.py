@@ -165,6 +165,8 @@ def test_a_place_is_to_be_counted_by_the_interval_that_the_owner_sets(yard: Stor
 def test_what_is_no_thing_is_told_and_changes_nothing(ines: Browser, code: str) -> None:
     page = see(ines, begun(ines), code)
     assert page.status in (409, 422) and page.reasons and "<script>alert" not in page.source and CountLine.objects.count() == 0
+    page = see(ines, page, code, see(ines, page, "C-12").path.partition("last=")[2])
+    assert page.status in (409, 422) and 'id="amount"' not in page.source, "a figure that follows belongs to nothing"
 
 
 def test_a_place_that_is_scanned_takes_its_own_sheet_and_this_one_stays(yard: Store, ines: Browser) -> None:

@@ -86,6 +86,38 @@ def test_a_label_of_another_material_is_refused_and_fills_nothing(yard: Store, i
     assert "This label is CT-204, the delivery is GB-600" in page.text and values(page)["serial"] == ""
 
 
+def known(yard: Store) -> None:
+    SupplierLabel.objects.create(
+        supplier=yard.yard.supplier["Aldervane Weavers"], material=yard.yard.material["GB-600"], known_by="gtin", value=GTIN,
+        told_by=yard.yard.person["Ines"], told_us=1,
+    )  # fmt: skip
+
+
+def test_a_label_that_says_everything_takes_its_piece_in_at_once_where_that_is_asked_for(yard: Store, ines: Browser) -> None:
+    known(yard)
+    page = ines.get(DELIVERY)
+    assert Item.objects.filter(delivery__number="D-118").count() == 0
+    for n in (1, 2):
+        page = scan(ines, page, ROLL.replace("R0007", f"R000{n}"), at_once="on")
+        assert f"{n} of 3 rolls" in page.text and values(page)["serial"] == "", "the next scan goes on"
+    assert json.loads(Leg.objects.get(item__supplier_serial="R0002", act__kind="receive").body)["labels"] == [
+        ROLL.replace("R0007", "R0002")
+    ]
+    assert "checked" in re.search(r"<input[^>]+id_at_once[^>]*>", page.source)[0]  # type: ignore[index]
+    again = scan(ines, page, ROLL.replace("R0007", "R0002"), at_once="on")
+    assert "Already here" in again.text and Item.objects.filter(delivery__number="D-118").count() == 2
+    for odd in (ROLL.replace("1126", "1177").replace("R0007", "R0008"), ROLL.replace(f"{GS}21R0007", ""), ROLL.replace("3112", "3100")):
+        look = scan(ines, page, odd, at_once="on")
+        assert "2 of 3 rolls" in look.text, "what has to be looked at waits, and what is not known by a number of its own"
+    assert "1 of 3" not in scan(ines, ines.get(DELIVERY), ROLL).text, "without the tick nothing is taken in by itself"
+
+
+def test_a_short_name_in_the_box_is_the_name_on_the_piece(yard: Store, ines: Browser) -> None:
+    page = scan(ines, ines.get(DELIVERY), "G7-1")
+    assert values(page)["mark"] == "G7-1" and "It is taken in as G7-1" in page.text
+    assert values(scan(ines, page, "G7-2"))["mark"] == "G7-1", "what stands there stays"
+
+
 def test_packages_add_up_and_missing_ones_are_named(yard: Store, ines: Browser) -> None:
     page = scan(ines, ines.get(DELIVERY), MILL)
     assert values(page)["package"] == "2 of 5" and "label.warmest_differs" in page.source
@@ -128,10 +160,7 @@ def test_a_pattern_is_told_with_the_scan_at_hand_and_goes_back_to_the_delivery(y
 
 
 def test_a_label_leads_from_the_page_of_receiving_to_the_one_delivery_that_expects_it(yard: Store, ines: Browser) -> None:
-    SupplierLabel.objects.create(
-        supplier=yard.yard.supplier["Aldervane Weavers"], material=yard.yard.material["GB-600"], known_by="gtin", value=GTIN,
-        told_by=yard.yard.person["Ines"], told_us=1,
-    )  # fmt: skip
+    known(yard)
     page = ines.get(f"/receive/?scan={quote(ROLL)}")
     assert page.path.startswith("/receive/delivery/?number=D-118") and values(page)["serial"] == "R0007"
     assert ines.get(f"/find/?q={quote(ROLL)}").path.startswith("/receive/delivery/?number=D-118")

@@ -68,6 +68,18 @@ def test_a_delivery_that_did_not_come_is_told_before_those_that_are_due(yard: St
     assert "delivery.late" in codes(yard, clock.now, "owner")
 
 
+def test_a_delivery_of_which_a_part_has_come_is_on_the_list_until_the_rest_is_here(yard: Store, clock: Clock, ines: Browser) -> None:
+    def partly() -> list[str]:
+        return [n.text for n in told(yard, clock.now, "storekeeper") if n.code == "delivery.partly"]
+
+    for n in (1, 2, 3):
+        lot = ReceivedLot("G7", (ReceivedPiece("100 m", f"G7-{n}"),))
+        yard.do(clock.now + n, "Ines", "receive", receiving.Receive("D-118", (lot,), place="RACK"))
+        clock.now += 10
+        assert partly() == ([f"D-118: {n} of 3 rolls of GB-600 are here. Take in the rest, or ask Aldervane Weavers."] if n < 3 else [])
+    assert "/receive/delivery/?number=D-119" in ines.get("/").links(), "one tap from the list to taking it in"
+
+
 def test_below_the_reorder_point_with_too_little_on_order_is_to_buy(yard: Store, clock: Clock) -> None:
     yard.do(clock.now, "Ines", "use", counting.UseOtherwise("PEEL-1", "20 m", "panel"))
     assert "stock.ordered" in codes(yard, clock.now, "owner"), "100 m are on order"
