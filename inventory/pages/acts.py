@@ -177,7 +177,7 @@ def _particulars(act: Act, body: dict[str, Any], own: dict[str, Any], shop: Shop
     if body.get("delivery"):
         parts.append(format_html('delivery <a href="{}">{}</a>', to("delivery", number=body["delivery"]), body["delivery"]))
     if body.get("sheet"):
-        parts.append(format_html('<a href="{}">count {}</a>', to("count-sheet", body["sheet"]), body["sheet"]))
+        parts.append(words.html_say('<a href="{url}">count {number}</a>', url=to("count-sheet", body["sheet"]), number=body["sheet"]))
     for name, said in (
         ("job", template(say("for {{what}}"))),
         ("purpose", template(say("for: {{what}}"))),

@@ -224,14 +224,17 @@ def gone_row(seen: Seen) -> list[Any]:
 
 def amount_link(seen: Seen, row: CountSheet) -> Any:
     item = seen.line.item
-    return format_html('<a href="{}">Enter for {}</a>', f"{to('count-sheet', row.pk, last=item.code)}#amount", str(item))
+    url = f"{to('count-sheet', row.pk, last=item.code)}#amount"
+    return words.html_say('<a href="{url}">Enter for {item}</a>', url=url, item=str(item))
 
 
 def book_button(seen: Seen) -> Any:
     """A button of the form that stands below the tables."""
     item = seen.line.item
-    return format_html(
-        '<button type="submit" class="button small" form="book-here" name="item" value="{}">Book {} here</button>', item.code, str(item)
+    return words.html_say(
+        '<button type="submit" class="button small" form="book-here" name="item" value="{code}">Book {item} here</button>',
+        code=item.code,
+        item=str(item),
     )
 
 
@@ -279,8 +282,9 @@ def last_words(due: Due, shop: Shop) -> Any:
 def now(due: Due) -> Any:
     """Whether a place is due, or being counted."""
     if due.under_way is not None:
-        return format_html('{} <a href="{}">Go on with {}</a>', shapes.chip("running"), to("count-sheet", due.under_way.pk), due.place.code)
-    return shapes.chip("waiting", "to count") if due.days_over is not None else ""
+        url = to("count-sheet", due.under_way.pk)
+        return words.html_say('{chip} <a href="{url}">Go on with {place}</a>', chip=shapes.chip("running"), url=url, place=due.place.code)
+    return shapes.chip("waiting", say("to count")) if due.days_over is not None else ""
 
 
 def _material(item: Item) -> Any:
