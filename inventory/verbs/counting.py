@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from inventory.core import counting as ways
 from inventory.core.counting import Counted
-from inventory.core.reasons import BadInput, Reason, ended
+from inventory.core.reasons import BadInput, Reason, ended, told_at
 from inventory.core.said import say, strung
 from inventory.core.units import display, parse
 from inventory.models import Act, Item, ItemCode, ItemState
@@ -72,15 +72,17 @@ def counted_of(item: Item, p: Count) -> Counted:
     if p.quantity:
         return ways.by_measure(amount_or_zero(item, p.quantity), item.unit)
     if p.gross:
-        core = parse(p.core, "kg", "ug", allow_zero=True) if p.core else item.core_ug
+        core = _typed(p.core, "kg", "ug", "core", allow_zero=True) if p.core else item.core_ug
         if core is None:
             raise BadInput("count.no_core", say("The mass of the core or can is not known: weigh an empty one and enter it."), "core")
-        found = ways.by_weight(parse(p.gross, "kg", "ug"), core, props)
+        found = ways.by_weight(_typed(p.gross, "kg", "ug", "gross"), core, props)
     else:
         if not p.core_diameter:
             raise BadInput("count.no_core", say("Give the diameter of the core as well."), "core_diameter")
         thickness = item.material.thickness_um if item.material else None
-        found = ways.by_diameter(parse(p.diameter, "mm", "um"), parse(p.core_diameter, "mm", "um"), thickness)
+        found = ways.by_diameter(
+            _typed(p.diameter, "mm", "um", "diameter"), _typed(p.core_diameter, "mm", "um", "core_diameter"), thickness
+        )
     if isinstance(found, Reason):
         raise BadInput(found.code, found.text, "gross" if p.gross else "diameter", **found.numbers)
     if found.base != item.unit:
@@ -88,10 +90,16 @@ def counted_of(item: Item, p: Count) -> Counted:
     return found
 
 
+def _typed(text: str, unit: str, base: str, where: str, **more: bool) -> int:
+    with told_at(where):
+        return parse(text, unit, base, **more)
+
+
 def amount_or_zero(item: Item, text: str) -> int:
     from inventory.core.units import to_stock
 
-    return to_stock(text, None, props_of(item.material, item.unit), allow_zero=True).value
+    with told_at("quantity"):
+        return to_stock(text, None, props_of(item.material, item.unit), allow_zero=True).value
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +118,8 @@ def adjust(call: Call, p: Adjust) -> Outcome:
         raise BadInput("reason.missing", say("Say why the book is corrected."), "reason")
     from inventory.core.units import to_stock
 
-    change = to_stock(p.change, None, props_of(item.material, item.unit), allow_negative=True).value
+    with told_at("change"):
+        change = to_stock(p.change, None, props_of(item.material, item.unit), allow_negative=True).value
     receipts = call.record([call.claim("adjust", [Line(item.pk, delta=change)], p, reason=p.reason.strip())], "adjust")
     return Outcome(say("{item}: book corrected by {change}.", item=item, change=p.change), receipts)
 

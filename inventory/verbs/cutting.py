@@ -11,7 +11,7 @@ from django.db.models import Q
 from inventory.core import rollmap
 from inventory.core.compat import never_into
 from inventory.core.cutting import Cut, shares
-from inventory.core.reasons import BadInput, Reason
+from inventory.core.reasons import BadInput, Reason, told_at
 from inventory.core.said import say
 from inventory.core.units import display, parse
 from inventory.models import Item, Leg, Location
@@ -59,9 +59,11 @@ def cut_kit(call: Call, p: CutKit) -> Outcome:
         raise BadInput(
             "cut.not_a_length", say("{roll} is not kept by length: use it directly instead of cutting a kit.", roll=roll), "item"
         )
-    taken = amount(roll, p.taken)
+    taken = amount(roll, p.taken, "taken")
     width = roll.material.usable_width_um or roll.material.width_um if roll.material else None
-    nets = [parse(p.net, None, "cmm2")] if p.net else [taken * (width or 0) // 10**4 - sum(_area(r) for r in p.remnants)]
+    with told_at("net"):
+        net = parse(p.net, None, "cmm2") if p.net else None
+    nets = [net] if net is not None else [taken * (width or 0) // 10**4 - sum(_area(r) for r in p.remnants)]
     sizes = [(parse(r.length, None, "um"), parse(r.width, None, "um")) for r in p.remnants]
     cut = shares(taken, width, nets, sizes)
     if isinstance(cut, Reason):
@@ -150,7 +152,7 @@ class CutOff:
 @verb("cut_off", CutOff, (STOREKEEPER, BUILDER, QUALITY, OWNER), say("Cut a length off"))
 def cut_off(call: Call, p: CutOff) -> Outcome:
     roll = item_of(call, p.item, ROLLS)
-    taken = amount(roll, p.taken)
+    taken = amount(roll, p.taken, "taken")
     place = place_of(call, p.place) if p.place else None
     marks = rollmap.within(_marks(roll), 0, taken) if p.flawed and roll.unit == "um" else ()
     new = {

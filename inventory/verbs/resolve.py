@@ -9,7 +9,7 @@ from django.db.models import Q
 from inventory.composed import Composed
 from inventory.core import codes, units
 from inventory.core.exposure import UNKNOWN_MC
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, told_at
 from inventory.core.said import say, strung
 from inventory.models import Customer, Item, ItemCode, Location, Material, Supplier
 from inventory.properties import props_of
@@ -124,6 +124,7 @@ def customer_of(text: str) -> Customer:
     return row
 
 
-def amount(item: Item, text: str) -> int:
-    """A quantity as typed, in the item's own unit; a number without a unit is in that unit's usual one."""
-    return units.to_stock(text, None, props_of(item.material, item.unit)).value
+def amount(item: Item, text: str, where: str = "quantity") -> int:
+    """A quantity as typed, in the item's own unit; a number without a unit is in that unit's usual one. `where`: its field."""
+    with told_at(where):
+        return units.to_stock(text, None, props_of(item.material, item.unit)).value

@@ -19,7 +19,7 @@ def amounts(item: Item, left: int, typed: Sequence[str], lines: Sequence[Sequenc
     """The quantity for each part, in the item's unit. `typed`, `lines` (the lines to be filled) and `laid` (what lies there)
     run along the parts. BadInput quantity.missing, and what reading a quantity raises."""
     if all(text.strip() for text in typed):
-        return [amount(item, text) for text in typed]
+        return [amount(item, text, "qty") for text in typed]
     if any(text.strip() for text in typed):
         raise BadInput("quantity.missing", say("Say how much goes into each of the parts, or into none of them."), "qty")
     if item.kind == "lot" or (item.material is not None and item.material.grade != "item"):

@@ -48,7 +48,7 @@ def test_every_thing_stands_in_exactly_one_box_whatever_is_opened(seed: int) -> 
 
 @pytest.mark.parametrize("count", [LEAST, PIECES, PIECES + 1, 480, 1_000, 20_000])
 def test_opening_comes_to_single_things_in_few_steps_and_never_to_too_many(count: int) -> None:
-    sorts = {n: ("part", "HULL") for n in range(count)}
+    sorts = dict.fromkeys(range(count), ("part", "HULL"))
     bundle, steps = tuple(sorts), 0
     while len(bundle) > 1:
         pieces = parts(bundle, sorts)

@@ -33,7 +33,8 @@ function read(drawing) {
   });
 }
 
-function wire(drawing) {
+/* Events are heard on the frame: a drawing that hears of focus would become a stop of Tab itself. */
+function wire(frame, drawing) {
   const boxes = read(drawing);
   const lines = [...drawing.querySelectorAll("[data-ends]")].map((node) => ({ node, ends: numbers(node.dataset.ends) }));
   const boxOf = (event) => event.target.closest?.("[data-box]");
@@ -42,7 +43,7 @@ function wire(drawing) {
     for (const line of lines) line.node.classList.toggle("near", line.ends.includes(n));
   };
   for (const box of boxes) if (box.node.localName === "g") box.node.setAttribute("tabindex", "-1");
-  drawing.addEventListener("keydown", (event) => {
+  frame.addEventListener("keydown", (event) => {
     if (event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
     const box = boxOf(event);
     const next = box && nextBox(boxes, Number(box.dataset.box), event.key);
@@ -50,10 +51,10 @@ function wire(drawing) {
     event.preventDefault();
     boxes.find((b) => b.n === next).node.focus();
   });
-  drawing.addEventListener("focusin", (event) => light(boxOf(event)));
-  drawing.addEventListener("focusout", () => light(null));
-  drawing.addEventListener("pointerover", (event) => light(boxOf(event)));
-  drawing.addEventListener("pointerleave", () => light(drawing.ownerDocument.activeElement?.closest?.("[data-box]")));
+  frame.addEventListener("focusin", (event) => light(boxOf(event)));
+  frame.addEventListener("focusout", () => light(null));
+  frame.addEventListener("pointerover", (event) => light(boxOf(event)));
+  frame.addEventListener("pointerleave", () => light(drawing.ownerDocument.activeElement?.closest?.("[data-box]")));
 }
 
 /** What was asked about is in view when the page opens, however wide the picture. */
@@ -67,8 +68,9 @@ function show(frame) {
 
 function start(doc) {
   for (const drawing of doc.querySelectorAll("[data-drawing]")) {
-    wire(drawing);
-    if (!doc.location.hash) show(drawing.closest(".trace"));
+    const frame = drawing.closest(".trace");
+    wire(frame, drawing);
+    if (!doc.location.hash) show(frame);
   }
 }
 
