@@ -79,7 +79,11 @@ def governs_words(d: Deadline, word: str, shop: Shop) -> str:
         return ""
     if word == OVER:
         return over_words(d.governs, shop)
-    return say("{clock_of} governs: it {end_words}.", clock_of=clock_of(d.governs), end_words=end_words(d.governs, shop))
+    name, g = clock_of(d.governs), d.governs
+    assert g.ends_us is not None  # what ends is over, or says when
+    if g.clock in DATED:
+        return say("{name} governs: it lasts through {last_day}.", name=name, last_day=last_day(g.ends_us, shop))
+    return say("{name} governs: it ends {moment}.", name=name, moment=moment(g.ends_us, shop))
 
 
 def planned_words(d: Deadline, word: str, shop: Shop) -> str:
@@ -98,16 +102,6 @@ def over_words(life: Life, shop: Shop) -> str:
     return say("{name} is over since {moment}. Ask quality.", name=name, moment=moment(life.ends_us, shop))
 
 
-def end_words(life: Life, shop: Shop) -> str:
-    """The end of a limit: a date by its last day (R41), hours by their instant."""
-    assert life.ends_us is not None
-    return (
-        say("lasts through {last_day}", last_day=last_day(life.ends_us, shop))
-        if life.clock in DATED
-        else say("ends {moment}", moment=moment(life.ends_us, shop))
-    )
-
-
 def clock_of(life: Life) -> str:
     """ "Tack life of PP-U lot U26-02"."""
     return say("{limit} of {life}", limit=spoken(life.limit, first=True), life=life.label)
@@ -115,7 +109,7 @@ def clock_of(life: Life) -> str:
 
 def last_day(ends_us: int, shop: Shop) -> str:
     if local_date(ends_us - 1, shop.zone) == local_date(shop.now_us, shop.zone):
-        return "today"
+        return say("today")
     return day_name(ends_us - 1, shop.zone)
 
 

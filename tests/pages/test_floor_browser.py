@@ -16,6 +16,7 @@ from layups.demo.master import build_master
 from layups.verbs.laying import Lay
 
 from .floor import NOW, PASSWORD, Floor
+from .measuring import pale, unfit
 from .tablet import Hands, Line, Tablet
 
 pytest.importorskip("playwright.sync_api", reason="needs playwright")
@@ -71,9 +72,11 @@ def test_b6_and_b7_a_ply_and_the_film_are_noted_without_a_network_and_each_count
     said = tablet.scan(yard.label("U-3"))
     assert said.startswith("■ No") and "Frozen: 8 h thaw, 16:34 if taken out now" in said
     assert {"block.quality", "life.over", "life.too_short", "thaw.frozen"} <= set(tablet.reasons())
+    assert unfit(tablet.page) == pale(tablet.page) == []
     tablet.clock("08:40")
     said = tablet.scan(yard.label("FK-12"))
     assert "Yes" in said and "last day today" in said
+    assert unfit(tablet.page) == []
     tablet.press("Bag dry: note it")
     tablet.page.reload()
     tablet.ready()

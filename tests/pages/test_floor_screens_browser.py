@@ -4,7 +4,6 @@ box; whatever is read there has a contrast of 7:1 (WCAG 2.2, 1.4.6), by day, by 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,35 +14,11 @@ from inventory.verbs.moving import Open
 from layups.verbs.laying import Lay
 
 from .floor import Browser, Clock, Floor, clock, floor, made_floor
+from .measuring import pale, unfit
 from .test_shelf_browser import HOST, answered
 
-axe = pytest.importorskip("axe_playwright_python")
 pytestmark = [pytest.mark.browser, pytest.mark.django_db, pytest.mark.slow, pytest.mark.once]
 __all__ = ["clock", "floor", "made_floor"]
-
-AXE = (Path(axe.__file__).parent / "axe.min.js").read_text()
-LEAST, APART = 64, 12
-MEASURE = """([least, apart]) => {
-  for (const folded of document.querySelectorAll("details")) folded.open = true;
-  const pressed = 'a[href], button, summary, select, textarea, input:not([type="hidden"])';
-  const shown = [...document.querySelectorAll(pressed)].filter((e) => e.checkVisibility() && !e.closest(".hush, .skip"));
-  const boxes = shown.map((e) => {
-    const own = [e, ...(/checkbox|radio/.test(e.type) ? e.labels : [])].map((x) => x.getBoundingClientRect());
-    const [left, top] = [Math.min(...own.map((r) => r.left)), Math.min(...own.map((r) => r.top))];
-    const [right, bottom] = [Math.max(...own.map((r) => r.right)), Math.max(...own.map((r) => r.bottom))];
-    return { left, top, right, bottom, name: e.outerHTML.slice(0, 110), tag: e.tagName };
-  });
-  const gap = (a, b) => Math.max(a.left - b.right, b.left - a.right, a.top - b.bottom, b.top - a.bottom);
-  const small = boxes.filter((b) => b.right - b.left < least - 0.5 || b.bottom - b.top < least - 0.5);
-  const close = [];
-  for (const [n, a] of boxes.entries()) {
-    for (const b of boxes.slice(n + 1)) if (gap(a, b) < apart - 0.5) close.push(`${gap(a, b)} px: ${a.name} | ${b.name}`);
-  }
-  const wide = document.documentElement.scrollWidth > innerWidth ? ["the page is wider than the screen"] : [];
-  const told = small.map((b) => `${Math.round(b.right - b.left)} x ${Math.round(b.bottom - b.top)}: ${b.name}`);
-  return { many: boxes.length, wrong: [...told, ...close, ...wide] };
-}"""
-LIGHTS = ({"color_scheme": "light"}, {"color_scheme": "dark"}, {"color_scheme": "light", "contrast": "more"})
 
 
 @pytest.fixture
@@ -94,25 +69,10 @@ def test_with_gloves_every_target_is_large_and_apart_and_everything_is_seven_to_
     assert page.locator("html.gloves").count() == 1
     wrong = []
     for screen in screens(page, floor):
-        found = page.evaluate(MEASURE, [LEAST, APART])
-        assert found["many"] > 3, screen
-        wrong += [f"{screen}: {text}" for text in found["wrong"]]
-        wrong += [f"{screen}: {text}" for text in pale(page)]
+        wrong += [f"{screen}: {text}" for text in (*unfit(page), *pale(page))]
     page.goto(f"{HOST}/wall/")
     wrong += [f"wall: {text}" for text in pale(page)]
     assert wrong == [], "\n".join(wrong)
-
-
-def pale(page: Any) -> list[str]:
-    """What axe finds below 7:1 (4.5:1 where letters are large) in each light."""
-    page.evaluate(AXE)
-    found = []
-    for light in LIGHTS:
-        page.emulate_media(**{"contrast": "null", **light})
-        answer = page.evaluate("axe.run(document, {runOnly: {type: 'rule', values: ['color-contrast-enhanced']}})")
-        assert answer["passes"] or answer["violations"], "the rule was run"
-        found += [f"{light}: {node['target']}: {node['failureSummary'][-150:]}" for v in answer["violations"] for node in v["nodes"]]
-    return found
 
 
 def test_the_wall_takes_over_what_is_new_and_says_so_when_no_answer_comes(chromium: Any, bram: Browser, floor: Floor, clock: Clock) -> None:
@@ -156,11 +116,11 @@ def test_without_script_the_wall_is_loaded_again_by_the_browser(
 def test_the_measure_sees_what_is_small_or_close(page: Any) -> None:
     """The check itself can fail."""
     page.set_content('<p><button style="width: 60px; height: 64px">a</button></p><a href="#" style="display: block; height: 64px">b</a>')
-    wrong = page.evaluate(MEASURE, [LEAST, APART])["wrong"]
+    wrong = unfit(page, least=1)
     assert len(wrong) == 1 and wrong[0].startswith("60 x 64")
     page.set_content(
         '<a href="#" style="display: block; height: 64px; margin-bottom: 11px">a</a><a href="#" style="display: block; height: 64px">b</a>'
     )
-    assert [text[:5] for text in page.evaluate(MEASURE, [LEAST, APART])["wrong"]] == ["11 px"]
+    assert [text[:5] for text in unfit(page, least=1)] == ["11 px"]
     page.set_content('<p style="background: white; color: #767676">grey</p>')
     assert any("light" in text for text in pale(page))
