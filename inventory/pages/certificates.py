@@ -44,7 +44,7 @@ def papers(request: HttpRequest) -> HttpResponse:
     if request.method == "POST":
         answer = attempt(request, "certify", form, lambda: said(request, form, lot, needed, pieces))
         if answer.outcome is not None:
-            told(request, answer.outcome)
+            told(request, answer.outcome, loud=any(line["verdict"] == "outside" for line in answer.outcome.data["lines"]))
             number = pieces[0].delivery.number if pieces and pieces[0].delivery else ""
             return redirect(to("delivery", number=number) if number else item_url(lot))
     title = say("Papers of lot {batch}", batch=lot.batch.number)

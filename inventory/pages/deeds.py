@@ -50,9 +50,9 @@ def attempt(request: HttpRequest, verb: str, form: forms.Form, params: Callable[
     return answer
 
 
-def told(request: HttpRequest, outcome: Outcome) -> None:
-    """What was done, and which rules it broke, as messages for the next page."""
-    messages.success(request, outcome.text)
+def told(request: HttpRequest, outcome: Outcome, loud: bool = False) -> None:
+    """What was done, and which rules it broke, as messages for the next page. `loud`: it is done, and somebody must look at it."""
+    (messages.warning if loud else messages.success)(request, outcome.text)
     for reason in outcome.reasons:
         messages.warning(request, say("Stored although it breaks a rule: {reason}", reason=reason.text))
     offer_labels(request, outcome)

@@ -6,17 +6,19 @@ import json
 from typing import TYPE_CHECKING, Any
 
 from django.contrib import messages
-from django.http import HttpRequest
+from django.http import HttpRequest, HttpResponse
 
+from inventory.core import codes
 from inventory.core.labelfill import packages_told
 from inventory.core.reasons import BadInput
 from inventory.core.units import to_stock
-from inventory.models import Item, Leg
+from inventory.models import Delivery, Item, Leg
 from inventory.properties import props_of
 from inventory.reads.deliveries import still_expected
 from inventory.verbs.label_kinds import KnowLabel
 
 from .door import Shop, ask, call_of
+from .finding import goto, place_of
 from .labelreading import BOX, FILLED, Goods, LabelRead, is_whole_label, put_of, read_label
 from .receiveforms import PieceForm, labels_of, with_label, with_labels
 from .ways import to
@@ -26,10 +28,25 @@ if TYPE_CHECKING:
 
 
 def scan_of(request: HttpRequest, shop: Shop) -> str:
-    """The label that is to be read: from the scan box, or from the field for a name when the scanner's focus stood there."""
+    """The label that is to be read: from the scan box, or from the field for a name when the scanner's focus stood there. A place's
+    label says where the piece is put away."""
     raw = (request.POST if request.method == "POST" else request.GET).get(BOX, "")
     mark = request.POST.get("mark", "")
-    return raw if raw.strip() else mark if len(mark) > 15 and is_whole_label(mark, shop) else ""
+    if raw.strip() or not mark.strip():
+        return raw
+    whole = len(mark) > 15 and is_whole_label(mark, shop)
+    return mark if whole or place_of(shop, codes.normalise(mark)) is not None else ""
+
+
+def led_away(request: HttpRequest, shop: Shop, number: str) -> HttpResponse | None:
+    """Where the field for a name was given something else by the scanner: another delivery's note, or somebody's badge."""
+    scan = codes.normalise(request.POST.get("mark", ""))
+    if scan.kind in ("empty", "too_long") or request.POST.get(BOX, "").strip():
+        return None
+    if scan.on == "person":
+        return goto(request, shop, scan)
+    other = Delivery.objects.filter(site=shop.site, number__iexact=scan.text[:40]).exclude(number__iexact=number).exists()
+    return goto(request, shop, scan) if other else None
 
 
 def remembered(request: HttpRequest) -> str:

@@ -80,14 +80,15 @@ def late_form(request: HttpRequest) -> Late:
 
 
 def attempt(request: HttpRequest, verb: Verb, form: forms.Form, shop: Shop) -> Answer:
-    """Perform the verb with what the form says; a decision asks for the password."""
+    """Perform the verb with what the form says; a decision asks those who may decide for their password, and tells others whom to ask."""
     try:
         params = params_of(verb, form.cleaned_data, shop.zone)
         more = late_of(request, verb, shop)
     except BadInput as bad:
         return Answer(reasons=[bad.reason], where=bad.where, understood=False)
     call = call_of(request, **more)
-    return ask_confirmed(request, verb.name, call, params) if verb.confirm else ask(verb.name, call, params)
+    signed = verb.confirm and bool(set(verb.roles) & shop.roles)
+    return ask_confirmed(request, verb.name, call, params) if signed else ask(verb.name, call, params)
 
 
 def late_of(request: HttpRequest, verb: Verb, shop: Shop) -> dict[str, Any]:

@@ -30,7 +30,7 @@ from .door import BADGE, Shop, shop_of
 from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
-_OWN = say("floor link look view dom deeds verdict predict shelf queue send store people codes words")
+_OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
            "inventory/js/camera.js", "inventory/js/signal.js")  # fmt: skip
 ICON = "inventory/icons/floor.svg"

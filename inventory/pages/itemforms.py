@@ -27,7 +27,7 @@ from .ways import item_url
 
 REMNANTS = 3
 _DECIMAL = {"inputmode": "decimal"}
-DRY = (("yes", say("Yes, dry all over")), ("no", say("No, still wet or frosted")))
+DRY = (("yes", say("Yes, dry")), ("no", say("No, wet or frosted")))
 deed = require_http_methods(["GET", "HEAD", "POST"])
 
 
@@ -44,7 +44,7 @@ def _text(label: str, required: bool = False, help_text: str = "", **attrs: Any)
 
 
 class OpenForm(forms.Form):
-    dry = forms.ChoiceField(required=False, label=say("Is the bag dry?"), choices=DRY, widget=forms.RadioSelect)
+    dry = forms.ChoiceField(required=False, label=say("Is the bag dry?"), choices=DRY)
 
 
 @page
@@ -67,11 +67,17 @@ def open_item(request: HttpRequest, code: str) -> HttpResponse:
     return deed_page(request, "inventory/open.html", "open", form, answer, context | instead(shop, item, answer), item_url(item))
 
 
+def said_in(text: str, unit: str) -> str:
+    """A figure alone is in the unit that stands beside its field."""
+    text = text.strip()
+    return f"{text} {unit}" if text[-1:].isdecimal() else text
+
+
 class CutForm(forms.Form):
     taken = _text(
         say("Length off the roll"),
         True,
-        say("As cut, with the waste at both ends. With its unit, or in metres."),
+        say("As cut, with the waste at both ends. In metres, or with its unit."),
         **_DECIMAL,
         autofocus=True,
     )
@@ -85,6 +91,12 @@ class CutForm(forms.Form):
     job = _text(say("For"), False, say("The part that it is for."))
     plies = _text(say("Plies"), False, say("Their numbers, with blanks between them."))
     place = _text(say("Where the kit lies"), False, say("The place's code. Empty: where the roll is."))
+
+    def clean_taken(self) -> str:
+        return said_in(self.cleaned_data["taken"], "m")
+
+    def clean_net(self) -> str:
+        return said_in(self.cleaned_data["net"], "m²")
 
     def clean_plies(self) -> tuple[int, ...]:
         try:
@@ -101,7 +113,7 @@ class CutForm(forms.Form):
                 raise BadInput(
                     "cut.remnant_size", say("A remnant has a length and a width: give both, or leave the row empty."), "remnants"
                 )
-        return tuple(Remnant(*row) for row in rows if row[0])
+        return tuple(Remnant(said_in(length, "m"), said_in(width, "m"), name) for length, width, name in rows if length)
 
 
 @page

@@ -22,7 +22,7 @@ from inventory.templatetags.tables import Column
 from inventory.verbs.registry import Outcome
 
 from .deeds import attempt, told
-from .deliverylabels import at_once, carried, label_read, packages_of, remembered, scan_of
+from .deliverylabels import at_once, carried, label_read, led_away, packages_of, remembered, scan_of
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
 from .labelkinds import label_here
@@ -157,6 +157,9 @@ def delivery(request: HttpRequest) -> HttpResponse:
     named = Named(request)
     if not named.known:
         return redirect("receive-new")
+    away = led_away(request, shop, named.number) if request.method == "POST" else None
+    if away is not None:
+        return away
     put, raw = kept(request, named), remembered(request) or scan_of(request, shop)
     read = label_read(request, shop, named, raw, put) if raw else None
     whole = at_once(request, named, read, raw, put)

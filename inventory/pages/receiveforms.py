@@ -19,8 +19,8 @@ HEAD = ("lot", "made", "printed", "place", "owner")
 PIECE = ("mark", "quantity", "serial", "core", "out_time", "transport", "warmest", "coldest", "opened", "package")
 ON_THE_WAY = ("transport", "warmest", "coldest")
 """What a logger's file says of a whole delivery: its page fills it in for each piece."""
-KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core", "at_once")
-"""What stays in the form for the next piece."""
+KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core", "out_time", "at_once")
+"""What stays in the form for the next piece. Its hours out of the cold too: forgotten, the next roll would seem younger than it is."""
 
 
 def line(label: str, help_text: str = "", required: bool = False, most: int = 200, **attrs: Any) -> forms.CharField:
@@ -89,6 +89,7 @@ class PieceForm(HeadForm):
 
     def __init__(self, *args: Any, material: Material | None = None, **more: Any) -> None:
         super().__init__(*args, material=material, **more)
+        self.fields["mark"].widget.attrs["data-scan-whole"] = True  # a scan takes the place of what stands there
         if material is not None and material.unit != "um":
             del self.fields["marks_from"]
         if material is not None and material.thaw_roll_us == 0 and not clocks_of(material) & {"above", "fraction", "cycles"}:

@@ -158,15 +158,18 @@ def limits() -> dict[str, list[Any]]:
 
 
 def materials() -> dict[str, list[Any]]:
-    """{code: [name, thaw of a whole piece in ms, thaw of a cut one in ms]}"""
-    rows = Material.objects.order_by("code").values_list("code", "name", "thaw_roll_us", "thaw_piece_us", "grade")
-    return {code: [name, roll // 1000, piece // 1000, grade] for code, name, roll, piece, grade in rows}
+    """{code: [name, thaw of a whole piece in ms, thaw of a cut one in ms, followed by, hazard, kept above, kept below in m°C]}"""
+    rows = Material.objects.order_by("code").values_list(
+        "code", "name", "thaw_roll_us", "thaw_piece_us", "grade", "hazard", "min_store_mc", "max_store_mc"
+    )
+    return {code: [name, roll // 1000, piece // 1000, *rest] for code, name, roll, piece, *rest in rows}
 
 
 def places(site: int) -> dict[str, list[Any]]:
-    """{code: [name, kind, upper end of its band in m°C or None]} of the places in use."""
+    """{code: [name, kind, upper end of its band in m°C or None, lower end, accepts, refuses, most µg]} of the places in use."""
     rows = Location.objects.filter(site=site, retired_us__isnull=True).order_by("code")
-    return {code: [name, kind, high] for code, name, kind, high in rows.values_list("code", "name", "kind", "storage__high_mc")}
+    told = rows.values_list("code", "name", "kind", "storage__high_mc", "storage__low_mc", "accepts", "refuses", "max_ug")
+    return {code: rest for code, *rest in told}
 
 
 def customers() -> list[str]:

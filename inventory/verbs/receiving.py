@@ -231,6 +231,13 @@ def _outcome(receipts: list[Receipt]) -> Outcome:
         codes=strung(", ", codes),
         them=them,
     )
+    if len(pieces) == 1 and pieces[0]["mark"]:  # scanned one after the other: the answer names the one that was just scanned
+        text = say(
+            "{mark} received, {quantity} of {material}; quality has not released it yet.",
+            mark=pieces[0]["mark"],
+            quantity=display(rows[0].state.qty, rows[0].unit),
+            material=strung(", ", codes),
+        )
     return Outcome(text, receipts, {"pieces": pieces, "items": [item.code for item in rows]})
 
 

@@ -48,7 +48,12 @@ def waiting_cards(shop: Shop, groups: Sequence[quality.Group]) -> list[Waits]:
     named = {g.delivery for g in groups if g.delivery}
     for log in standing().filter(site=shop.site, delivery__number__in=named).order_by("pk") if named else ():
         logs.setdefault(log.delivery.number if log.delivery else "", []).append(log)
-    return [waiting_card(shop, g, items, papers, limits, logs.get(g.delivery or "", [])) for g in groups]
+    journeys: dict[str, list[str]] = {}
+    for g in groups:
+        if g.delivery and any(code.startswith("transport.") for code in g.codes):
+            journeys.setdefault(g.delivery, []).extend(w.code for w in g.pieces)
+    found = [(g, logs.get(g.delivery or "", []), journeys.get(g.delivery or "", [])) for g in groups]
+    return [waiting_card(shop, g, items, papers, limits, named, together) for g, named, together in found]
 
 
 def waiting_card(
@@ -58,6 +63,7 @@ def waiting_card(
     papers: release.Papers,
     limits: dict[int, list[CertLimit]],
     logs: Sequence[TemperatureLog] = (),
+    together: Sequence[str] = (),
 ) -> Waits:
     shown = [items[w.item] for w in g.pieces[:SHOWN] if w.item in items]
     needed = limits.get(shown[0].material_id or 0, []) if shown else []
@@ -80,7 +86,7 @@ def waiting_card(
         columns,
         rows,
         max(0, len(g.pieces) - SHOWN),
-        ways_of(shop, g, shown, logs),
+        ways_of(shop, g, shown, logs, together),
     )
 
 
@@ -129,14 +135,17 @@ def journey_words(journey: dict[str, int] | None) -> str:
     return strung(", ", told)
 
 
-def ways_of(shop: Shop, g: quality.Group, shown: Sequence[Item], logs: Sequence[TemperatureLog] = ()) -> tuple[tuple[str, str, str], ...]:
-    """What settles it: (label, address, style). A transport rests on the logs of its delivery, where there are any."""
+def ways_of(
+    shop: Shop, g: quality.Group, shown: Sequence[Item], logs: Sequence[TemperatureLog] = (), together: Sequence[str] = ()
+) -> tuple[tuple[str, str, str], ...]:
+    """What settles it: (label, address, style). A transport rests on the logs of its delivery, where there are any, and what came on
+    the same journey (`together`) is accepted by one decision."""
     names = "\n".join(w.code for w in g.pieces)
     codes = set(g.codes)
     out = []
     if any(c.startswith("transport.") for c in codes) and may(shop, "accept_transport"):
         rests = strung("; ", (say("log {pk} of {probe} ({log})", pk=log.pk, probe=log.probe, log=log.name) for log in logs))
-        out.append((say("Accept the transport"), to("decide", "transport", items=names, evidence=rests), "primary"))
+        out.append((say("Accept the transport"), to("decide", "transport", items="\n".join(together) or names, evidence=rests), "primary"))
         out += [(say("See log {pk}", pk=log.pk), to("log", log.pk), "") for log in logs[-3:]]
         if not logs and g.delivery and may(shop, "take_log"):
             out.append((say("The logger’s file"), to("log-new", delivery=g.delivery), ""))

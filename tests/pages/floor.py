@@ -1,7 +1,5 @@
-"""The yard's things with a name, made once for a module of tests through the demo's own fixture; and its whole history where a
-test needs every hull. Each test starts from it and is rolled back to it.
-
-Import `floor` (or `works`) and `clock` into a test module to use them."""
+"""The yard's things with a name, made once for a module of tests through the demo's own fixture. Each test starts from it and is
+rolled back to it. Import `floor` and `clock` into a test module to use them."""
 
 from __future__ import annotations
 
@@ -13,7 +11,9 @@ import pytest
 from django.db import transaction
 
 from inventory.recording.facts import forget_sources
-from layups.demo import fixture, history
+from inventory.verbs.certifying import Certify, PaperValue
+from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
+from layups.demo import fixture
 from layups.demo.anchor import HOUR_US
 from layups.demo.master import Yard, build_master
 
@@ -21,7 +21,7 @@ from .browsing import Browser, Clock, Page, frozen
 from .store import MONDAY, PASSWORD, Store
 
 NOW = MONDAY + 7 * HOUR_US + HOUR_US // 2
-__all__ = ["NOW", "PASSWORD", "Browser", "Clock", "Floor", "Page", "clock", "floor", "made_floor", "made_works", "signed", "works"]
+__all__ = ["NOW", "PASSWORD", "Browser", "Clock", "Floor", "Page", "arrive", "clock", "floor", "made_floor", "signed"]
 
 
 class Floor(Store):
@@ -38,28 +38,19 @@ class Floor(Store):
         return self.code(mark)
 
 
-def _made(blocker: Any, fill: Any) -> Iterator[Yard]:
-    with blocker.unblock():
+@pytest.fixture(scope="module")
+def made_floor(django_db_setup: None, django_db_blocker: Any) -> Iterator[Yard]:
+    with django_db_blocker.unblock():
         forget_sources()
         whole = transaction.atomic()
         whole.__enter__()
         yard = build_master(NOW, PASSWORD, tack_from_start=False)
-        fill(yard)
+        fixture.build(yard, NOW)
     yield yard
-    with blocker.unblock():
+    with django_db_blocker.unblock():
         transaction.set_rollback(True)
         whole.__exit__(None, None, None)
         forget_sources()
-
-
-@pytest.fixture(scope="module")
-def made_floor(django_db_setup: None, django_db_blocker: Any) -> Iterator[Yard]:
-    yield from _made(django_db_blocker, lambda yard: fixture.build(yard, NOW))
-
-
-@pytest.fixture(scope="module")
-def made_works(django_db_setup: None, django_db_blocker: Any) -> Iterator[Yard]:
-    yield from _made(django_db_blocker, lambda yard: history.write(yard).script.run(NOW))
 
 
 @pytest.fixture
@@ -69,18 +60,25 @@ def floor(made_floor: Yard, db: None) -> Floor:
 
 
 @pytest.fixture
-def works(made_works: Yard, db: None) -> Floor:
-    """The yard with its year and a half of history, at 07:30."""
-    return Floor(made_works)
-
-
-@pytest.fixture
-def clock(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> Clock:
+def clock(floor: Floor, monkeypatch: pytest.MonkeyPatch) -> Clock:
     """What the pages take for now: 07:40 until a test says otherwise."""
-    name = "works" if "works" in request.fixturenames else "floor"
-    return frozen(monkeypatch, request.getfixturevalue(name), 0, "07:40")
+    return frozen(monkeypatch, floor, 0, "07:40")
 
 
 def signed(browser: Browser, path: str, data: dict[str, Any], password: str = PASSWORD) -> Page:
     """A decision, with the password."""
     return browser.post(path, {**data, "password": password})
+
+
+def arrive(floor: Floor) -> None:
+    """S7 and S8."""
+    pieces = tuple(ReceivedPiece("50.00 m", mark, transport="9 h 20", warmest="-3.1 °C", out_time="6 h 00") for mark in ("T-7", "T-8"))
+    lot = ReceivedLot("T26-031", pieces, made="2026-03-02")
+    floor.do(floor.at(0, "08:40"), "Ines", "receive", Receive("D-119", (lot,), place="QUARF"))
+    values = (
+        PaperValue("areal mass", "203", "T-7"),
+        PaperValue("resin", "42.3", "T-7"),
+        PaperValue("areal mass", "205", "T-8"),
+        PaperValue("resin", "45.1", "T-8"),
+    )
+    floor.do(floor.at(0, "09:00"), "Ines", "certify", Certify("T26-031", values))

@@ -13,8 +13,8 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 from inventory.models import Act, Attachment
 
-from .floor import Browser, Clock, Floor, Page, clock, floor, made_floor, signed
-from .test_day_quality import accept, arrive
+from .floor import Browser, Clock, Floor, Page, arrive, clock, floor, made_floor, signed
+from .test_quality_decisions import accept
 
 pytestmark = pytest.mark.django_db
 __all__ = ["clock", "floor", "made_floor"]

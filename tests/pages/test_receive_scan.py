@@ -183,3 +183,14 @@ def test_hostile_labels_are_each_answered_and_never_run_and_never_stored(yard: S
         for bad in ("<script>alert", "<img src=x", "onerror=alert(1)>", "<svg/onload"):
             assert bad not in page.source, raw
     assert (Act.objects.count(), Item.objects.count(), SupplierLabel.objects.count()) == before
+
+
+def test_the_field_for_a_name_takes_a_place_another_delivery_and_a_badge(yard: Store, ines: Browser) -> None:
+    """Whatever the scanner reads while the focus stands there: nothing of it becomes the name of a roll."""
+    before = Act.objects.count()
+    sent = {"number": "D-118", "quantity": "100.00 m", "lot": "G7"}
+    page = ines.post("/receive/delivery/", {**sent, "mark": "RACK"})
+    assert page.status == 200 and "It is put away in" in page.text and (values(page)["place"], values(page)["mark"]) == ("RACK", "")
+    assert "Delivery D-119" in ines.post("/receive/delivery/", {**sent, "mark": "d-119"}).text
+    assert "Bram: the next records carry this name" in ines.post("/receive/delivery/", {**sent, "mark": yard.yard.badge["Bram"]}).text
+    assert Act.objects.count() == before

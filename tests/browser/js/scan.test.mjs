@@ -79,6 +79,12 @@ test("what stood half typed in the box gives way to the scan", () => {
   assert.equal(settle("C-12", null), "C-12");
 });
 
+test("a scan whose first keys came before the focus is taken whole", () => {
+  assert.equal(settle("6-4", "G6-4"), "G6-4");
+  assert.equal(settle("", "G6-4"), "G6-4", "only its end reached the box");
+  assert.equal(settle("64", "G6-4"), "64", "what is no part of it was typed");
+});
+
 test("the same code within two seconds is one read and at two seconds it is a new one", () => {
   const last = { code: "U-3", at: 10_000 };
   assert.equal(isDouble(last, "U-3", 10_000 + DOUBLE_MS - 1), true);

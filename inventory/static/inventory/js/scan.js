@@ -64,8 +64,9 @@ export function visible(text) {
 }
 
 /** What the box holds after a scan into it: the code alone, without what stood there half typed before; but a label that the
-    scanner sent with a pause in it stays whole. */
+    scanner sent with a pause in it stays whole. A scan that began before the page had put the focus into the box is whole as well. */
 export function settle(value, scan) {
+  if (scan !== null && scan.endsWith(value)) return scan;
   if (scan === null || !value.endsWith(scan)) return value;
   return beginsLabel(value) && !beginsLabel(scan) ? value : scan;
 }
@@ -128,6 +129,8 @@ function onKey(doc, keep, event) {
   }
   if (isTextField(target)) {
     if (state.text.length === 1) keep.field = [target, target.value];
+    if (scan !== null && own) sent(); // the page that answers gives the signal, whichever field took the scan
+    if (scan !== null && "scanWhole" in target.dataset) target.value = settle(target.value, scan);
     if (fast && (control || (char === "\n" && event.key !== "Enter"))) event.preventDefault();
     const astray = scan !== null && isNoFigure(target.inputMode, scan) && doc.querySelector("main form[data-scan]");
     if (scan === null || !(isLabel(scan) || astray) || !scanForm(doc) || keep.field?.[0] !== target) return;

@@ -4,6 +4,7 @@ import { read } from "./codes.js";
 import { el, fill, signal } from "./dom.js";
 import { connect } from "./link.js";
 import * as look from "./look.js";
+import { refusedWords } from "./putaway.js";
 import * as queue from "./queue.js";
 import { apply, empty, find, nameOf } from "./shelf.js";
 import * as store from "./store.js";
@@ -101,9 +102,12 @@ function put(row) {
 }
 
 function carried(row, place) {
-  const { thing, reasons, deed } = look.moveOf(state, row, place);
-  if (reasons.length) return say(false, nameOf(thing), reasons);
-  return note(deed);
+  const { thing, reasons, deed, better } = look.moveOf(state, row, place);
+  if (!deed) return say(false, nameOf(thing), reasons);
+  if (!reasons.length) return note(deed);
+  const know = better.length ? [`It may go to: ${better.join(", ")}.`] : [];
+  const actions = [view.button("It stands there already: note it for quality", () => note(deed, reasons), "quiet"), ...put(row)];
+  return shown({ good: false, title: refusedWords(thing, place, state.list.meta.shared), reasons, know, actions });
 }
 
 async function scanned(raw) {

@@ -1,6 +1,7 @@
 /* The answer to a scan, from the tablet's own list: judged in one go, with every reason and what can be noted. Pure but for `acts`. */
 import { againstMoving, into, laying, moving } from "./deeds.js";
 import { after, filledAfter } from "./predict.js";
+import { againstPlace, wouldTake } from "./putaway.js";
 import { effects } from "./queue.js";
 import { nameOf } from "./shelf.js";
 import { againstLaying, againstUse, chosen, linesFor, proposed, thaw, toKnow } from "./verdict.js";
@@ -46,9 +47,15 @@ export function bagAsked({ thing }, state) {
   return Boolean(thing.bag) && thaw(thing, state.now(), state.list.meta.shared).ready;
 }
 
+/** Putting it somewhere: {thing, reasons, deed, better}. `deed` null: there is nothing to note; `better`: places that would take it. */
 export function moveOf(state, row, place) {
-  const thing = after(row, effects(state.entries), state.list.meta.shared);
-  return { thing, reasons: againstMoving(thing, place, state.list.meta.shared), deed: moving(thing, place, state.list.meta.shared) };
+  const { list } = state;
+  const done = effects(state.entries);
+  const thing = after(row, done, list.meta.shared);
+  const none = againstMoving(thing, place, list.meta.shared);
+  if (none.length) return { thing, reasons: none, deed: null, better: [] };
+  const reasons = againstPlace(thing, place, list, done);
+  return { thing, reasons, deed: moving(thing, place, list.meta.shared), better: reasons.length ? wouldTake(thing, list, done) : [] };
 }
 
 /** The code of a place as the list spells it. */
