@@ -132,7 +132,7 @@ STATIC_URL = "/static/"
 STATIC_ROOT = ENV.home / "static"
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
-    "staticfiles": {"BACKEND": "whitenoise.storage.CompressedManifestStaticFilesStorage"},
+    "staticfiles": {"BACKEND": "deploy.statics.Statics"},
 }
 if ENV.email == "console":
     EMAIL_BACKEND = "django.core.mail.backends.console.EmailBackend"

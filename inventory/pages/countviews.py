@@ -21,7 +21,7 @@ from inventory.templatetags.tables import Column
 from .doing import status_of
 from .door import Answer, Shop
 from .itemforms import AmountForm
-from .ways import item_link, may, to
+from .ways import item_link, item_url, joined, may, to, verb_url
 
 WAITING = (Column(say("What")), Column(say("Material")), Column(say("By the book"), num=True))
 HANDLED = (*WAITING, Column(say("Why it counts as seen"), wide=True))
@@ -194,7 +194,7 @@ def tables_over(count: Count, shop: Shop) -> dict[str, Any]:
             Column(say("What was found"), wide=True),
             Column(say("What became of it"), wide=True),
         ),
-        "asked": [asked_row(s, s.line.pk in open_) for s in asks],
+        "asked": [asked_row(s, s.line.pk in open_, shop) for s in asks],
         "settle": [(s.line.item.code, str(s.line.item)) for s in to_settle] if may(shop, "count_settle") else [],
     }
 
@@ -242,7 +242,20 @@ def record_link(seen: Seen) -> Any:
     return words.code_link(say("record {act}", act=seen.line.act_id), to("record", seen.line.act_id)) if seen.line.act_id else ""
 
 
-def asked_row(seen: Seen, is_open: bool) -> list[Any]:
+def ways_on(seen: Seen, shop: Shop) -> list[Any]:
+    """What answers the question, as links: it is there after all, it is lost; it goes where it belongs."""
+    item, found = seen.line.item, []
+    if seen.line.seen_us is None:
+        if may(shop, "count"):
+            found.append(words.html_say('<a href="{url}">Count {item}</a>', url=to("item-count", item.code), item=str(item)))
+        if url := verb_url("scrap", item, shop, cause="not found when it was counted"):
+            found.append(words.html_say('<a href="{url}">Scrap {item}</a>', url=url, item=str(item)))
+    elif not seen.line.gone:
+        found.append(words.html_say('<a href="{url}">Put {item} away</a>', url=item_url(item), item=str(item)))
+    return found
+
+
+def asked_row(seen: Seen, is_open: bool, shop: Shop) -> list[Any]:
     """A question that the count asks, and its answer where there is one."""
     line = seen.line
     if line.seen_us is None:
@@ -251,7 +264,7 @@ def asked_row(seen: Seen, is_open: bool) -> list[Any]:
         found = say("It lay here, though it is {gone} by the book.", gone=line.gone)
     else:
         found = say("It lay here, though it is booked in {booked}.", booked=booked(line))
-    became: Any = shapes.chip("waiting", "for a decision") if is_open else say("A later record answers it.")
+    became: Any = joined([shapes.chip("waiting"), *ways_on(seen, shop)]) if is_open else say("A later record answers it.")
     if line.settled_us is not None and line.settled_by is not None:
         became = say("{settled_by}: {settled}", settled_by=line.settled_by.name, settled=line.settled)
     return [item_link(line.item), _material(line.item), found, became]
