@@ -112,5 +112,5 @@ def governing_words(reading: Reading | None, zone: str, now_us: int) -> Any:
     if reading.over:
         return say("{name} over", name=name)
     if reading.left is not None and reading.limit.clock == "above":
-        return format_html("{} {} left", name, words.duration(reading.left))
-    return format_html("{} through {}", name, words.instant(reading.ends_us, zone, now_us, "last"))
+        return words.html_say("{name} {duration} left", name=name, duration=words.duration(reading.left))
+    return words.html_say("{name} through {day}", name=name, day=words.instant(reading.ends_us, zone, now_us, "last"))

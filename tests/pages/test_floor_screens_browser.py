@@ -53,7 +53,7 @@ def scanned(page: Any, path: str, box: str, code: str) -> None:
 
 def screens(page: Any, floor: Floor) -> Iterator[str]:
     """Each page of the floor, and each answer to a scan, as it stands in the browser."""
-    for path in ("/", "/parts/RUD-073/", "/mix/?recipe=LAM", "/floor/", f"/i/{floor.code('M-1')}/", "/find/?q=zzz"):
+    for path in ("/", "/parts/RUD-073/", "/mix/?recipe=LAM", "/floor/", f"/i/{floor.code('M-1')}/", "/badge/", "/find/?q=zzz"):
         page.goto(f"{HOST}{path}", wait_until="load")
         yield path
     scanned(page, "/parts/RUD-073/", "#scan-in", floor.code("U-3"))
