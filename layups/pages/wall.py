@@ -27,7 +27,7 @@ from .ongoing import against, moment, next_words, until
 
 FRESH_S = 20
 """How often the page asks again."""
-PARTS, POTS, THAWING, BESIDE, LEAST = 6, 4, 4, 8, 2
+PARTS, POTS, THAWING, BESIDE, LEAST = 6, 4, 4, 7, 2
 """Lines that a screen holds which is half again as wide as high: of parts; beside them of pots, of what thaws and, with what is out,
 of all three, of which what is out has always two. A longer list ends with how many more there are; what is most urgent stands first."""
 READERS = frozenset({"auditor"})

@@ -82,6 +82,7 @@ def test_the_wall_takes_over_what_is_new_and_says_so_when_no_answer_comes(chromi
     wall.route("**/*", answered(Browser(floor, "Vera")))
     wall.goto(f"{HOST}/wall/")
     wall.evaluate("document.same = true")
+    assert wall.evaluate("document.querySelector('.wall-page').getBoundingClientRect().bottom <= innerHeight"), "nobody scrolls a wall"
     assert "as of 10:20" in wall.inner_text("main") and wall.inner_text("[data-fresh-care]") == ""
     parts = (mixing.Component("LA-7", "400.0 g"), mixing.Component("LB-5", "100.2 g"))
     floor.do(floor.at(0, "10:21"), "Bram", "mix", mixing.Mix(parts, "BAY1", temperature="21.0", mark="M-3"))
