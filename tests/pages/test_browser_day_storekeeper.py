@@ -214,6 +214,7 @@ def s8_its_papers(day: Day) -> None:
     values = {("T-7", "areal mass"): "203", ("T-7", "resin"): "42.3", ("T-8", "areal mass"): "205", ("T-8", "resin"): "45.1"}
     desk.fill(**{names[key]: value for key, value in values.items()})
     assert "resin 45.1, limits 40.0–44.0 %" in desk.press("Enter the papers")
+    assert desk.page.locator("main .banner[role=alert]").count() == 1, "entered, and nothing to be glad of"
     words = day.today("T-8")
     assert "resin 45.1 % failed" in words
     words = day.today("T-7")
