@@ -28,8 +28,8 @@ from inventory.reads.stock import Piece
 from inventory.verbs import resolve
 from inventory.verbs.mixing import Component, Mix
 
-from . import looking
-from .deeds import attempt, told
+from . import itemfacts, looking
+from .deeds import attempt, instead, told
 from .doing import late_form, status_of
 from .door import Answer, Shop, page
 from .looking import VesselForm
@@ -127,6 +127,7 @@ def mix(request: HttpRequest) -> HttpResponse:
         "rows": rows,
         "steps": STEPS,
         "focus": gap or ("mass", len(rows) - 1),
+        **(barred(shop, rows, answer) if answer.reasons else {}),
         "form": form,
         "answer": answer,
         "late": late_form(request),
@@ -136,6 +137,15 @@ def mix(request: HttpRequest) -> HttpResponse:
     }
     wrong = form.errors and (gap is None or "look" in request.POST)
     return render(request, "inventory/mix.html", context, status=status_of(answer, form) if answer.reasons or wrong else 200)
+
+
+def barred(shop: Shop, rows: list[Row], answer: Answer) -> dict[str, Any]:
+    """After a refusal: the first component that may not be used itself gets the focus, with the piece that would pass instead."""
+    for row in rows:
+        p = itemfacts.piece_of(row.item, shop) if row.item is not None else None
+        if row.item is not None and p is not None and itemfacts.against_now(p, shop):
+            return {"focus": ("code", row.i), **instead(shop, row.item, answer)}
+    return {}
 
 
 def looked(shop: Shop, recipe: Recipe | None, form: MixForm, rows: list[Row]) -> Look | None:

@@ -30,8 +30,7 @@ COLUMNS = (
     Column(say("Happened")),
     Column(say("Arrived")),
     Column(say("Whose")),
-    Column(say("State")),
-    Column(say("Then")),
+    Column(say("State, and what to do")),
 )
 DECIDED = (
     Column(say("What"), lead=True),
@@ -103,7 +102,14 @@ def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconform
         url = to("decide", "decide", item=f.item.code, nonconformance=case_.pk, next=to("nonconformance", case_.pk))
         way = said.format_html('<a class="button small" href="{}">Decide</a>', url)
     link = words.thing_link(thing) if thing is not None else item_link(f.item)
-    return [link, said.emphasise(f.text), said.instant(f.at_us, shop.zone, shop.now_us), arrived, whose, state, way]
+    return [
+        link,
+        said.emphasise(f.text),
+        said.instant(f.at_us, shop.zone, shop.now_us),
+        arrived,
+        whose,
+        said.format_html("{} {}", state, way),
+    ]
 
 
 def decision_cells(d: Disposition, shop: Shop) -> list[Any]:

@@ -285,7 +285,8 @@ def q10_what_a_held_hull_may_do(day: Day) -> None:
     with refused():
         bram.fill(code0="V6-1", mass0="7100", code1="X5", mass1="106.5", place="BAY2", temperature="20.0")
         words = bram.press("Mixed")
-        assert "block.recall" in bram.reasons() and "Odile" in words and "soft laminate" in words
+        assert "block.recall" in bram.reasons() and "Odile" in words and "soft laminate" in words and "Instead: drum V7" in words
+    assert bram.page.evaluate("document.activeElement.id") == "code0", "the next scan takes its place"
 
 
 def q11_the_file_and_the_traces(day: Day) -> None:
