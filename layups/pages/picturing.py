@@ -8,6 +8,7 @@ from typing import Any
 from urllib.parse import quote
 
 from django.http import HttpRequest
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from inventory.core.said import say, strung
@@ -19,6 +20,9 @@ from layups.core import bundles
 from layups.core.sheets import Sheet
 from layups.tracing import Box, Drawing, Wire
 
+from .boxes import Shown, svg
+from .turning import Turned, turned
+
 ROOM, LETTER = 138, 8.5
 """Pixels for a line of letters in a box; a letter of its first line, where all are alike."""
 NAMED = 4
@@ -29,39 +33,17 @@ LINES = (Column(say("From"), lead=True), Column(say("Into")), Column(say("How mu
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """A box as it is drawn: its two lines cut to what fits; `name` all of it for those who cannot see the picture; `url` its own
-    trace, or the page with this box opened; `into`: the numbers of the boxes that it leads to."""
-
-    box: Box
-    anchor: str
-    line1: str
-    line2: str
-    name: str
-    url: str
-    into: str
-
-    @property
-    def y1(self) -> int:
-        return self.box.y + 17
-
-    @property
-    def y2(self) -> int:
-        return self.box.y + 33
-
-
-@dataclass(frozen=True, slots=True)
 class Pictured:
-    """A drawing with its words. `opened`: what was opened, and the address that folds it again; `lines`: rows of the table."""
+    """A drawing with its words. `opened`: what was opened, and the address that folds it again; `lines`: the table of its lines."""
 
     slug: str
     drawing: Drawing
-    boxes: list[Shown]
+    svg: SafeString
     total: int
     opened: list[tuple[str, str]]
     whole_url: str
     fold_url: str
-    lines: list[list[Any]]
+    lines: Turned
     sheets: tuple[Sheet, ...]
     too_large: bool
     columns: tuple[Column, ...] = LINES
@@ -85,10 +67,10 @@ def pictured(request: HttpRequest, shop: Shop, slug: str, drawing: Drawing) -> P
     opened = [(title_of(box), _with_steps(request, bundles.without(steps, [x for x, _ in drawing.opened], o))) for o, box in drawing.opened]
     sheets = drawing.sheets if len(drawing.sheets) <= PAPER else ()
     return Pictured(
-        slug, drawing, boxes, sum(box.count for box in drawing.boxes), opened,
+        slug, drawing, svg(slug, drawing.wires, boxes), sum(box.count for box in drawing.boxes), opened,
         whole_url=_changed(request, whole=["1"], open=[]) if drawing.folded and not asked_whole else "",
         fold_url=_changed(request, whole=[], open=[]) if opened or (asked_whole and len(boxes) > bundles.MOST) else "",
-        lines=[_line(wire, names, shop) for wire in drawing.wires],
+        lines=turned(request, f"lines-{slug}", f"lines-{slug}", drawing.wires, lambda wire: _line(wire, names, shop)),
         sheets=sheets, too_large=bool(drawing.sheets) and not sheets,
     )  # fmt: skip
 

@@ -29,7 +29,8 @@ from layups.tracing.rows import recall_csv
 
 from . import words
 from .about import item_named
-from .tracing import ROWS, name_of, place_words, sort_words
+from .tracing import name_of, place_words, sort_words
+from .turning import turned
 
 COLUMNS = (
     Column(say("What"), lead=True),
@@ -105,7 +106,7 @@ def recall(request: HttpRequest, code: str) -> HttpResponse:
         if answer.outcome is not None:
             told(request, answer.outcome)
             return redirect("recall", item.code)
-    context = context_of(shop, item) | {"form": form, "answer": answer}
+    context = context_of(request, shop, item) | {"form": form, "answer": answer}
     context["title"] = say("No – {heading}", heading=context["heading"]) if answer.reasons else context["heading"]
     return render(request, "layups/recall.html", context, status=status_of(answer, form))
 
@@ -117,11 +118,11 @@ def item_at(shop: Shop, code: str) -> Item:
     return item
 
 
-def context_of(shop: Shop, item: Item) -> dict[str, Any]:
+def context_of(request: HttpRequest, shop: Shop, item: Item) -> dict[str, Any]:
     found = recalled(item.pk)
     rows = sorted(found.existing, key=lambda f: (ORDER.index(f.thing.where), f.thing.customer, f.thing.design, f.thing.name))
     groups = {where: found.by_where.get(where, []) for where in ORDER}
-    open_ = Block.objects.filter(item=item, to_us__isnull=True).exclude(why=say("incoming")).select_related("opened__person").order_by("pk")
+    open_ = Block.objects.filter(item=item, to_us__isnull=True).exclude(why="incoming").select_related("opened__person").order_by("pk")
     return {
         "heading": say("Recall of {name_of}", name_of=name_of(found.lot)),
         "item": item,
@@ -132,8 +133,7 @@ def context_of(shop: Shop, item: Item) -> dict[str, Any]:
         "counts": [(words.state(where), len(group), sorts(group)) for where, group in groups.items() if group],
         "customers": [(name, len(group), names(group)) for name, group in found.customers.items()],
         "columns": COLUMNS,
-        "rows": [cells(f, found, shop) for f in rows[:ROWS]],
-        "cut": max(0, len(rows) - ROWS),
+        "existing": turned(request, "rows", "existing", rows, lambda f: cells(f, found, shop)),
         "holds": [(row, said.instant(row.from_us, shop.zone, shop.now_us)) for row in open_],
         "may_hold": may(shop, "hold"),
         "csv": to("recall-csv", item.code),

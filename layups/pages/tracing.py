@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
-from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from inventory.core import codes
@@ -17,7 +16,7 @@ from inventory.core.units import display
 from inventory.models import Item
 from inventory.pages.door import Shop, page
 from inventory.pages.finding import search
-from inventory.pages.ways import query, to
+from inventory.pages.ways import to
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
 from layups.reads.things import Thing
@@ -26,9 +25,8 @@ from layups.tracing import Back, Forward, Found, LotIn, draw_back, draw_forward,
 from . import words
 from .about import item_named
 from .picturing import Pictured, pictured, steps_of
+from .turning import Turned, turned
 
-ROWS = 200
-"""Rows of a table on one page; the file has them all."""
 LOTS = (
     Column(say("Material")),
     Column(say("Lot"), lead=True),
@@ -60,10 +58,7 @@ class Way:
     title: str
     summary: str
     columns: tuple[Column, ...]
-    rows: list[list[Any]]
-    shown: str
-    earlier: str
-    further: str
+    table: Turned
     picture: Pictured
     csv: str
     json: str
@@ -72,8 +67,8 @@ class Way:
 @page
 @require_safe
 def trace(request: HttpRequest, code: str = "") -> HttpResponse:
-    """GET /trace/?q=… or /trace/<code>/; open: boxes of the picture that are opened; whole=1: a box for each thing; back, forward:
-    which page of that way's table."""
+    """GET /trace/?q=… or /trace/<code>/; open: boxes of the picture that are opened; whole=1: a box for each thing; back, forward,
+    lines-back, lines-forward: which page of that table."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     text = code or request.GET.get("q", "").strip()
     if not text:
@@ -162,33 +157,15 @@ def _way(
 ) -> Way:
     slug = picture.slug
     files = {kind: to("api-trace", item.code, direction=slug, format=kind) for kind in ("csv", "json")}
-    at = page_of(request, slug, len(rows))
-    first, last = at * ROWS, min((at + 1) * ROWS, len(rows))
-    shown = _("%(first)s to %(last)s of %(all)s rows") % {"first": first + 1, "last": last, "all": len(rows)} if len(rows) > ROWS else ""
-    columns, body = filled(columns, [cells(row) for row in rows[first:last]])
-    return Way(
-        slug, title, summary, columns, body, shown,
-        earlier=turn(request, slug, at) if at else "",
-        further=turn(request, slug, at + 2) if last < len(rows) else "",
-        picture=picture, csv=files["csv"], json=files["json"],
-    )  # fmt: skip
+    table = turned(request, slug, f"table-{slug}", rows, cells)
+    columns, body = filled(columns, table.rows)
+    return Way(slug, title, summary, columns, replace(table, rows=body), picture, files["csv"], files["json"])
 
 
 def filled(columns: tuple[Column, ...], rows: list[list[Any]]) -> tuple[tuple[Column, ...], list[list[Any]]]:
     """Without the columns in which no row says anything: they only make the others narrow."""
     kept = [n for n in range(len(columns)) if not rows or any(row[n] != "" for row in rows)]
     return tuple(columns[n] for n in kept), [[row[n] for n in kept] for row in rows]
-
-
-def page_of(request: HttpRequest, slug: str, rows: int) -> int:
-    """Which page of a table is asked for, from 0; the last one for what lies beyond it."""
-    text = request.GET.get(slug, "")
-    wanted = int(text) - 1 if text.isascii() and text.isdecimal() and len(text) < 9 else 0
-    return max(0, min(wanted, (rows - 1) // ROWS))
-
-
-def turn(request: HttpRequest, slug: str, page: int) -> str:
-    return f"{query(request, **{slug: page if page > 1 else None})}#table-{slug}"
 
 
 def count(n: int, what: str) -> str:

@@ -30,7 +30,7 @@ def fill(rows: int) -> Client:
     """As many rolls of ten materials, records of them, and parts."""
     site = Site.objects.create(code="B", name="Bench", zone="Europe/Copenhagen")
     ines = Person.objects.create(site=site, name="Ines")
-    Role.objects.create(person=ines, name="quality")
+    Role.objects.create(person=ines, role="quality")
     device = Device.objects.create(site=site, name="bench")
     room = StorageClass.objects.create(site=site, name="room", low_mc=15_000, high_mc=25_000)
     place = Location.objects.create(site=site, code="RACK", name="Rack", kind="rack", storage=room)
