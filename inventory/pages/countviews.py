@@ -165,18 +165,23 @@ def summary(count: Count) -> list[str]:
     return said
 
 
+MOST = 100
+"""So many rows of a list are shown: a page that answers each scan has to stay quick in a large store."""
+
+
 def tables_under_way(count: Count, row: CountSheet) -> dict[str, Any]:
     return {
+        "most": MOST,
         "waiting_columns": WAITING,
-        "waiting": [book_row(s) for s in count.waiting],
+        "waiting": [book_row(s) for s in count.waiting[:MOST]],
         "handled_columns": HANDLED,
-        "handled": [[*book_row(s), say("a record has named it since the count began")] for s in count.handled],
+        "handled": [[*book_row(s), say("a record has named it since the count began")] for s in count.handled[:MOST]],
         "seen_columns": SEEN,
-        "seen": [[*seen_row(s), amount_link(s, row)] for s in count.here],
+        "seen": [[*seen_row(s), amount_link(s, row)] for s in count.here[:MOST]],
         "elsewhere_columns": ELSEWHERE,
-        "elsewhere": [[*elsewhere_row(s), book_button(s)] for s in count.elsewhere],
+        "elsewhere": [[*elsewhere_row(s), book_button(s)] for s in count.elsewhere[:MOST]],
         "gone_columns": GONE,
-        "gone": [gone_row(s) for s in count.gone],
+        "gone": [gone_row(s) for s in count.gone[:MOST]],
     }
 
 

@@ -185,6 +185,7 @@ function onSubmit(store, event) {
     event.preventDefault();
     event.stopImmediatePropagation();
     say(form, "Not taken: the last scan is still on its way. Scan again.");
+    signal("no");
     return;
   }
   const code = boxOf(form).value.trim();
