@@ -148,7 +148,7 @@ DEFAULT_FROM_EMAIL = SERVER_EMAIL = ENV.mail_from
 
 # --- machines --------------------------------------------------------------------------------------------------------
 REST_FRAMEWORK = {
-    "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
+    "DEFAULT_RENDERER_CLASSES": ["api.rendering.Renderer"],
     "DEFAULT_PARSER_CLASSES": ["api.parsing.StrictJSONParser"],
     "DEFAULT_AUTHENTICATION_CLASSES": ["api.auth.TokenAuthentication", "api.auth.BrowserSession"],
     "DEFAULT_PERMISSION_CLASSES": ["api.auth.SignedIn"],

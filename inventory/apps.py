@@ -13,6 +13,7 @@ class InventoryConfig(AppConfig):
 
     def ready(self) -> None:
         """Enter the verbs and the worksheets in their tables, and have the guard of the records put up again after every migration."""
+        import inventory.core.codewords
         import inventory.verbs
         import inventory.worksheets  # noqa: F401
         from inventory import ledger_guard, modelwords, readers

@@ -34,7 +34,7 @@ SAID = {
     "pgettext": 1,
 }
 """What takes a message, and at which place."""
-_SCRIPT = re.compile(r"""\bsay\(\s*("(?:[^"\\\n]|\\.)*"|'(?:[^'\\\n]|\\.)*')""")
+_SCRIPT = re.compile(r"""\binWords\(\s*("(?:[^"\\\n]|\\.)*"|'(?:[^'\\\n]|\\.)*')""")
 _LETTER = re.compile(r"[^\W\d_]")
 
 

@@ -10,10 +10,12 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import lru_cache, partial
+from pathlib import Path
 
 from django.utils import translation
 from django.utils.safestring import mark_safe
 from django.utils.translation import gettext, ngettext, pgettext
+from django.utils.translation.trans_real import DjangoTranslation
 from django.utils.translation.trans_real import translation as catalogue
 
 from inventory.core import said, temperature, units
@@ -58,6 +60,11 @@ def who() -> Reader:
     return CANONICAL if language() == "en" and system() == "metric" else _NOW
 
 
+def canonical() -> bool:
+    """Whoever reads now reads what is written."""
+    return who() is CANONICAL
+
+
 def listen() -> None:
     """Called once, when the application is ready."""
     said.listen(who, mark_safe)
@@ -84,6 +91,15 @@ def reading(language_: str, system_: str = "metric") -> Iterator[None]:
 def keep(person: int, language_: str, system_: str) -> None:
     """How somebody reads, from the next page on. It is no record: it changes nothing that is shown but its words."""
     Person.objects.filter(pk=person).update(language=language_, units=system_)
+
+
+@lru_cache(maxsize=8)
+def script_words(language_: str) -> dict[str, str]:
+    """What scripts say, by its English; empty for English."""
+    if language_ == "en":
+        return {}
+    words = DjangoTranslation(language_, domain="djangojs", localedirs=[str(Path(__file__).parent / "locale")])._catalog  # type: ignore[attr-defined]
+    return {key: said_ for key, said_ in words.items() if key and isinstance(key, str)}
 
 
 # --- what was stored as text ------------------------------------------------------------------------

@@ -238,7 +238,7 @@ def _too_short(r: Reading, until: int, when: Moment) -> Reason:
     )
     numbers: dict[str, int | str | None] = {"limit": r.limit.name, "source": r.source.id, "ends_us": r.ends_us, "planned_us": until}
     tightened = say(" (tightened by {by})", by=r.limit.by) if r.limit.by else ""
-    return Reason("life.too_short", f"{text}{tightened}.", numbers | {"left": r.left} | _by(r))
+    return Reason("life.too_short", text + tightened + ".", numbers | {"left": r.left} | _by(r))
 
 
 # --- one reader for each clock -------------------------------------------------------------------

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from inventory.core.compat import HAZARDS, never_meet, sheet
+from inventory.core.compat import never_meet, sheet
 from inventory.core.reasons import Reason
 from inventory.core.said import say, strung
 from inventory.core.temperature import display_celsius
@@ -19,7 +19,15 @@ FRESH_US = 4 * 3_600_000_000
 """A room reading older than this says nothing about now: shop practice, no source."""
 FROZEN = "frozen"
 PLAIN = "plain"
-_WORDS = {**{code: f"{word}s" for code, word in HAZARDS.items()}, FROZEN: say("frozen goods"), PLAIN: say("goods without a hazard")}
+_WORDS = {
+    "peroxide": say("organic peroxides"),
+    "promoter": say("promoters"),
+    "amine": say("amines"),
+    "acid": say("acids"),
+    "isocyanate": say("isocyanates"),
+    FROZEN: say("frozen goods"),
+    PLAIN: say("goods without a hazard"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +89,7 @@ def cautions(rule: PlaceRule, storage: Storage) -> list[Reason]:
 
 def _because(code: str, text: str, rule: PlaceRule, storage: Storage, **numbers: int | str | None) -> Reason:
     base: dict[str, int | str | None] = {"place": rule.name, "material": storage.name, "sds_url": storage.sds_url or None}
-    return Reason(code, f"{text}{sheet(storage.sds_url)}", base | numbers)
+    return Reason(code, text + sheet(storage.sds_url), base | numbers)
 
 
 def hazard_words(codes: Iterable[str]) -> str:

@@ -190,7 +190,7 @@ def side_by_side(mass_kg: float, resin_mc: int, around_mc: int, diameter_m: floa
         each = mass_kg / parts
         name = say("one cup") if parts == 1 else say("{parts} cups", parts=parts)
         ways.append(Pot(name, each, resin_mc, around_mc, pot_vessel.cup(each, diameter_m, resin)))
-    return [*ways, Pot("tray", mass_kg, resin_mc, around_mc, pot_vessel.tray(mass_kg, tray_m2, resin))]
+    return [*ways, Pot(say("tray"), mass_kg, resin_mc, around_mc, pot_vessel.tray(mass_kg, tray_m2, resin))]
 
 
 # --- the runs ------------------------------------------------------------------------------------
@@ -294,7 +294,7 @@ def _cautions(chemistry: Chemistry, pot: Pot, peak: Range | None, stop: int | No
 def _too_hot(chemistry: Chemistry, peak: Range) -> list[Reason]:
     found = []
     worst, likely = peak.high or 0, peak.likely or 0
-    limits = [("smoke", chemistry.smokes_mc), *([("boil", chemistry.boils_mc)] if chemistry.boils_mc is not None else [])]
+    limits = [(say("smoke"), chemistry.smokes_mc), *([(say("boil"), chemistry.boils_mc)] if chemistry.boils_mc is not None else [])]
     for word, limit in limits:
         if worst >= limit:
             sure = say("Will") if likely >= limit else say("Could")

@@ -28,7 +28,7 @@ class Reason:
 def ended(text: str) -> str:
     """What somebody typed, as the end of a sentence: with one full stop, whether they wrote one or not."""
     said = text.rstrip()
-    return said if said.endswith(("!", "?", "…")) else f"{said.rstrip(' .')}."
+    return said if said.endswith(("!", "?", "…")) else said.rstrip(" .") + "."
 
 
 class Refused(Exception):

@@ -62,6 +62,9 @@ class Told(str):
     def __html__(self) -> str:
         return _safe(html.escape(self.to(_who())))
 
+    def __getitem__(self, at: SupportsIndex | slice, /) -> str:
+        return Turned(self, "__getitem__", (at,)) if isinstance(at, slice) else str.__getitem__(self, at)
+
     def __deepcopy__(self, memo: object) -> Told:
         return self
 
@@ -124,7 +127,7 @@ class Said(Told):
 
     def to(self, reader: Reader) -> str:
         said = reader.plural(self.template, self.many, self.n) if self.many else reader.word(self.template, self.about)
-        return said.format(**{name: read_out(value, reader) for name, value in self.values.items()})
+        return said.format(**{name: _value(value, reader) for name, value in self.values.items()})
 
 
 class Joined(Told):
@@ -187,6 +190,14 @@ class Measured(Told):
             return str.__str__(self)
         other = self.again(reader.system)
         return other.to(reader) if isinstance(other, Said) else str.__str__(other)
+
+
+NAMED: dict[str, Said] = {}
+"""Words that are codes as well (roll, kit, dwell): where one stands in a sentence by itself, it is read like any other word."""
+
+
+def _value(value: object, reader: Reader) -> str:
+    return read_out(NAMED.get(value, value) if type(value) is str else value, reader)
 
 
 def say(template: str, /, **values: object) -> str:

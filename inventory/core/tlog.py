@@ -354,7 +354,7 @@ def _check_period(probes: Sequence[Probe], stated: tuple[int, int] | None) -> No
 
 
 def _laid_out(plan: Layout, order: str) -> str:
-    signs = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
+    signs = {";": say("semicolons"), ",": say("commas"), "\t": say("tabs"), "|": say("bars")}
     dates = {"ymd": say("year first"), "dmy": say("day first"), "mdy": say("month first"), "": say("counted from a start")}
     probes = strung(", ", (say("“{name}” in °{unit}", name=shown(name), unit=unit) for _, name, unit in plan.probes))
     where = strung(say(" and "), (str(n + 1) for n in plan.time))

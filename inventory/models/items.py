@@ -4,24 +4,26 @@ from __future__ import annotations
 
 from django.db import models
 
+from inventory.core.said import say
+
 from .materials import Customer, LifeSpec, Material, Supplier, Unit
 from .people import Device, Person, Site
 
 
 class ItemKind(models.TextChoices):
-    LOT = "lot", "lot"
-    ROLL = "roll", "roll"
-    SPOOL = "spool", "spool"
-    DRUM = "drum", "drum"
-    CAN = "can", "can"
-    BOX = "box", "box"
-    SHEET = "sheet", "sheet"
-    KIT = "kit", "kit"
-    REMNANT = "remnant", "remnant"
-    MIX = "mix", "mix"
-    TANK = "tank", "day tank"
-    PART = "part", "part"
-    ASSEMBLY = "assembly", "assembly"
+    LOT = "lot", say("lot")
+    ROLL = "roll", say("roll")
+    SPOOL = "spool", say("spool")
+    DRUM = "drum", say("drum")
+    CAN = "can", say("can")
+    BOX = "box", say("box")
+    SHEET = "sheet", say("sheet")
+    KIT = "kit", say("kit")
+    REMNANT = "remnant", say("remnant")
+    MIX = "mix", say("mix")
+    TANK = "tank", say("day tank")
+    PART = "part", say("part")
+    ASSEMBLY = "assembly", say("assembly")
 
 
 class Delivery(models.Model):

@@ -9,14 +9,15 @@ from __future__ import annotations
 from django.db import models
 
 from inventory.core.kinetic_text import EXAMPLES, VISCOSITY
+from inventory.core.said import say
 
 from .materials import Material, Recipe, _above
 
 
 class GelBy(models.TextChoices):
-    CONVERSION = "conversion", "at a conversion"
-    VISCOSITY = "viscosity", "when it is too thick to work, or at a conversion if sooner"
-    SHEET = "sheet", "when the recipe's data sheet says (the law's rate is fitted to it)"
+    CONVERSION = "conversion", say("at a conversion")
+    VISCOSITY = "viscosity", say("when it is too thick to work, or at a conversion if sooner")
+    SHEET = "sheet", say("when the recipe's data sheet says (the law's rate is fitted to it)")
 
 
 _Q = models.Q

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from django.db import models
 
+from inventory.core.said import say
+
 from .materials import Material, Supplier
 from .people import Person
 
 
 class KnownBy(models.TextChoices):
-    GTIN = "gtin", "article number (GTIN)"
-    PART = "part", "supplier's part number"
-    PATTERN = "pattern", "the way it is built"
+    GTIN = "gtin", say("article number (GTIN)")
+    PART = "part", say("supplier's part number")
+    PATTERN = "pattern", say("the way it is built")
 
 
 class SupplierLabel(models.Model):

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from django.db import models
 
+from inventory.core.said import say
+
 from .items import Delivery
 from .people import Device, Person, Site
 from .places import Location
@@ -115,11 +117,11 @@ class LogWithdrawal(models.Model):
 
 
 class JobState(models.TextChoices):
-    WAITING = "waiting", "waiting"
-    RUNNING = "running", "running"
-    DONE = "done", "done"
-    FAILED = "failed", "failed"
-    CANCELLED = "cancelled", "cancelled"
+    WAITING = "waiting", say("waiting")
+    RUNNING = "running", say("running")
+    DONE = "done", say("done")
+    FAILED = "failed", say("failed")
+    CANCELLED = "cancelled", say("cancelled")
 
 
 class Job(models.Model):

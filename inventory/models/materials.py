@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from django.db import models
 
+from inventory.core.said import say
+
 
 class Supplier(models.Model):
     name = models.CharField(max_length=120, unique=True)
@@ -24,40 +26,40 @@ class Customer(models.Model):
 
 
 class MaterialKind(models.TextChoices):
-    FABRIC = "fabric", "Dry fabric"
-    UD = "ud", "Unidirectional (dry)"
-    MAT = "mat", "Mat"
-    TOW = "tow", "Tow or roving"
-    PREPREG = "prepreg", "Prepreg"
-    RESIN = "resin", "Resin"
-    HARDENER = "hardener", "Hardener"
-    PEROXIDE = "peroxide", "Organic peroxide (initiator)"
-    PROMOTER = "promoter", "Promoter or accelerator"
-    GELCOAT = "gelcoat", "Gelcoat"
-    ADDITIVE = "additive", "Filler, pigment or other additive"
-    THERMOPLASTIC = "thermoplastic", "Thermoplastic (pellet, film, tape, tow)"
-    FILM = "film", "Film adhesive"
-    PASTE = "paste", "Paste adhesive"
-    CORE = "core", "Core"
-    CONSUMABLE = "consumable", "Process consumable"
+    FABRIC = "fabric", say("Dry fabric")
+    UD = "ud", say("Unidirectional (dry)")
+    MAT = "mat", say("Mat")
+    TOW = "tow", say("Tow or roving")
+    PREPREG = "prepreg", say("Prepreg")
+    RESIN = "resin", say("Resin")
+    HARDENER = "hardener", say("Hardener")
+    PEROXIDE = "peroxide", say("Organic peroxide (initiator)")
+    PROMOTER = "promoter", say("Promoter or accelerator")
+    GELCOAT = "gelcoat", say("Gelcoat")
+    ADDITIVE = "additive", say("Filler, pigment or other additive")
+    THERMOPLASTIC = "thermoplastic", say("Thermoplastic (pellet, film, tape, tow)")
+    FILM = "film", say("Film adhesive")
+    PASTE = "paste", say("Paste adhesive")
+    CORE = "core", say("Core")
+    CONSUMABLE = "consumable", say("Process consumable")
 
 
 class Weave(models.TextChoices):
     """How the fibres of a sheet run: what a laminate's directions are computed from."""
 
-    UD = "ud", "Unidirectional"
-    PLAIN = "plain", "Plain weave"
-    TWILL = "twill", "Twill"
-    SATIN = "satin", "Satin"
-    BIAXIAL = "biaxial", "Biaxial, stitched"
-    MAT = "mat", "Random mat"
+    UD = "ud", say("Unidirectional")
+    PLAIN = "plain", say("Plain weave")
+    TWILL = "twill", say("Twill")
+    SATIN = "satin", say("Satin")
+    BIAXIAL = "biaxial", say("Biaxial, stitched")
+    MAT = "mat", say("Random mat")
 
 
 class Unit(models.TextChoices):
-    LENGTH = "um", "length (µm)"
-    AREA = "cmm2", "area (0.01 mm²)"
-    MASS = "ug", "mass (µg)"
-    COUNT = "pc", "pieces"
+    LENGTH = "um", say("length (µm)")
+    AREA = "cmm2", say("area (0.01 mm²)")
+    MASS = "ug", say("mass (µg)")
+    COUNT = "pc", say("pieces")
 
 
 SHEET_KINDS = ["fabric", "ud", "mat"]
@@ -217,23 +219,23 @@ class LifeSpec(models.Model):
 
 
 class Clock(models.TextChoices):
-    PRINTED = "printed", "printed date"
-    CALENDAR = "calendar", "calendar since manufacture"
-    RECEIVED = "received", "calendar since receipt"
-    OPENED = "opened", "calendar since first opened"
-    ABOVE = "above", "time above a temperature"
-    FRACTION = "fraction", "fractions over storage temperatures"
-    CYCLES = "cycles", "times thawed"
-    HEATS = "heats", "times melted"
-    MOISTURE = "moisture", "time in the open after drying"
+    PRINTED = "printed", say("printed date")
+    CALENDAR = "calendar", say("calendar since manufacture")
+    RECEIVED = "received", say("calendar since receipt")
+    OPENED = "opened", say("calendar since first opened")
+    ABOVE = "above", say("time above a temperature")
+    FRACTION = "fraction", say("fractions over storage temperatures")
+    CYCLES = "cycles", say("times thawed")
+    HEATS = "heats", say("times melted")
+    MOISTURE = "moisture", say("time in the open after drying")
 
 
 class Checkpoint(models.TextChoices):
-    MIXED = "mixed", "when mixed"
-    LAID = "laid", "when laid"
-    BAGGED = "bagged", "when bagged"
-    CURE = "cure", "at the start of cure"
-    USED = "used", "when used"
+    MIXED = "mixed", say("when mixed")
+    LAID = "laid", say("when laid")
+    BAGGED = "bagged", say("when bagged")
+    CURE = "cure", say("at the start of cure")
+    USED = "used", say("when used")
 
 
 class LifeLimit(models.Model):

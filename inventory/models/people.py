@@ -59,11 +59,11 @@ class Person(models.Model):
 
 
 class RoleName(models.TextChoices):
-    STOREKEEPER = "storekeeper", "Storekeeper"
-    BUILDER = "builder", "Builder"
-    QUALITY = "quality", "Quality"
-    OWNER = "owner", "Owner"
-    AUDITOR = "auditor", "Auditor (reads everything, changes nothing)"
+    STOREKEEPER = "storekeeper", say("Storekeeper")
+    BUILDER = "builder", say("Builder")
+    QUALITY = "quality", say("Quality")
+    OWNER = "owner", say("Owner")
+    AUDITOR = "auditor", say("Auditor (reads everything, changes nothing)")
 
 
 class Role(models.Model):

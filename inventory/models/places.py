@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from django.db import models
 
+from inventory.core.said import say
+
 from .people import Site
 
 
@@ -34,14 +36,14 @@ class StorageClass(models.Model):
 
 
 class LocationKind(models.TextChoices):
-    FREEZER = "freezer", "Freezer"
-    FRIDGE = "fridge", "Fridge"
-    STORE = "store", "Store or cabinet"
-    RACK = "rack", "Rack"
-    BAY = "bay", "Work bay"
-    OVEN = "oven", "Oven, press or tent"
-    QUARANTINE = "quarantine", "Quarantine"
-    CUSTOMER = "customer", "Out of the shop"
+    FREEZER = "freezer", say("Freezer")
+    FRIDGE = "fridge", say("Fridge")
+    STORE = "store", say("Store or cabinet")
+    RACK = "rack", say("Rack")
+    BAY = "bay", say("Work bay")
+    OVEN = "oven", say("Oven, press or tent")
+    QUARANTINE = "quarantine", say("Quarantine")
+    CUSTOMER = "customer", say("Out of the shop")
 
 
 class Location(models.Model):

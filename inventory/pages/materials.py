@@ -134,7 +134,7 @@ def limits(row: Material) -> list[str]:
     return [limit_words(limit) for limit in LifeLimit.objects.filter(spec=spec).order_by("name")] if spec is not None else []
 
 
-FROM = {"calendar": "manufacture", "received": "receipt", "opened": "opening"}
+FROM = {"calendar": say("manufacture"), "received": say("receipt"), "opened": say("opening")}
 OTHER = {"printed": say("the printed date"), "fraction": say("by fractions at each storage temperature")}
 
 

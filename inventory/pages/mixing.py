@@ -235,7 +235,7 @@ def offered(shop: Shop, recipe: Recipe | None, typed: list[Row]) -> list[Row]:
     for row in typed:
         material = row.item.material if row.item is not None else missing.pop(0) if missing and not row.code else None
         needed = material in (recipe.resin, recipe.hardener)
-        named = replace(row, role="further" if material is None else f"{material.code}{'' if needed else IF_ANY}")
+        named = replace(row, role="further" if material is None else material.code + ("" if needed else IF_ANY))
         out.append(with_offer(shop, material, named) if needed and material is not None and not row.code else named)
     return out
 

@@ -10,6 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.views.decorators.http import require_http_methods, require_safe
 
+from inventory.core.codewords import word
 from inventory.core.reasons import BadInput, told_at
 from inventory.core.said import say
 from inventory.core.table import decode
@@ -116,4 +117,4 @@ def shown(sheet: Sheet) -> dict[str, Any]:
 def cell(value: str | float | int) -> str:
     if isinstance(value, float):
         return f"{value:.6g}".replace("-", "−") if abs(value) > 1e-9 else "0"
-    return str(value)
+    return str(word(value))

@@ -90,13 +90,30 @@ def band(p: Location) -> str:
     )
 
 
+_GOODS = {
+    "plain": say("goods without a hazard"),
+    "frozen": say("frozen goods"),
+    "peroxide": say("peroxides"),
+    "promoter": say("promoters"),
+    "amine": say("amines"),
+    "acid": say("acids"),
+    "isocyanate": say("isocyanates"),
+}
+
+
 def takes(p: Location) -> str:
     """What it accepts and refuses, in words."""
-    named = {"plain": say("goods without a hazard"), "frozen": say("frozen goods"), "": ""}
-    accepts = ", ".join(named.get(w, f"{w}s") for w in p.accepts.split())
-    refuses = ", ".join(named.get(w, f"{w}s") for w in p.refuses.split())
+    accepts = strung(", ", (_GOODS.get(w, w) for w in p.accepts.split()))
+    refuses = strung(", ", (_GOODS.get(w, w) for w in p.refuses.split()))
     limit = say("at most {max}", max=display(p.max_ug, "ug")) if p.max_ug else ""
-    return strung("; ", (part for part in (accepts or "anything but peroxides", f"never {refuses}" if refuses else "", limit) if part))
+    return strung(
+        "; ",
+        (
+            part
+            for part in (accepts or say("anything but peroxides"), say("never {refuses}", refuses=refuses) if refuses else "", limit)
+            if part
+        ),
+    )
 
 
 def latest_readings(shop: Shop, rows: Any) -> dict[int, Reading]:

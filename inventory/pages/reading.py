@@ -31,9 +31,8 @@ class Readers:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        if request.path.startswith(MACHINES):
-            return self.get_response(request)
-        with readers.reading(translation.get_language_from_request(request)):
+        machine = request.path.startswith(MACHINES)
+        with readers.reading("en" if machine else translation.get_language_from_request(request)):
             return self.get_response(request)
 
     def process_view(self, request: HttpRequest, view: Any, args: Any, kwargs: Any) -> None:

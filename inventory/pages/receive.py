@@ -102,7 +102,7 @@ def expected_row(d: Delivery, shop: Shop) -> list[Any]:
     today = local_date(shop.now_us, shop.zone)
     due: Any = say("no date")
     if d.due_on is not None:
-        due = "today" if d.due_on == today else spelled(d.due_on)
+        due = say("today") if d.due_on == today else spelled(d.due_on)
         due = shapes.chip("overdue", due) if d.due_on < today else due
     return [words.code_link(d.number, to("delivery", number=d.number)), due, described(d), str(d.supplier), d.order_number]
 

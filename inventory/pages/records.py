@@ -38,12 +38,12 @@ class Filter(forms.Form):
     item = forms.CharField(
         required=False, max_length=200, label=say("Thing"), widget=forms.TextInput({"placeholder": say("label or mark")})
     )
-    kind = forms.ChoiceField(required=False, label=say("What happened"), choices=[("", "anything"), *acts.KINDS.items()])
-    person = forms.ModelChoiceField(required=False, label=say("Who"), queryset=Person.objects.none(), empty_label="anybody")
+    kind = forms.ChoiceField(required=False, label=say("What happened"), choices=[("", say("anything")), *acts.KINDS.items()])
+    person = forms.ModelChoiceField(required=False, label=say("Who"), queryset=Person.objects.none(), empty_label=say("anybody"))
     marked = forms.ChoiceField(
         required=False,
         label=say("Only"),
-        choices=[("", say("all records")), ("late", say("told afterwards")), ("broke", say("broke a rule")), ("void", "voided")],
+        choices=[("", say("all records")), ("late", say("told afterwards")), ("broke", say("broke a rule")), ("void", say("voided"))],
     )
 
     def __init__(self, data: Any, shop: Shop) -> None:

@@ -81,7 +81,7 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def row_of(need: Need) -> dict[str, Any]:
     """A need as the list of sentences takes it."""
-    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, "Open")}
+    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, say("Open"))}
 
 
 def out_table(look: Look) -> Any:

@@ -18,7 +18,7 @@ from inventory.core.said import say, strung, worded
 from inventory.core.spans import local
 from inventory.verbs.registry import Verb
 
-_YES_NO = (("", say("not looked")), ("yes", "yes"), ("no", "no"))
+_YES_NO = (("", say("not looked")), ("yes", say("yes")), ("no", say("no")))
 _EPOCH_S = 1_000_000
 
 
@@ -76,7 +76,7 @@ def _field(name: str, hint: Any, required: bool, words: str) -> forms.Field:
 
 
 def _columns(kind: Any) -> str:
-    return strung(", ", (f.name for f in dataclasses.fields(typing.get_args(kind)[0])))
+    return strung(", ", (worded(f.name) for f in dataclasses.fields(typing.get_args(kind)[0])))
 
 
 def params_of(verb: Verb, cleaned: dict[str, Any], zone: str) -> Any:

@@ -168,4 +168,4 @@ def change_text(seen: Seen) -> str:
     difference = seen.difference
     if not difference:
         return say("as in the book")
-    return f"{'+' if difference > 0 else '−'}{display(abs(difference), seen.line.item.unit)}"
+    return ("+" if difference > 0 else "−") + display(abs(difference), seen.line.item.unit)

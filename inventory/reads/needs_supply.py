@@ -77,7 +77,7 @@ def described(d: Delivery) -> str:
     )
     lot = say(", lot {lot_number}", lot_number=d.lot_number) if d.lot_number else ""
     total = say(", {expected_qty} in all", expected_qty=display(d.expected_qty, d.material.unit)) if d.expected_qty else ""
-    return f"{pieces}{d.material.code}{lot}{total}"
+    return say("{pieces}{material}{lot}{total}", pieces=pieces, material=d.material.code, lot=lot, total=total)
 
 
 def spelled(day: date) -> str:

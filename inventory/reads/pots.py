@@ -116,7 +116,7 @@ def _kinetic(system: PotSystem, window: potlife.Window) -> potlife.Estimate:
     version = say(", version {version}", version=system.known.version) if system.known is not None else ""
     lesson = say_n("; taught by {n} own gel", "; taught by {n} own gels", gels) if gels else ""
     cautions = (*window.cautions, *_no_time(system, window))
-    return potlife.Estimate(replace(window, method=f"{window.method}{version}{lesson}", cautions=cautions))
+    return potlife.Estimate(replace(window, method=window.method + version + lesson, cautions=cautions))
 
 
 def _no_time(system: PotSystem, window: potlife.Window) -> list[Reason]:

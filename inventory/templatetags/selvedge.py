@@ -33,6 +33,7 @@ Context that parts read: `zone` (name of the site's zone) and `now_us`. Everythi
 
 from __future__ import annotations
 
+import json
 import uuid
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
@@ -44,8 +45,11 @@ from django.utils.html import format_html
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
+from inventory import readers
+from inventory.core.codewords import word
 from inventory.core.limits import Reading
 from inventory.core.said import Told, read_out
+from inventory.core.said import first_up as raised
 from inventory.templatetags import lives, shapes, tables, words
 
 register = Library()
@@ -66,6 +70,13 @@ def table_files(context: Context) -> dict[str, Any]:
         asked["table"] = str(n)
         files.append((found.caption, [(kind.upper(), f"?{asked.urlencode()}&file={kind}") for kind in ("csv", "xlsx")]))
     return {"files": files}
+
+
+@register.simple_tag
+def script_words() -> SafeString:
+    """The words of the page's scripts in its language, as data; nothing in English, which stands in the scripts."""
+    found = readers.script_words(readers.language())
+    return format_html('<meta name="words" content="{}">\n', json.dumps(found, ensure_ascii=False)) if found else SafeString("")
 
 
 @register.simple_tag
@@ -105,6 +116,18 @@ def age(context: Context, us: int | None) -> SafeString:
 @register.simple_tag(name="code")
 def code_tag(code: object, url: object = "") -> SafeString:
     return words.code_link(code, url)
+
+
+@register.filter
+def first_up(text: object) -> str:
+    """A word or sentence with a capital at its beginning, in the language of the page."""
+    return raised(str(word(text)))
+
+
+@register.filter(name="word")
+def word_of(text: object) -> object:
+    """A code that is a word (roll, quality) as it is read; of several, each."""
+    return [word(each) for each in text] if isinstance(text, (list, tuple)) else word(text)
 
 
 @register.filter

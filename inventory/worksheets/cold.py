@@ -104,8 +104,8 @@ def _figures(probe: Probe, warm: Warmth, gaps: int) -> tuple[Figure, ...]:
     rows = (
         (say("mean kinetic temperature"), warm.kinetic_mc),
         ("mean", warm.mean_mc),
-        ("coldest", min(probe.mc)),
-        ("warmest", max(probe.mc)),
+        (say("coldest"), min(probe.mc)),
+        (say("warmest"), max(probe.mc)),
     )
     found = [Figure(name, say("{mc} °C", mc=f"{mc / 1000:.3f}").replace("-", "−"), mc / 1000, "°C") for name, mc in rows]
     known = Figure(say("time covered"), duration(warm.known_us), warm.known_us / HOUR_US, "h")

@@ -48,7 +48,7 @@ def equivalence_(p: Equivalence) -> Sheet:
 
 
 def _words(found: Compared) -> tuple[str, str]:
-    return (say("at most"), "highest") if found.side == "high" else (say("at least"), "lowest")
+    return (say("at most"), say("highest")) if found.side == "high" else (say("at least"), say("lowest"))
 
 
 def _headline(found: Compared) -> str:
@@ -127,7 +127,7 @@ def _notes(found: Compared) -> list[str]:
 def _limits(found: Compared) -> Table:
     _, worst = _words(found)
     body = (
-        ("mean", found.factors.mean, found.mean_limit, found.allowing.mean, found.allowing_mean),
+        (say("mean"), found.factors.mean, found.mean_limit, found.allowing.mean, found.allowing_mean),
         (worst, found.factors.lowest, found.lowest_limit, found.allowing.lowest, found.allowing_lowest),
     )
     columns = ("", "k", "limit", say("k for {count} values", count=found.history.n), say("limit for {count} values", count=found.history.n))
@@ -135,7 +135,7 @@ def _limits(found: Compared) -> Table:
 
 
 def _table(found: Compared) -> Table:
-    sides = (("history", found.history), (say("new lot"), found.new))
+    sides = ((say("history"), found.history), (say("new lot"), found.new))
     body = tuple((name, s.n, s.mean, s.deviation if s.n > 1 else "–", s.lowest, s.highest) for name, s in sides)
     return Table(say("Both in figures"), ("", say("values"), say("mean"), say("standard deviation"), say("lowest"), say("highest")), body)
 

@@ -52,7 +52,7 @@ def dose(p: Dose) -> Sheet:
         recipe = _window(p, name, order)
         with told_at("resin"):
             sizes = stoichiometry.dose(recipe, round(base / UG), name)
-        for word, ug in (("low", sizes.low_ug), ("target", sizes.target_ug), ("high", sizes.high_ug)):
+        for word, ug in ((say("low"), sizes.low_ug), (say("target"), sizes.target_ug), (say("high"), sizes.high_ug)):
             found.append(measured(say("{name}, {word}", name=name, word=word), ug * UG, "mass", MASS))
         told += _poured(p, name, recipe, base, found)
         told += [] if name == "promoter" else _density(p, sizes.target_ug * UG, found)

@@ -118,8 +118,8 @@ def _factor(name: str, ppm: int, note: str = "") -> Figure:
 def _learnt(told: gel_update.Update) -> Chart:
     lines = (
         ("factor", [f.factor_ppm for f in told.history]),
-        ("low", [f.low_ppm for f in told.history]),
-        ("high", [f.high_ppm for f in told.history]),
+        (say("low"), [f.low_ppm for f in told.history]),
+        (say("high"), [f.high_ppm for f in told.history]),
     )
     series = tuple(Series(name, tuple((float(n), ppm / PPM) for n, ppm in enumerate(column))) for name, column in lines)
     now = told.now

@@ -201,7 +201,7 @@ def roll(p: Roll) -> Sheet:
                 which=say("more") if apart > 0 else say("less"),
             )
         )
-    return Sheet(f"{says}.", (*figures, *areas, *found), tuple(notes))
+    return Sheet(says + ".", (*figures, *areas, *found), tuple(notes))
 
 
 def _by_diameter(p: Roll) -> tuple[Fraction, Fraction]:

@@ -29,7 +29,7 @@ class EquivalentWeight:
 
     resin: str = figure(
         say("Resin"),
-        default=say("resin; 80; 189\ndiluent; 10; 183\nfiller; 10"),
+        default="resin; 80; 189\ndiluent; 10; 183\nfiller; 10",
         words=say("One a line: name; parts by mass; EEW."),
         rows=4,
     )
@@ -65,7 +65,7 @@ def equivalent_weight(p: EquivalentWeight) -> Sheet:
             )
         )
         says += say(": {phr} per 100 by weight", phr=plainly(float(phr), 4))
-    return Sheet(f"{says}.", tuple(found), cautions=(GOVERNS,), tables=tuple(tables))
+    return Sheet(says + ".", tuple(found), cautions=(GOVERNS,), tables=tuple(tables))
 
 
 def _components(text: str, where: str) -> list[tuple[str, Fraction, Fraction | None]]:

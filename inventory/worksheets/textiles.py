@@ -64,7 +64,7 @@ _TOW_FIELDS = dict(zip(_TOW_NAMES, ("filaments", "diameter", "density", "linear_
 def _tow_sheet(p: Tow, computed: Fraction, stated: Fraction | None, filaments: tuple[Fraction, Fraction, Fraction]) -> Sheet:
     head = say("{computed} tex by its geometry", computed=plainly(float(computed) / 1000))
     if stated is None:
-        return Sheet(f"{head}.", tuple(_linear(say("linear density"), computed)), (PAPERS,))
+        return Sheet(head + ".", tuple(_linear(say("linear density"), computed)), (PAPERS,))
     slack = maybe(p, "tolerance")
     check = geometry.check_tex(stated, *filaments, geometry.SLACK_PPM if slack is None else round(_share(slack) * 10**6))
     fitting = geometry.filaments_from_tex(stated, filaments[1], filaments[2])
@@ -117,8 +117,8 @@ def _linear(name: str, tex_ug_m: Fraction) -> list[Figure]:
     yards, metres = textile.yards_per_pound(tex_ug_m), textile.metres_per_kg(tex_ug_m)
     rows = (
         (name, tex, "tex"),
-        ("denier", float(textile.denier(tex_ug_m)), "den"),
-        ("decitex", float(tex_ug_m / 100), "dtex"),
+        (say("denier"), float(textile.denier(tex_ug_m)), "den"),
+        (say("decitex"), float(tex_ug_m / 100), "dtex"),
         (say("metres per kilogram"), float(metres), "m/kg"),
         (say("yards per pound"), float(yards), "yd/lb"),
         (say("feet per pound"), float(yards * 3), "ft/lb"),
@@ -160,7 +160,7 @@ def fabric(p: Fabric) -> Sheet:
         found.append(measured(say("mass of a metre"), known / 10**6 * width, "linear density", ("g/m", "lb/yd"), say("over the width")))
     head = measured("", known / 10**6, "areal weight", ("g/m²", "oz/yd²"), digits=4).text
     if computed is None or stated is None:
-        return Sheet(f"{head}.", tuple(found), (WOVEN,) if computed is not None else ())
+        return Sheet(head + ".", tuple(found), (WOVEN,) if computed is not None else ())
     slack = maybe(p, "tolerance")
     check = geometry.check_areal(stated, computed, *(() if slack is None else (round(_share(slack) * 10**6),)))
     verdict = say("the two fit") if check.reason is None else say("the two do not fit")

@@ -22,7 +22,7 @@ from inventory.core.temperature import display_celsius
 
 from .traces import Trace, both, crossings, envelope, joined, moved, rates_outside, stretches, when_unread
 
-PASSES, FAILS, UNKNOWN = "passes", "fails", say("cannot tell")
+PASSES, FAILS, UNKNOWN = say("passes"), say("fails"), say("cannot tell")
 LEAST_WINDOW_US = 5 * MINUTE_US
 
 

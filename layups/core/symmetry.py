@@ -97,19 +97,19 @@ def _sums(layers: Iterable[Layer]) -> dict[tuple[str, str], tuple[complex, compl
 def _in_plane(layers: Sequence[Layer], sums: Mapping[tuple[str, str], tuple[complex, complex, int]]) -> tuple[str, int | None, str]:
     live = [(z2, z4, n * _NEAR) for z2, z4, n in sums.values() if abs(z2) > n * _NEAR or abs(z4) > n * _NEAR]
     if all(layer.form in NO_DIRECTION for layer in layers):
-        return "isotropic", None, say("Isotropic in plane: nothing in it has a direction.")
+        return say("isotropic"), None, say("Isotropic in plane: nothing in it has a direction.")
     if not live:
         return (
-            "quasi-isotropic",
+            say("quasi-isotropic"),
             None,
             say("Quasi-isotropic in plane: its directions are shared out so evenly that it is as stiff in each."),
         )
     axis = _axis(live, {layer.angle_md for layer in layers if layer.form not in NO_DIRECTION})
     if axis is None:
-        return "anisotropic", None, say("Anisotropic in plane: no axis about which one half mirrors the other, so pulling shears it.")
+        return say("anisotropic"), None, say("Anisotropic in plane: no axis about which one half mirrors the other, so pulling shears it.")
     where = say("the reference axes") if axis == 0 else say("axes turned by {axis}°", axis=f"{axis / 1000:g}")
     also = "" if axis == 0 else say(" About the reference axes pulling shears it.")
-    return "orthotropic", axis, say("Orthotropic in plane, about {where}.{also}", where=where, also=also)
+    return say("orthotropic"), axis, say("Orthotropic in plane, about {where}.{also}", where=where, also=also)
 
 
 def _axis(live: Sequence[tuple[complex, complex, float]], along: Collection[int]) -> int | None:

@@ -94,7 +94,7 @@ def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconform
     arrived = said.instant(act.recorded_us, shop.zone, shop.now_us) if late else ""
     whose, sent = "", ""
     if thing is not None:
-        sent = said.format_html(", shipped {}", said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
+        sent = said.html_say(", shipped {day}", day=said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
         whose = said.format_html("{}{}", thing.customer, sent)
     state = words.state("finding") if f.closed_us is None else words.state("done", CLOSED.get(f.closed_by, f.closed_by))
     way = ""

@@ -28,9 +28,11 @@ def names(label: str, help_text: str = "") -> forms.CharField:
     return forms.CharField(required=False, max_length=20_000, label=label, help_text=help_text, widget=Textarea({"rows": 3}))
 
 
-def evidence(
-    label: str = "Evidence", required: bool = True, help_text: str = "The test, the file or the report that it rests on."
-) -> forms.CharField:
+EVIDENCE = say("Evidence")
+RESTS_ON = say("The test, the file or the report that it rests on.")
+
+
+def evidence(label: str = EVIDENCE, required: bool = True, help_text: str = RESTS_ON) -> forms.CharField:
     return forms.CharField(required=required, max_length=500, label=label, help_text=help_text, widget=Textarea({"rows": 2}))
 
 
@@ -123,7 +125,7 @@ class ExtendForm(DecideForm):
 
 class DisposeForm(DecideForm):
     item = forms.CharField(max_length=4096, label=say("What is decided on"))
-    meaning = forms.ChoiceField(label=say("Decision"), choices=[("", "choose"), *MEANINGS.items()])
+    meaning = forms.ChoiceField(label=say("Decision"), choices=[("", say("choose")), *MEANINGS.items()])
     reference = forms.CharField(
         required=False,
         max_length=120,
@@ -181,4 +183,4 @@ class ExposeForm(DecideForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rows = Location.objects.filter(site=self.shop.site, retired_us__isnull=True, storage__high_mc__lte=0).order_by("code")
-        self.fields["place"].choices = [("", "choose"), *((p.code, say("{code} {name}", code=p.code, name=p.name)) for p in rows)]  # type: ignore[attr-defined]
+        self.fields["place"].choices = [("", say("choose")), *((p.code, say("{code} {name}", code=p.code, name=p.name)) for p in rows)]  # type: ignore[attr-defined]

@@ -115,7 +115,7 @@ def case_card(case: quality.Case, parts: dict[int, Thing], shop: Shop) -> CaseCa
 def part_words(thing: Thing, shop: Shop) -> Any:
     """ "RUD-061 · Skerrow Sailing School · shipped 18 Mar"."""
     whose = say(", {customer}", customer=thing.customer) if thing.customer else ""
-    sent = said.format_html(", shipped {}", said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
+    sent = said.html_say(", shipped {day}", day=said.instant(thing.sent.at_us, shop.zone, shop.now_us, "day")) if thing.sent else ""
     inside = say(" in {inside}", inside=thing.sent.inside) if thing.sent and thing.sent.inside else ""
     return said.format_html("{}{}{}{} {}", words.thing_link(thing), whose, sent, inside, words.state(thing.where))
 
@@ -131,7 +131,7 @@ def hold_rows(shop: Shop, holds: Iterable[quality.Held]) -> list[list[Any]]:
         when = said.instant(h.from_us, shop.zone, shop.now_us)
         second = say(" Letting go needs a second person.") if h.second_person else ""
         name = said.code_link(h.name, words.part_url(h.name, h.code) if h.kind in ("part", "assembly") else to("item", h.code))
-        rows.append([said.format_html("{} {}", name, chip), f"{h.text}{second}", h.by, when, way])
+        rows.append([said.format_html("{} {}", name, chip), h.text + second, h.by, when, way])
     return rows
 
 
@@ -174,5 +174,5 @@ def flag_rows(shop: Shop) -> list[dict[str, Any]]:
     out = []
     for flag in rows.select_related("item").order_by("-at_us")[:20]:
         url = words.part_url(str(flag.item), flag.item.code) if flag.item is not None else ""
-        out.append({"urgency": say("note"), "text": flag.text, "url": url, "action": say("Open"), "when_us": flag.at_us})
+        out.append({"urgency": "note", "text": flag.text, "url": url, "action": say("Open"), "when_us": flag.at_us})
     return out

@@ -37,12 +37,12 @@ COLUMNS = (
 WHICH = (
     ("shop", say("in the shop")),
     ("in_work", say("in work")),
-    ("cured", "cured"),
-    ("assembled", "assemblies"),
-    ("held", "held"),
+    ("cured", say("cured")),
+    ("assembled", say("assemblies")),
+    ("held", say("held")),
     ("finding", say("with an open finding")),
-    ("shipped", "shipped"),
-    ("scrapped", "scrapped"),
+    ("shipped", say("shipped")),
+    ("scrapped", say("scrapped")),
     ("all", say("all, shipped and scrapped too")),
 )
 
@@ -59,7 +59,8 @@ class Filter(forms.Form):
     def __init__(self, data: Any) -> None:
         super().__init__(data)
         names = Design.objects.order_by("code").values_list("code", "name")
-        self.fields["design"].choices = [("", "anything"), *((code, say("{code} {name}", code=code, name=name)) for code, name in names)]  # type: ignore[attr-defined]
+        named = ((code, say("{code} {name}", code=code, name=name)) for code, name in names)
+        self.fields["design"].choices = [("", say("anything")), *named]  # type: ignore[attr-defined]
 
 
 @page
@@ -100,7 +101,7 @@ def cursor(text: str) -> int | None:
 
 def row_cells(row: Row, shop: Shop) -> list[Any]:
     chips = [row.word, *(["held"] if row.held else []), *(["finding"] if row.findings else [])]
-    where = said.format_html("in {}", words.part_link(row.inside)) if row.inside else row.place
+    where = said.html_say("in {part}", part=words.part_link(row.inside)) if row.inside else row.place
     waits = row.word in ("building", "bagged") and row.planned_cure_us is not None
     cure = said.instant(row.planned_cure_us, shop.zone, shop.now_us, "near") if waits else ""
     return [words.part_link(row.number, row.code), row.design, words.states(chips), where, cure, row.customer]

@@ -170,5 +170,5 @@ def told_of(box: Box) -> str:
 def _line(wire: Wire, names: dict[int, str], shop: Shop) -> list[Any]:
     when = said.instant(wire.first_us, shop.zone, shop.now_us)
     if wire.last_us != wire.first_us:
-        when = said.format_html("{} to {}", when, said.instant(wire.last_us, shop.zone, shop.now_us))
+        when = said.html_say("{first} to {last}", first=when, last=said.instant(wire.last_us, shop.zone, shop.now_us))
     return [names[wire.src], names[wire.dst], wire.text, when, _("taken out again") if wire.ended else ""]

@@ -167,7 +167,7 @@ def names(group: list[Found]) -> str:
 def cells(f: Found, found: Recall, shop: Shop) -> list[Any]:
     t = f.thing
     amount = said.qty(round(f.amount), found.lot.unit) if f.amount is not None else ""
-    held = shapes.chip("held") if found.holds.get(t.id) else "no"
+    held = shapes.chip("held") if found.holds.get(t.id) else say("no")
     return [words.thing_link(t), sort_words(t), words.state(t.where), amount, place_words(t, shop), t.customer, held]
 
 

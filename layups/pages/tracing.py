@@ -11,6 +11,7 @@ from django.shortcuts import redirect, render
 from django.views.decorators.http import require_safe
 
 from inventory.core import codes
+from inventory.core.codewords import word
 from inventory.core.said import say, strung
 from inventory.core.units import display
 from inventory.models import Item
@@ -177,7 +178,7 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
     share = say("{share} %", share=f"{float(x.share) * 100:.1f}") if x.share and x.share != 1 else ""
     went = span_words(x.first_us, x.last_us, shop)
     if x.until_us is not None:
-        went = said.format_html("{}, no longer in it since {}", went, said.instant(x.until_us, shop.zone, shop.now_us))
+        went = said.html_say("{went}, no longer in it since {when}", went=went, when=said.instant(x.until_us, shop.zone, shop.now_us))
     known = KNOWN[x.grade] if x.lot.kind == "lot" else say("no lot on record")
     via = strung(", ", x.via[:12]) + (say(" and {via} more", via=len(x.via) - 12) if len(x.via) > 12 else "")
     return [x.lot.material, words.thing_link(x.lot), x.lot.supplier, amount, share, went, via, known]
@@ -185,7 +186,11 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
 
 def span_words(first_us: int, last_us: int, shop: Shop) -> Any:
     first = said.instant(first_us, shop.zone, shop.now_us)
-    return first if first_us == last_us else said.format_html("{} to {}", first, said.instant(last_us, shop.zone, shop.now_us))
+    return (
+        first
+        if first_us == last_us
+        else said.html_say("{first} to {last}", first=first, last=said.instant(last_us, shop.zone, shop.now_us))
+    )
 
 
 def found_cells(f: Found, unit: str, shop: Shop) -> list[Any]:
@@ -193,18 +198,18 @@ def found_cells(f: Found, unit: str, shop: Shop) -> list[Any]:
     amount = said.qty(round(f.amount), unit) if f.amount is not None else ""
     since = said.instant(f.from_us, shop.zone, shop.now_us)
     if f.until_us is not None:
-        since = said.format_html("{} to {}", since, said.instant(f.until_us, shop.zone, shop.now_us))
+        since = said.html_say("{first} to {last}", first=since, last=said.instant(f.until_us, shop.zone, shop.now_us))
     return [words.thing_link(t), sort_words(t), words.state(t.where), amount, since, place_words(t, shop), t.customer, KNOWN[f.grade]]
 
 
 def sort_words(t: Thing) -> str:
     left = say(", {qty} left", qty=display(t.qty, t.unit)) if not t.made and t.qty > 0 else ""
     return (
-        f"{t.design or t.material or t.kind}{left}"
+        str(word(t.design or t.material or t.kind)) + left
         if t.kind != "mix"
         else say("pot of {material}{left}", material=t.material, left=left)
         if t.material
-        else f"pot{left}"
+        else say("pot") + left
     )
 
 
@@ -212,4 +217,8 @@ def place_words(t: Thing, shop: Shop) -> Any:
     if t.sent is None:
         return t.place if t.exists else ""
     when = said.instant(t.sent.at_us, shop.zone, shop.now_us, "day")
-    return said.format_html("shipped {}{}", when, f" in {t.sent.inside}" if t.sent.inside else "")
+    return (
+        said.html_say("shipped {when} in {whole}", when=when, whole=t.sent.inside)
+        if t.sent.inside
+        else said.html_say("shipped {when}", when=when)
+    )

@@ -17,11 +17,11 @@ from layups.core.flows import Link
 from layups.models import Part, Shipment
 
 SHELF, WORK, CURED, SHIPPED, CONSUMED, OUT_AGAIN = (
-    say("on the shelf"),
+    say(say("on the shelf")),
     say("in work"),
-    "cured",
-    "shipped",
-    "consumed",
+    say("cured"),
+    say("shipped"),
+    say("consumed"),
     say("no longer in it"),
 )
 EXISTS = (SHELF, WORK, CURED, SHIPPED)

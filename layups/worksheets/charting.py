@@ -118,7 +118,7 @@ def _tables(doc: dict[str, Any], zone: Any) -> tuple[Table, ...]:
         found.append(
             Table(
                 say("Where it offends"),
-                ("no.", say("stage"), say("what"), say("thermocouple"), say("from"), say("until"), say("in words")),
+                (say("no."), say("stage"), say("what"), say("thermocouple"), say("from"), say("until"), say("in words")),
                 tuple(offences),
             )
         )

@@ -1,4 +1,5 @@
 /* The device's camera as a scanner, where the browser reads codes itself. Loaded only there, and when somebody presses the button. */
+import { inWords } from "./say.js";
 
 export const FORMATS = ["qr_code", "data_matrix", "code_128", "code_39", "ean_13", "itf"];
 const EVERY_MS = 150;
@@ -18,11 +19,11 @@ export function chosen(found) {
 export async function read(doc, win, onCode) {
   const dialog = doc.createElement("dialog");
   dialog.className = "question camera";
-  dialog.setAttribute("aria-label", "Scan with the camera");
+  dialog.setAttribute("aria-label", inWords("Scan with the camera"));
   const picture = Object.assign(doc.createElement("video"), { muted: true, playsInline: true });
-  const words = Object.assign(doc.createElement("p"), { textContent: "Hold one label in the picture." });
+  const words = Object.assign(doc.createElement("p"), { textContent: inWords("Hold one label in the picture.") });
   words.setAttribute("role", "status");
-  const leave = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: "Leave it", autofocus: true });
+  const leave = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: inWords("Leave it"), autofocus: true });
   dialog.append(picture, words, leave);
   doc.body.append(dialog);
   let stream;
@@ -43,7 +44,7 @@ export async function read(doc, win, onCode) {
     await picture.play();
     while (dialog.open) {
       const { code, several } = chosen(await detector.detect(picture));
-      if (several) words.textContent = "Several labels are in the picture: hold one alone.";
+      if (several) words.textContent = inWords("Several labels are in the picture: hold one alone.");
       if (code) {
         dialog.close();
         return onCode(code);
@@ -51,6 +52,6 @@ export async function read(doc, win, onCode) {
       await new Promise((resolve) => setTimeout(resolve, EVERY_MS));
     }
   } catch {
-    words.textContent = "The camera cannot be used here: allow it for this page, or type the code.";
+    words.textContent = inWords("The camera cannot be used here: allow it for this page, or type the code.");
   }
 }

@@ -1,5 +1,6 @@
 /* A question before what cannot be taken back. Only a person's own press answers it: a scanner's Enter never does (scan.js), and
    the focus starts on "leave it". Without script the form goes straight to the server, which keeps its own rules. */
+import { inWords } from "./say.js";
 
 /** Whether a click on this button must first be asked about. */
 export function mustAsk(dataset) {
@@ -28,7 +29,7 @@ function ask(doc, button, onYes) {
   dialog.setAttribute("aria-labelledby", heading.id);
   const actions = doc.createElement("div");
   actions.className = "actions";
-  const no = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: button.dataset.confirmNo || "Leave it" });
+  const no = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: button.dataset.confirmNo || inWords("Leave it") });
   const yes = Object.assign(doc.createElement("button"), { type: "button", className: "button danger", textContent: button.dataset.confirmYes || button.textContent.trim() });
   no.autofocus = true;
   unhurried(no, () => dialog.close());

@@ -1,4 +1,5 @@
 /* The pot's remaining time. Computed from the two instants at every beat, so a tablet that slept shows the truth when it wakes. */
+import { inWords } from "./say.js";
 import { serverClock } from "./clock.js";
 
 const ENDING_MS = 5 * 60_000;
@@ -22,7 +23,7 @@ export function reading(stopUs, nowMs, stopWord) {
 export function announcement(lastLeftMs, leftMs, stopWord) {
   if (lastLeftMs > 0 && leftMs <= 0) return stopWord;
   for (const minutes of [1, 5]) {
-    if (lastLeftMs > minutes * 60_000 && leftMs <= minutes * 60_000 && leftMs > 0) return `${minutes} min`;
+    if (lastLeftMs > minutes * 60_000 && leftMs <= minutes * 60_000 && leftMs > 0) return inWords("{minutes} min", { minutes });
   }
   return "";
 }

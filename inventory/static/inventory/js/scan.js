@@ -2,6 +2,7 @@
    focus is, unless a person is in another text field (then the field gets it, as with any keyboard; a supplier's label, which no field
    wants, goes to the box all the same, and so does a name where a figure is asked for). The focus is never pulled away: someone who
    moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never answers a question. */
+import { inWords } from "./say.js";
 import { canRead, read } from "./camera.js";
 import { sent, signal } from "./signal.js";
 
@@ -149,7 +150,7 @@ function onKey(doc, keep, event) {
 function deliver(doc, scan) {
   const form = scanForm(doc);
   if (doc.querySelector("dialog[open]")) {
-    say(form, "Scan left out: answer the question first.");
+    say(form, inWords("Scan left out: answer the question first."));
     signal("no");
     return;
   }
@@ -167,7 +168,7 @@ function send(form) {
 /** The scan was heard: told at once, before the server has answered. A page that answers by itself, without going anywhere, has done
     so when the event is over. */
 function heard(form, code, event) {
-  say(form, `Read: ${visible(code).slice(0, 60)} …`);
+  say(form, inWords("Read: {code} …", { code: visible(code).slice(0, 60) }));
   form.classList.add("heard");
   signal("heard");
   setTimeout(() => {
@@ -199,7 +200,7 @@ function onSubmit(store, event) {
     event.preventDefault();
     event.stopImmediatePropagation();
     boxOf(form).value = "";
-    say(form, `${visible(code).slice(0, 40)} was read twice; counted once.`);
+    say(form, inWords("{code} was read twice; counted once.", { code: visible(code).slice(0, 40) }));
     return;
   }
   heard(form, code, event);

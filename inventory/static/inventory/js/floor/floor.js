@@ -1,4 +1,5 @@
 /* The floor page: scan, see the answer from the tablet's own list, note it, and let it go out when there is a network. */
+import { inWords } from "../say.js";
 import { freshKey } from "../once.js";
 import { read } from "./codes.js";
 import { el, fill, signal } from "./dom.js";
@@ -41,7 +42,7 @@ async function reload() {
 /** Write an entry to the disk; only then it counts as noted. */
 async function note(deed, against = []) {
   await reload();
-  if (!state.me) return say(false, "Nobody is known to work here", ["Show your badge, or sign in once with a network: a record needs a name."]);
+  if (!state.me) return say(false, inWords("Nobody is known to work here"), [inWords("Show your badge, or sign in once with a network: a record needs a name.")]);
   const made = { ...deed, key: freshKey(), site: state.list.meta.site.id, person: { id: state.me.id, name: state.me.name }, against, at: Date.now() };
   made.effect = { ...deed.effect, at: state.now() };
   try {
@@ -52,19 +53,19 @@ async function note(deed, against = []) {
       meta.put(entry.at, "last");
     });
   } catch {
-    return say(false, "Not noted", ["This tablet could not write it down: is its memory full? Write it on paper and tell quality."]);
+    return say(false, inWords("Not noted"), [inWords("This tablet could not write it down: is its memory full? Write it on paper and tell quality.")]);
   }
   state.card = null;
   await reload();
-  const word = against.length ? "Noted for quality" : "Noted";
-  shown({ good: true, title: `${word}: ${deed.words}`, reasons: against, know: [state.net === "on" ? "It is being sent." : "It goes out when the network is there, with the time of now."] });
+  const word = against.length ? inWords("Noted for quality") : inWords("Noted");
+  shown({ good: true, title: `${word}: ${deed.words}`, reasons: against, know: [state.net === "on" ? inWords("It is being sent.") : inWords("It goes out when the network is there, with the time of now.")] });
   link.send();
 }
 
 /** The page's answer to a thing: yes or no, and what can be noted. */
 function card(row, qty = null, wet = false) {
   const found = look.judged(state, row, qty);
-  const reasons = wet ? [...found.reasons, { code: "thaw.bag_wet", text: "The bag is wet: leave it closed until it is dry, then look again." }] : found.reasons;
+  const reasons = wet ? [...found.reasons, { code: "thaw.bag_wet", text: inWords("The bag is wet: leave it closed until it is dry, then look again.") }] : found.reasons;
   const good = reasons.length === 0;
   state.card = row;
   const actions = found.part ? laid(row, found, good, reasons, wet) : [];
@@ -76,29 +77,29 @@ function laid(row, found, good, reasons, wet) {
   const more = [];
   if (found.thing.unit === "um" && found.thing.kind !== "kit") more.push(howMuch(row, found));
   if (found.qty === null) return more;
-  if (!good) return [...more, view.button("It is in already: note it for quality", () => note(look.deedOf(found, false), reasons), "quiet")];
+  if (!good) return [...more, view.button(inWords("It is in already: note it for quality"), () => note(look.deedOf(found, false), reasons), "quiet")];
   if (!wet && look.bagAsked(found, state)) {
-    return [...more, view.button("Bag dry: note it", () => note(look.deedOf(found, true)), "primary"), view.button("Bag wet", () => card(row, found.qty, true))];
+    return [...more, view.button(inWords("Bag dry: note it"), () => note(look.deedOf(found, true)), "primary"), view.button(inWords("Bag wet"), () => card(row, found.qty, true))];
   }
-  return [...more, view.button("Note it", () => note(look.deedOf(found, false)), "primary")];
+  return [...more, view.button(inWords("Note it"), () => note(look.deedOf(found, false)), "primary")];
 }
 
 function howMuch(row, found) {
   const box = el("input", { id: "much", inputmode: "decimal", value: found.qty === null ? "" : String(found.qty / 1e6), autocomplete: "off" });
   const change = () => {
     const um = typed(box.value);
-    if (um === null) return say(false, `“${box.value.slice(0, 20)}” is no length`, ["Type it in metres, such as 0.85."]);
+    if (um === null) return say(false, inWords("“{text}” is no length", { text: box.value.slice(0, 20) }), [inWords("Type it in metres, such as 0.85.")]);
     return card(row, um);
   };
   box.addEventListener("change", change);
-  return el("label", { class: "much" }, "How much, in m", box);
+  return el("label", { class: "much" }, inWords("How much, in m"), box);
 }
 
 /** Where it can be put, for places whose label is not at hand. Choosing notes nothing yet: with keys every place on the way is chosen. */
 function put(row) {
   const { places } = state.list.meta.shared;
-  const choice = el("select", { id: "to", "aria-label": "Put it in" }, el("option", { value: "" }, "put it in …"), Object.entries(places).map(([code, [name]]) => el("option", { value: code }, name)));
-  return [choice, view.button("Put it there", () => choice.value && carried(row, choice.value))];
+  const choice = el("select", { id: "to", "aria-label": inWords("Put it in") }, el("option", { value: "" }, inWords("put it in …")), Object.entries(places).map(([code, [name]]) => el("option", { value: code }, name)));
+  return [choice, view.button(inWords("Put it there"), () => choice.value && carried(row, choice.value))];
 }
 
 function carried(row, place) {
@@ -114,23 +115,23 @@ async function scanned(raw) {
   const scan = read(raw);
   if (!scan.text) return null;
   if (scan.on === "person") return link.badge(scan.code);
-  if (!state.list.meta?.shared) return say(false, scan.text, ["There is no list on this tablet yet: open this page once where there is a network."]);
+  if (!state.list.meta?.shared) return say(false, scan.text, [inWords("There is no list on this tablet yet: open this page once where there is a network.")]);
   const hit = find(state.list, scan);
   if (hit.is === "thing") return card(hit.row);
-  if (hit.is === "place") return state.card ? carried(state.card, look.placeOf(state, hit.row.code)) : say(null, `${hit.row.code}: scan a thing first, then where you put it.`);
+  if (hit.is === "place") return state.card ? carried(state.card, look.placeOf(state, hit.row.code)) : say(null, inWords("{code}: scan a thing first, then where you put it.", { code: hit.row.code }));
   if (hit.is === "part") return choose(hit.row.code);
-  if (hit.is === "gone") return say(false, nameOf(hit.row), [`${nameOf(hit.row)} is ${hit.row.word}, by this tablet's list.`]);
+  if (hit.is === "gone") return say(false, nameOf(hit.row), [inWords("{thing} is {word}, by this tablet's list.", { thing: nameOf(hit.row), word: hit.row.word })]);
   if (hit.is === "unseen") return strange(scan.code);
-  return say(false, scan.text.slice(0, 60), ["Nothing on this tablet's list has this code or mark. If it is new, wait for the network; if its label is damaged, type what stands on it."]);
+  return say(false, scan.text.slice(0, 60), [inWords("Nothing on this tablet's list has this code or mark. If it is new, wait for the network; if its label is damaged, type what stands on it.")]);
 }
 
 /** One of our own labels that the list does not know: told as seen, since it may have been cut a minute ago. */
 function strange(code) {
   state.card = look.unseen(code);
-  const why = [{ code: "item.unseen", text: `${code} is not on this tablet's list: nobody can say here what it is, or whether it is good.` }];
+  const why = [{ code: "item.unseen", text: inWords("{code} is not on this tablet's list: nobody can say here what it is, or whether it is good.", { code }) }];
   const part = state.part ? state.list.parts.get(state.part) : null;
   const deed = part && { ...look.deedOf({ thing: state.card, part, wanted: [], qty: null }, false) };
-  const actions = deed ? [view.button("It is in already: note it as seen", () => note(deed, why), "quiet")] : [];
+  const actions = deed ? [view.button(inWords("It is in already: note it as seen"), () => note(deed, why), "quiet")] : [];
   shown({ good: false, title: code, reasons: why, actions: [...actions, ...put(state.card)] });
 }
 
@@ -140,7 +141,7 @@ function choose(code) {
   view.parts(state);
   if (state.card && state.list.things.has(state.card.code)) return card(state.list.things.get(state.card.code));
   const part = state.part && state.list.parts.get(state.part);
-  return part ? say(null, `${part.number}: scan what goes in.`) : fill("answer");
+  return part ? say(null, inWords("{number}: scan what goes in.", { number: part.number })) : fill("answer");
 }
 
 const acts = {
@@ -200,4 +201,4 @@ async function start() {
   await link.start();
 }
 
-start().catch(() => say(false, "This page cannot start", ["The browser gives it no memory of its own: leave private browsing, or use another browser."]));
+start().catch(() => say(false, inWords("This page cannot start"), [inWords("The browser gives it no memory of its own: leave private browsing, or use another browser.")]));

@@ -1,5 +1,6 @@
 /* When to send and to fetch, and what that means for the page: on opening, when the network or the page comes back, after each note,
    every minute, and after a failure later and later. navigator.onLine is not believed: only an answer of the service is. */
+import { inWords } from "../say.js";
 import { freshKey } from "../once.js";
 import { remembered, whose } from "./people.js";
 import * as queue from "./queue.js";
@@ -130,23 +131,23 @@ export function connect(state, page) {
   }
 
   async function badge(code) {
-    page.say(null, "Looking whose badge this is …");
+    page.say(null, inWords("Looking whose badge this is …"));
     try {
       const me = await send.who(state.device, code, state.server?.csrf ?? (await send.who(state.device)).csrf);
-      if (!me) return page.say(false, "This badge is not known", ["Scan it again, or ask the owner to enter it."]);
+      if (!me) return page.say(false, inWords("This badge is not known"), [inWords("Scan it again, or ask the owner to enter it.")]);
       state.server = me;
       await keepPerson(me, code);
       await store.put(state.db, "meta", me.person.id, "server");
       await become(me.person);
-      page.say(true, `${me.person.name}: the next records carry this name.`);
+      page.say(true, inWords("{name}: the next records carry this name.", { name: me.person.name }));
       return start();
     } catch (error) {
-      if (error instanceof send.SignedOut) return page.say(false, "Nobody is signed in", ["Sign in first, then show the badge."]);
+      if (error instanceof send.SignedOut) return page.say(false, inWords("Nobody is signed in"), [inWords("Sign in first, then show the badge.")]);
       const known = await whose(await store.all(state.db, "people"), code);
-      if (!known) return page.say(false, "This badge is not known on this tablet", ["Without a network only those can take over who showed their badge here before."]);
+      if (!known) return page.say(false, inWords("This badge is not known on this tablet"), [inWords("Without a network only those can take over who showed their badge here before.")]);
       state.net = "off";
       await become(known);
-      return page.say(true, `${known.name}: the next records carry this name.`);
+      return page.say(true, inWords("{name}: the next records carry this name.", { name: known.name }));
     }
   }
 
@@ -155,7 +156,7 @@ export function connect(state, page) {
   async function leave() {
     await store.put(state.db, "meta", true, "leaving");
     await gone();
-    page.say(null, "Signed out of this tablet");
+    page.say(null, inWords("Signed out of this tablet"));
     return start();
   }
 

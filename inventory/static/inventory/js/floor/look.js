@@ -1,4 +1,5 @@
 /* The answer to a scan, from the tablet's own list: judged in one go, with every reason and what can be noted. Pure but for `acts`. */
+import { inWords } from "../say.js";
 import { againstMoving, into, laying, moving } from "./deeds.js";
 import { after, filledAfter } from "./predict.js";
 import { againstPlace, wouldTake } from "./putaway.js";
@@ -24,13 +25,13 @@ export function judged(state, row, typedQty = null) {
 /** "0.85 m of T-2 into ply 8 of RUD-073", or "T-2" without a part. */
 export function titleOf({ thing, part, wanted, qty }) {
   if (!part) return nameOf(thing);
-  return `${qty !== null ? `${amount(qty, thing.unit)} of ` : ""}${nameOf(thing)} into ${into(wanted, thing)}${part.number}`;
+  return inWords("{qty}{thing} into {into}{number}", { qty: qty !== null ? inWords("{amount} of ", { amount: amount(qty, thing.unit) }) : "", thing: nameOf(thing), into: into(wanted, thing), number: part.number });
 }
 
 /** What the thing will be like after it: "T-2: 22.90 m left (stock as of 08:32)". */
 export function leftOf({ thing, qty }, state) {
   const left = amount(Math.max(thing.qty - (qty ?? 0), 0), thing.unit);
-  return `${nameOf(thing)}: ${left} left (stock as of ${when(state.list.meta.asOf, state.now(), state.list.meta.site.zone)})`;
+  return inWords("{thing}: {left} left (stock as of {when})", { thing: nameOf(thing), left, when: when(state.list.meta.asOf, state.now(), state.list.meta.site.zone) });
 }
 
 /** A thing that nobody has recorded yet, with one of our own labels. */

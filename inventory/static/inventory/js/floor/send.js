@@ -1,6 +1,7 @@
 /* The way to the service and back: who is signed in, the list by difference, the queue in order. Used by the page, and by the worker
    when the browser wakes it. Whoever sends holds a lock, so that two tabs do not send at once; if they did, each scan would count once
    all the same, by its key. */
+import { inWords } from "../say.js";
 import * as queue from "./queue.js";
 import { merge } from "./shelf.js";
 import * as store from "./store.js";
@@ -100,7 +101,7 @@ async function post(batch, more, me, words) {
     return results;
   }
   const problem = await json(response);
-  const text = problem.title ?? `The service answers ${response.status}.`;
+  const text = problem.title ?? inWords("The service answers {status}.", { status: response.status });
   const why = { code: problem.code ?? "not_understood", text, numbers: {} };
   return [{ key: batch[0].key, result: "parked", moved: false, text, reasons: [why], acts: [], happened_at: null, recorded_at: null }];
 }
@@ -110,7 +111,7 @@ export async function undo(me, entry, key) {
   const headers = { "Content-Type": "application/json", "X-CSRFToken": me.csrf, "Idempotency-Key": key };
   const response = await ask("/api/verbs/undo/", { method: "POST", headers, body: JSON.stringify({ record: entry.result.acts[0] }) });
   if (response.ok) return "";
-  return (await json(response)).title ?? "It cannot be taken back here: ask quality to void it.";
+  return (await json(response)).title ?? inWords("It cannot be taken back here: ask quality to void it.");
 }
 
 /** Run `work` unless another tab is at it. Without the browser's locks: a lease in the store, which ends by itself. */

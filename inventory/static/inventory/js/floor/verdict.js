@@ -1,4 +1,5 @@
 /* May it be used, by what this tablet knows? Every reason is told. The service judges again when it hears of it. */
+import { inWords } from "../say.js";
 import { ceiling } from "./predict.js";
 import { nameOf } from "./shelf.js";
 import { amount, clock, dayClock, duration, sameDay, span, when } from "./words.js";
@@ -19,11 +20,11 @@ export function livesOf(row, shared) {
 }
 
 function over(life, now, zone) {
-  if (life.why) return reason("life.unknown", `${life.name} cannot be judged or is over: ${life.why}.`);
-  if (life.left !== null && life.left <= 0) return reason("life.over", `${life.name} is over: ${span(life.allowed)} are used up.`);
+  if (life.why) return reason("life.unknown", inWords("{name} cannot be judged or is over: {why}.", { name: life.name, why: life.why }));
+  if (life.left !== null && life.left <= 0) return reason("life.over", inWords("{name} is over: {time} are used up.", { name: life.name, time: span(life.allowed) }));
   if (life.ends === null || life.ends > now) return null;
-  const used = life.clock === "above" && life.allowed !== null ? `: ${span(life.allowed)} are used up` : "";
-  return reason("life.over", `${life.name} is over since ${dayClock(life.ends, zone)}${used}.`);
+  const used = life.clock === "above" && life.allowed !== null ? inWords(": {time} are used up", { time: span(life.allowed) }) : "";
+  return reason("life.over", inWords("{name} is over since {when}{used}.", { name: life.name, when: dayClock(life.ends, zone), used }));
 }
 
 /** When a limit ends if the thing lies in the part's place from now on. */
@@ -39,7 +40,7 @@ function tooShort(life, part, now, list) {
   const ends = endsThere(life, part, now, shared);
   if (ends === null || ends > part.cure_ms) return null;
   const planned = when(part.cure_ms, now, site.zone);
-  return reason("life.too_short", `${life.name} would end ${when(ends, now, site.zone)}, before the cure planned for ${planned}.`);
+  return reason("life.too_short", inWords("{name} would end {when}, before the cure planned for {planned}.", { name: life.name, when: when(ends, now, site.zone), planned }));
 }
 
 function lifeReasons(row, part, now, list) {
@@ -66,19 +67,19 @@ function thawReasons(row, now, list) {
   const { ready, at, need } = thaw(row, now, list.meta.shared);
   const { zone } = list.meta.site;
   if (ready) return [];
-  if (at === null) return [reason("thaw.unknown", `No take-out is known here, and it needs ${span(need)} to thaw.`)];
-  if (row.frozen) return [reason("thaw.frozen", `Frozen: ${span(need)} thaw, ${when(at, now, zone)} if taken out now.`)];
-  return [reason("thaw.short", `Still thawing: ${duration(now - row.warm_ms)} of ${span(need)}, from ${when(at, now, zone)}.`)];
+  if (at === null) return [reason("thaw.unknown", inWords("No take-out is known here, and it needs {time} to thaw.", { time: span(need) }))];
+  if (row.frozen) return [reason("thaw.frozen", inWords("Frozen: {time} thaw, {when} if taken out now.", { time: span(need), when: when(at, now, zone) }))];
+  return [reason("thaw.short", inWords("Still thawing: {time} of {time2}, from {when}.", { time: duration(now - row.warm_ms), time2: span(need), when: when(at, now, zone) }))];
 }
 
 function partReasons(row, part) {
   const found = [];
-  if (part.curing) found.push(reason("part.curing", `${part.number} is curing: end its cure first.`));
-  if (row.owner && row.owner !== part.customer) found.push(reason("owner.other", `${nameOf(row)} belongs to ${row.owner}: only for its jobs.`));
+  if (part.curing) found.push(reason("part.curing", inWords("{number} is curing: end its cure first.", { number: part.number })));
+  if (row.owner && row.owner !== part.customer) found.push(reason("owner.other", inWords("{thing} belongs to {owner}: only for its jobs.", { thing: nameOf(row), owner: row.owner })));
   const jobs = (row.job ?? "").toLowerCase().split(/[\s,]+/).filter(Boolean);
   const right = [part.number, part.design].some((name) => jobs.includes(name.toLowerCase()));
   const whose = part.customer && part.customer.toLowerCase() === (row.job ?? "").trim().toLowerCase();
-  if (jobs.length && !right && !whose) found.push(reason("reserved.other", `${nameOf(row)} is kept for ${row.job}, not for ${part.number}.`));
+  if (jobs.length && !right && !whose) found.push(reason("reserved.other", inWords("{thing} is kept for {job}, not for {number}.", { thing: nameOf(row), job: row.job, number: part.number })));
   return found;
 }
 
@@ -105,13 +106,13 @@ function capital(text) {
 
 function lineReasons(row, part, lines, wanted) {
   if (row.kind === "mix" || !lines.length) return [];
-  const material = row.material ?? "nobody knows what it is";
+  const material = row.material ?? inWords("nobody knows what it is");
   if (!wanted.length) {
     const next = lines.find((line) => line.open);
-    const needs = next ? `${next.name} of ${part.number} needs ${next.wants}` : `nothing is open in ${part.number}`;
-    return [reason("ply.wrong_material", `${nameOf(row)} is ${material}; ${needs}.`)];
+    const needs = next ? inWords("{name} of {number} needs {wants}", { name: next.name, number: part.number, wants: next.wants }) : inWords("nothing is open in {number}", { number: part.number });
+    return [reason("ply.wrong_material", inWords("{thing} is {material}; {needs}.", { thing: nameOf(row), material, needs }))];
   }
-  return wanted.filter((line) => !line.open).map((line) => reason("ply.filled", `${capital(line.name)} of ${part.number} is filled already.`));
+  return wanted.filter((line) => !line.open).map((line) => reason("ply.filled", inWords("{name} of {number} is filled already.", { name: capital(line.name), number: part.number })));
 }
 
 /** How much goes in by the schedule, in the thing's unit; null when somebody has to say it. */
@@ -126,17 +127,17 @@ export function againstLaying(row, part, list, now, filled, wanted, qty) {
   const lines = linesFor(row, part, filled, list.meta.shared);
   const found = againstUse(row, part, list, now);
   found.push(...partReasons(row, part), ...lineReasons(row, part, lines, wanted));
-  if (qty && qty > row.qty) found.push(reason("stock.not_enough", `Not enough on ${nameOf(row)}: ${amount(qty, row.unit)} wanted, ${amount(Math.max(row.qty, 0), row.unit)} left.`));
+  if (qty && qty > row.qty) found.push(reason("stock.not_enough", inWords("Not enough on {thing}: {amount} wanted, {amount2} left.", { thing: nameOf(row), amount: amount(qty, row.unit), amount2: amount(Math.max(row.qty, 0), row.unit) })));
   return found;
 }
 
 /** The same without a part. */
 export function againstUse(row, part, list, now) {
   const found = (row.against ?? []).map(([why, text]) => reason(`block.${why}`, text));
-  if (row.stub) found.push(reason("item.unrecorded", `${nameOf(row)} was scanned before it was recorded: nobody knows yet what it is.`));
-  if (row.qty <= 0) found.push(reason("stock.empty", `Nothing is left of ${nameOf(row)}.`));
+  if (row.stub) found.push(reason("item.unrecorded", inWords("{thing} was scanned before it was recorded: nobody knows yet what it is.", { thing: nameOf(row) })));
+  if (row.qty <= 0) found.push(reason("stock.empty", inWords("Nothing is left of {thing}.", { thing: nameOf(row) })));
   found.push(...lifeReasons(row, part, now, list), ...thawReasons(row, now, list));
-  if (row.kind === "mix" && row.stop_ms && row.stop_ms <= now) found.push(reason("pot.over", `Its stop time ${clock(row.stop_ms, list.meta.site.zone)} has passed.`));
+  if (row.kind === "mix" && row.stop_ms && row.stop_ms <= now) found.push(reason("pot.over", inWords("Its stop time {clock} has passed.", { clock: clock(row.stop_ms, list.meta.site.zone) })));
   return found;
 }
 
@@ -147,12 +148,12 @@ export function toKnow(row, list, now) {
   const running = livesOf(row, list.meta.shared).filter((life) => life.ends !== null && life.ends > now);
   running.sort((a, b) => a.ends - b.ends);
   for (const life of running.slice(0, 2)) {
-    if (DATED.has(life.clock) && sameDay(life.ends - 1, now, zone)) said.push(`${life.name}: last day today.`);
-    else if (DATED.has(life.clock)) said.push(`${life.name} lasts through ${dayClock(life.ends - 1, zone).replace(/ \d\d:\d\d$/, "")}.`);
-    else said.push(`${life.name}: ${duration(life.ends - now)} left, until ${when(life.ends, now, zone)}.`);
+    if (DATED.has(life.clock) && sameDay(life.ends - 1, now, zone)) said.push(inWords("{name}: last day today.", { name: life.name }));
+    else if (DATED.has(life.clock)) said.push(inWords("{name} lasts through {when}.", { name: life.name, when: dayClock(life.ends - 1, zone).replace(/ \d\d:\d\d$/, "") }));
+    else said.push(inWords("{name}: {time} left, until {when}.", { name: life.name, time: duration(life.ends - now), when: when(life.ends, now, zone) }));
   }
-  if (row.kind === "mix" && row.stop_ms && row.stop_ms > now) said.unshift(`Use it up by ${clock(row.stop_ms, zone)}.`);
-  if (row.owner) said.push(`It belongs to ${row.owner}.`);
-  if (row.job) said.push(`Kept for ${row.job}.`);
+  if (row.kind === "mix" && row.stop_ms && row.stop_ms > now) said.unshift(inWords("Use it up by {clock}.", { clock: clock(row.stop_ms, zone) }));
+  if (row.owner) said.push(inWords("It belongs to {owner}.", { owner: row.owner }));
+  if (row.job) said.push(inWords("Kept for {job}.", { job: row.job }));
   return [...said, ...(row.notes ?? [])];
 }

@@ -1,4 +1,5 @@
 /* What the page shows. Every state has a word and a shape beside its colour. */
+import { inWords } from "../say.js";
 import { el, fill } from "./dom.js";
 import * as queue from "./queue.js";
 import { nameOf } from "./shelf.js";
@@ -13,15 +14,15 @@ export function strip(state) {
   const { meta } = state.list;
   const zone = meta?.site?.zone;
   const waiting = state.entries.filter((e) => e.state === queue.WAITING).length;
-  const net = { on: ["tone-fit", "yes", "Network"], off: ["tone-soon", "off", "No network"], out: ["tone-stop", "no", "Not signed in"], trying: ["tone-quiet", "wait", "Looking for the network"] }[state.net];
+  const net = { on: ["tone-fit", "yes", inWords("Network")], off: ["tone-soon", "off", inWords("No network")], out: ["tone-stop", "no", inWords("Not signed in")], trying: ["tone-quiet", "wait", inWords("Looking for the network")] }[state.net];
   fill("net", el("span", { class: `tag ${net[0]}` }, shape(net[1]), net[2]));
-  fill("as-of", meta?.asOf ? `List as of ${when(meta.asOf, state.now(), zone)}, ${ago(state.now() - meta.asOf)}` : "No list on this tablet yet");
-  fill("who", state.me ? state.me.name : "Nobody: show a badge");
-  fill("waiting", waiting ? `${waiting} to send` : "All sent");
+  fill("as-of", meta?.asOf ? inWords("List as of {when}, {ago}", { when: when(meta.asOf, state.now(), zone), ago: ago(state.now() - meta.asOf) }) : inWords("No list on this tablet yet"));
+  fill("who", state.me ? state.me.name : inWords("Nobody: show a badge"));
+  fill("waiting", waiting ? inWords("{waiting} to send", { waiting }) : inWords("All sent"));
   const said = [skewWords(-state.skew)];
-  if (state.net === "out") said.push(waiting ? "Sign in to send what waits. It stays on this tablet until then." : "Sign in to bring the list here.");
+  if (state.net === "out") said.push(waiting ? inWords("Sign in to send what waits. It stays on this tablet until then.") : inWords("Sign in to bring the list here."));
   if (document.documentElement.dataset.kept !== "yes") {
-    said.push(navigator.serviceWorker ? "The page itself is being put on this tablet: keep the network a moment longer." : "Here the page opens only with a network: it can be kept on a tablet where the service is reached by https.");
+    said.push(navigator.serviceWorker ? inWords("The page itself is being put on this tablet: keep the network a moment longer.") : inWords("Here the page opens only with a network: it can be kept on a tablet where the service is reached by https."));
   }
   fill("care", ...said.filter(Boolean).map((text) => el("p", {}, text)));
   document.getElementById("sign-in").hidden = state.net !== "out";
@@ -31,7 +32,7 @@ export function strip(state) {
 /** The answer to a scan: {good, title, facts, reasons, know, actions}. */
 export function answer({ good, title, facts = [], reasons = [], know = [], actions = [] }) {
   const tone = good === null ? "tone-quiet" : good ? "tone-fit" : "tone-stop";
-  const word = good === null ? null : el("span", { class: "word" }, good ? "Yes" : "No");
+  const word = good === null ? null : el("span", { class: "word" }, good ? inWords("Yes") : inWords("No"));
   fill(
     "answer",
     el("div", { class: `answer ${tone}` },
@@ -51,37 +52,37 @@ export function factsOf(row, state) {
   const { shared } = state.list.meta;
   const material = shared.materials[row.material]?.[0];
   const place = shared.places[row.place]?.[0] ?? row.place;
-  return [material ? `${material} (${row.material})` : "", row.unit ? amount(Math.max(row.qty, 0), row.unit) : "", place, row.lot ? `lot ${row.lot}` : ""].filter(Boolean);
+  return [material ? `${material} (${row.material})` : "", row.unit ? amount(Math.max(row.qty, 0), row.unit) : "", place, row.lot ? inWords("lot {lot}", { lot: row.lot }) : ""].filter(Boolean);
 }
 
 const SAID = {
-  [queue.WAITING]: ["wait", "tone-quiet", "waits"],
-  [queue.ACCEPTED]: ["yes", "tone-fit", "accepted"],
-  [queue.QUALITY]: ["look", "tone-soon", "stored; quality looks at it"],
-  [queue.REFUSED]: ["no", "tone-stop", "not taken: it stays here until somebody clears it"],
-  [queue.STRUCK]: ["struck", "tone-quiet", "struck, never sent"],
+  [queue.WAITING]: ["wait", "tone-quiet", inWords("waits")],
+  [queue.ACCEPTED]: ["yes", "tone-fit", inWords("accepted")],
+  [queue.QUALITY]: ["look", "tone-soon", inWords("stored; quality looks at it")],
+  [queue.REFUSED]: ["no", "tone-stop", inWords("not taken: it stays here until somebody clears it")],
+  [queue.STRUCK]: ["struck", "tone-quiet", inWords("struck, never sent")],
 };
 
 function timesOf(entry, state) {
   const zone = state.list.meta?.site?.zone ?? "UTC";
   const now = state.now();
-  const said = [`scanned ${when(entry.at, now, zone)}`];
-  if (entry.result?.recorded) said.push(`arrived ${when(Date.parse(entry.result.recorded), now, zone)}`);
-  if (entry.result?.happened && Math.abs(Date.parse(entry.result.happened) - entry.at) > 60_000) said.push(`counted from ${clock(Date.parse(entry.result.happened), zone)} by the service's clock`);
+  const said = [inWords("scanned {when}", { when: when(entry.at, now, zone) })];
+  if (entry.result?.recorded) said.push(inWords("arrived {when}", { when: when(Date.parse(entry.result.recorded), now, zone) }));
+  if (entry.result?.happened && Math.abs(Date.parse(entry.result.happened) - entry.at) > 60_000) said.push(inWords("counted from {clock} by the service's clock", { clock: clock(Date.parse(entry.result.happened), zone) }));
   return said.join(", ");
 }
 
 function undoOf(entry, state, acts) {
   const way = queue.undoWay(entry, Date.now());
-  if (entry.undone) return el("p", { class: "hint" }, "Taken back.");
-  if (entry.takeBack) return el("p", { class: "hint" }, entry.why ?? "It is taken back as soon as the network is there.");
-  if (way === "ask") return Date.now() - entry.at < 86_400_000 ? el("p", { class: "hint" }, "To take it back, ask quality to void it.") : null;
-  return way ? button("Undo", () => acts.undo(entry)) : null;
+  if (entry.undone) return el("p", { class: "hint" }, inWords("Taken back."));
+  if (entry.takeBack) return el("p", { class: "hint" }, entry.why ?? inWords("It is taken back as soon as the network is there."));
+  if (way === "ask") return Date.now() - entry.at < 86_400_000 ? el("p", { class: "hint" }, inWords("To take it back, ask quality to void it.")) : null;
+  return way ? button(inWords("Undo"), () => acts.undo(entry)) : null;
 }
 
 /** One line of what was noted here. */
 function noted(entry, state, acts) {
-  const [kind, tone, word] = entry.undone ? ["struck", "tone-quiet", "taken back"] : SAID[entry.state];
+  const [kind, tone, word] = entry.undone ? ["struck", "tone-quiet", inWords("taken back")] : SAID[entry.state];
   const reasons = entry.result?.reasons?.length ? entry.result.reasons : entry.against;
   return el("li", { class: `noted ${tone}`, "data-state": entry.undone ? "undone" : entry.state, "data-key": entry.key },
     el("p", { class: "what" }, shape(kind), el("strong", {}, entry.words)),
@@ -89,7 +90,7 @@ function noted(entry, state, acts) {
     reasons.length ? el("ul", { class: "reasons" }, reasons.map((r) => el("li", { "data-code": r.code }, r.text))) : null,
     el("div", { class: "actions" },
       undoOf(entry, state, acts),
-      entry.state === queue.REFUSED ? [button("Send it again", () => acts.again(entry)), button("Clear it", () => acts.clear(entry), "quiet")] : null));
+      entry.state === queue.REFUSED ? [button(inWords("Send it again"), () => acts.again(entry)), button(inWords("Clear it"), () => acts.clear(entry), "quiet")] : null));
 }
 
 export function notes(state, acts) {
@@ -102,5 +103,5 @@ export function notes(state, acts) {
 export function parts(state) {
   const rows = [...state.list.parts.values()].sort((a, b) => nameOf(a).localeCompare(nameOf(b)));
   const options = rows.map((row) => el("option", { value: row.code, selected: row.code === state.part }, `${row.number} (${row.design})`));
-  fill("part", el("option", { value: "" }, "no part: only look, or move"), ...options);
+  fill("part", el("option", { value: "" }, inWords("no part: only look, or move")), ...options);
 }

@@ -1,16 +1,19 @@
 /* Times, durations and amounts as people say them. Instants are ms since 1970, by the server's clock unless it says otherwise. */
+import { inWords } from "../say.js";
 
 export const MIN = 60_000;
 export const HOUR = 60 * MIN;
 export const DAY = 24 * HOUR;
 
+const LANG = globalThis.document?.documentElement.lang || "en";
+const NAMES = LANG === "en" ? "en-GB" : LANG;
 const KEPT = new Map();
 
 function partsOf(ms, zone) {
   let format = KEPT.get(zone);
   if (!format) {
     const wanted = { weekday: "short", day: "numeric", month: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23" };
-    format = new Intl.DateTimeFormat("en-GB", { timeZone: zone, ...wanted });
+    format = new Intl.DateTimeFormat(NAMES, { timeZone: zone, ...wanted });
     KEPT.set(zone, format);
   }
   return Object.fromEntries(format.formatToParts(ms).map(({ type, value }) => [type, value]));
@@ -41,28 +44,28 @@ export function sameDay(a, b, zone) {
 /** "58 h 49", "55 min" */
 export function duration(ms) {
   const minutes = Math.max(0, Math.floor(ms / MIN));
-  if (minutes < 60) return `${minutes} min`;
+  if (minutes < 60) return inWords("{minutes} min", { minutes });
   return `${Math.floor(minutes / 60)} h ${String(minutes % 60).padStart(2, "0")}`;
 }
 
 /** "72 h", "60 min": a limit, without empty minutes. */
 export function span(ms) {
-  if (ms <= HOUR) return `${Math.floor(ms / MIN)} min`;
+  if (ms <= HOUR) return inWords("{minutes} min", { minutes: Math.floor(ms / MIN) });
   return ms % HOUR === 0 ? `${ms / HOUR} h` : duration(ms);
 }
 
 /** "just now", "12 min ago", "26 h 10 ago" */
 export function ago(ms) {
-  return ms < MIN ? "just now" : `${duration(ms)} ago`;
+  return ms < MIN ? inWords("just now") : inWords("{time} ago", { time: duration(ms) });
 }
 
 /** What to say of a clock that reads `skew` ms more than the server's; empty when nobody needs to know. */
 export function skewWords(skew) {
   if (Math.abs(skew) < 2 * MIN) return "";
-  return `This tablet's clock is ${duration(Math.abs(skew))} ${skew > 0 ? "fast" : "slow"}: times are corrected when they are sent.`;
+  return inWords("This tablet's clock is {time} {skew}: times are corrected when they are sent.", { time: duration(Math.abs(skew)), skew: skew > 0 ? inWords("fast") : inWords("slow") });
 }
 
-const UNITS = { um: [1e6, "m", 2], cmm2: [1e8, "m²", 2], ug: [1e6, "g", 1], pc: [1, "pcs", 0] };
+const UNITS = { um: [1e6, "m", 2], cmm2: [1e8, "m²", 2], ug: [1e6, "g", 1], pc: [1, inWords("pcs"), 0] };
 
 /** 22 900 000 µm → "22.90 m" */
 export function amount(value, unit) {
