@@ -105,13 +105,14 @@ def read_po(path: Path) -> Catalogue:
 
 
 def mo_bytes(catalogue: Mapping[Key, Entry], language: str) -> bytes:
-    """The file that gettext reads: a table of messages in their order, and one of what they become. What has no translation is left
-    out, so that English is shown."""
+    """The file that gettext reads: a table of messages in their order, and one of what they become. What has no translation yet becomes
+    itself: it is a message all the same (`readers.again` looks for them here)."""
     pairs = {b"": HEADER.format(language=language).encode()}
     for key, entry in catalogue.items():
-        if all(entry.said):
-            text = "\x00".join(filter(None, (key.text, key.many)))
-            pairs[(f"{key.about}\x04{text}" if key.about else text).encode()] = "\x00".join(entry.said).encode()
+        own = (key.text, key.many) if key.many else (key.text,)
+        said = entry.said if all(entry.said) else own
+        text = "\x00".join(own)
+        pairs[(f"{key.about}\x04{text}" if key.about else text).encode()] = "\x00".join(said).encode()
     keys = sorted(pairs)
     count, at = len(keys), 28 + 16 * len(keys)
     tables: list[bytes] = []

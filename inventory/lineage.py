@@ -24,6 +24,7 @@ from django.db import connection
 from django.db.models.expressions import RawSQL
 
 from inventory.core.reasons import ended
+from inventory.core.said import say
 from inventory.core.shares import CONTAINS
 
 ALWAYS = 2**62
@@ -62,14 +63,19 @@ class BlockHit:
         """Why the thing called `name` (its id: `of`) may not be used."""
         above = name != self.name if of is None else of != self.item
         if self.why == "incoming":
-            return f"{name} waits for release by quality" + (f": {self.name}, which it was made from, is not released." if above else ".")
-        word = "recalled" if self.why == "recall" else "put on hold"
-        said = f": {ended(self.text)}" if self.text else "."
-        return (
-            f"{name} is on hold: {self.name}, which is in it, was {word} by {self.by}{said}"
-            if above
-            else f"{name} was {word} by {self.by}{said}"
-        )
+            if above:
+                return say(
+                    "{name} waits for release by quality: {source}, which it was made from, is not released.", name=name, source=self.name
+                )
+            return say("{name} waits for release by quality.", name=name)
+        word = say("recalled") if self.why == "recall" else say("put on hold")
+        said = say(": {text}", text=ended(self.text)) if self.text else "."
+        if above:
+            whole = say(
+                "{name} is on hold: {source}, which is in it, was {word} by {by}", name=name, source=self.name, word=word, by=self.by
+            )
+            return whole + said
+        return say("{name} was {word} by {by}{said}", name=name, word=word, by=self.by, said=said)
 
 
 def up(item_ids: Iterable[int], at_us: int | None = None, live: bool = False) -> list[Hop]:

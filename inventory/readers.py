@@ -99,7 +99,7 @@ def script_words(language_: str) -> dict[str, str]:
     if language_ == "en":
         return {}
     words = DjangoTranslation(language_, domain="djangojs", localedirs=[str(Path(__file__).parent / "locale")])._catalog  # type: ignore[attr-defined]
-    return {key: said_ for key, said_ in words.items() if key and isinstance(key, str)}
+    return {key: said_ for key, said_ in words.items() if key and isinstance(key, str) and key != said_}
 
 
 # --- what was stored as text ------------------------------------------------------------------------

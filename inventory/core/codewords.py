@@ -23,10 +23,13 @@ _WORDS = (
     say("area"), say("mass"), say("volume"), say("density"), say("temperature"), say("humidity"), say("today"), say("tomorrow"),
     say("cut"), say("lay"), say("bag"), say("cure"), say("ship"), say("move"), say("step"), say("test"), say("yes"), say("no"),
     say("laid"), say("bagged"), say("cured"), say("mixed"), say("used"), say("ply"), say("plies"), say("assembled"), say("demoulded"),
+    say("limit"), say("history"), say("fibre"),
 )  # fmt: skip
 NAMED.update({str.__str__(word): word for word in _WORDS if isinstance(word, Said)})
 
 
-def word(text: object) -> object:
+def word(text: object) -> str:
     """A code as it is read, where it stands alone; anything else as it is."""
-    return NAMED.get(text, text) if type(text) is str else text
+    if isinstance(text, str):
+        return NAMED.get(text, text) if type(text) is str else text
+    return str(text)

@@ -117,4 +117,4 @@ def shown(sheet: Sheet) -> dict[str, Any]:
 def cell(value: str | float | int) -> str:
     if isinstance(value, float):
         return f"{value:.6g}".replace("-", "−") if abs(value) > 1e-9 else "0"
-    return str(word(value))
+    return word(value)

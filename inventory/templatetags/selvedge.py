@@ -121,7 +121,7 @@ def code_tag(code: object, url: object = "") -> SafeString:
 @register.filter
 def first_up(text: object) -> str:
     """A word or sentence with a capital at its beginning, in the language of the page."""
-    return raised(str(word(text)))
+    return raised(word(text))
 
 
 @register.filter(name="word")

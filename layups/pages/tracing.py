@@ -205,7 +205,7 @@ def found_cells(f: Found, unit: str, shop: Shop) -> list[Any]:
 def sort_words(t: Thing) -> str:
     left = say(", {qty} left", qty=display(t.qty, t.unit)) if not t.made and t.qty > 0 else ""
     return (
-        str(word(t.design or t.material or t.kind)) + left
+        word(t.design or t.material or t.kind) + left
         if t.kind != "mix"
         else say("pot of {material}{left}", material=t.material, left=left)
         if t.material

@@ -42,7 +42,7 @@ def answer(layers: Sequence[Layer], kind: Kind | None, numbers: Numbers) -> Answ
 
 def weights(found: Weights) -> list[Figure]:
     """On a square metre."""
-    named = (("fibre", found.fibre), ("resin", found.resin), ("core", found.core), (say("all together"), found.whole))
+    named = ((say("fibre"), found.fibre), (say("resin"), found.resin), (say("core"), found.core), (say("all together"), found.whole))
     note = {"all together": say("without resin that a core takes") if found.core else ""}
     return [
         Figure(

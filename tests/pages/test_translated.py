@@ -28,7 +28,7 @@ pytestmark = [pytest.mark.slow, pytest.mark.once]
 
 _KEPT = re.compile(r"(\{\w*\}|%\(\w+\)[sd]|%[sd%]|<[^>]*>|&\w+;)")
 _WIDE = {ord(letter): ord(letter) + 0xFEE0 for letter in string.ascii_letters}
-_WORD = re.compile(r"[A-Za-z]{2,}")
+_WORD = re.compile(r"(?<![\w{-])[A-Za-z]{2,}(?![\w-]*\d)")
 _ATTRIBUTE = re.compile(r'(?:aria-label|title|alt|placeholder|data-confirm[\w-]*|data-label|data-stop-word)="([^"]*)"')
 _UNSEEN = re.compile(r"<(script|style|head|code|textarea|pre)\b.*?</\1>|<!--.*?-->", re.DOTALL)
 SENTENCES = ("Finding", "Nonconformance", "Flag", "Act", "Leg")
@@ -37,12 +37,13 @@ TYPED = {
     "/receive/file/": "headings of a file, which are looked for in English",
     "/labels/": "a label's face has no wide letters, so its text is not read here",
     "/numbers/cure-chart/": "a cure recipe is written in its own words",
+    "/receive/labels/new/": "the names of a pattern's pieces are typed as they stand",
     "/numbers/cure/": "kinetics are named by the words in which they are typed",
     "/floor/": "what is kept on the tablet is in the language of whoever opened it with a network",
 }
 """Pages with words in them that are typed as they stand, and why."""
-NAMES = {"selvedge", "english", "deutsch"}
-"""The shop's own name for itself, and languages, which are named in their own words."""
+NAMES = {"selvedge", "english", "deutsch", "diluent", "filler", "temperature"}
+"""Our own name, languages, which are named in their own words, and what examples of worksheets call their components and columns."""
 UNITS = set("mm cm kg mg min Pa kPa MPa GPa mbar bar psi tex den dtex ml gal qt mol eq kJ cP mPa phr ppm mil pc lb oz yd ft km um".split())  # noqa: SIM905
 UNITS |= {"xy", "yx", "EEW", "AHEW", "RH", "UTC"}
 
