@@ -30,7 +30,7 @@ from .door import BADGE, Shop, shop_of
 from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
-_OWN = say("floor link look view dom deeds verdict predict putaway shelf queue send store people codes words")
+_OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
            "inventory/js/camera.js", "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
 ICON = "inventory/icons/floor.svg"
@@ -75,13 +75,11 @@ def floor(request: HttpRequest) -> HttpResponse:
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker; with `?module`, for browsers that take modules there, it can also send by itself."""
     files = [reverse("floor"), reverse("floor-manifest"), *map(_address, (*STYLES, *MODULES, ICON))]
-    wake = say("const wake = () => undefined;")
+    wake = "const wake = () => undefined;"
     if "module" in request.GET:
-        wake = say('import {{ woken as wake }} from "{address}";', address=_address("inventory/js/floor/send.js"))
-    head = say(
-        "{wake}\nconst VERSION = {dumps};\nconst FILES = {dumps_2};\n", wake=wake, dumps=json.dumps(version()), dumps_2=json.dumps(files)
-    )
-    response = HttpResponse(head + _file(WORKER).decode(), content_type=say("text/javascript; charset=utf-8"))
+        wake = f'import {{ woken as wake }} from "{_address("inventory/js/floor/send.js")}";'
+    head = f"{wake}\nconst VERSION = {json.dumps(version())};\nconst FILES = {json.dumps(files)};\n"
+    response = HttpResponse(head + _file(WORKER).decode(), content_type="text/javascript; charset=utf-8")
     response["Cache-Control"] = "no-cache"
     return response
 

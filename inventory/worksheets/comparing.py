@@ -130,7 +130,13 @@ def _limits(found: Compared) -> Table:
         (say("mean"), found.factors.mean, found.mean_limit, found.allowing.mean, found.allowing_mean),
         (worst, found.factors.lowest, found.lowest_limit, found.allowing.lowest, found.allowing_lowest),
     )
-    columns = ("", "k", "limit", say("k for {count} values", count=found.history.n), say("limit for {count} values", count=found.history.n))
+    columns = (
+        "",
+        "k",
+        say("limit"),
+        say("k for {count} values", count=found.history.n),
+        say("limit for {count} values", count=found.history.n),
+    )
     return Table(say("Limits: the history taken for the truth, and allowing for its length"), columns, body)
 
 

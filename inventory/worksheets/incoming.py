@@ -40,7 +40,7 @@ def control_chart(p: ControlChart) -> Sheet:
     values = numbers(p.values)
     found = _chart(p, values)
     last = say("{values} values", values=len(values)) if not found.signals else found.signals[-1].text.rstrip(".")
-    marks = ((found.mean, "mean"), (found.high, say("upper limit")), (found.low, say("lower limit")))
+    marks = ((found.mean, say("mean")), (found.high, say("upper limit")), (found.low, say("lower limit")))
     lines = tuple(Series(name, ((1.0, level), (float(len(values)), level))) for level, name in marks)
     told = [signal.text for signal in found.signals]
     notes = [*told, LIMITS if not p.sigma.strip() else say("Limits: three sigmas on either side of the mean, both as given.")]

@@ -151,7 +151,7 @@ def mix_ratio(p: MixRatio) -> Sheet:
     found = [_per(say("by weight"), target)]
     if by_volume is not None:
         found.append(_per(say("by volume"), by_volume))
-    found += [_per("low", low, say("by weight")), _per("high", high, say("by weight"))]
+    found += [_per(say("low"), low, say("by weight")), _per(say("high"), high, say("by weight"))]
     if by_volume is not None:
         found += [_per(say("low by volume"), low * by_volume / target), _per(say("high by volume"), high * by_volume / target)]
     shares = ((say("resin in the mix"), float(100 / (1 + target))), (say("hardener in the mix"), float(100 * target / (1 + target))))

@@ -68,7 +68,7 @@ def test_who_badges_in_is_the_one_who_reads(yard: Store, clock: Clock, bram: Bro
     session = bram.client.session
     session["badge_person"] = Person.objects.get(name="Odile").pk
     session.save()
-    bram.client.cookies["sessionid"] = session.session_key
+    bram.client.cookies["sessionid"] = str(session.session_key)
     assert '<html lang="de"' in bram.client.get("/").content.decode()
 
 

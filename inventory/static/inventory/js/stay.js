@@ -2,6 +2,7 @@
    the parts of the page that say something new (data-part) are put in. So the next scan need not wait for the last answer, and none is
    lost between two pages. After a refusal what was scanned behind it is not sent, since a figure would belong to something else.
    Without script the form goes to the server as any other. */
+import { inWords } from "./say.js";
 import { freshKey } from "./once.js";
 import { answerOf, signal } from "./signal.js";
 
@@ -14,7 +15,7 @@ export function after(waiting, ok) {
 export function notTaken(codes) {
   const named = codes.filter(Boolean);
   if (!named.length) return "";
-  return `Not taken: ${named.slice(0, 5).join(", ")}${named.length > 5 ? ` and ${named.length - 5} more` : ""}. Scan again.`;
+  return inWords("Not taken: {named}{length}. Scan again.", { named: named.slice(0, 5).join(", "), length: named.length > 5 ? inWords(" and {length} more", { length: named.length - 5 }) : "" });
 }
 
 function boxOf(doc) {

@@ -106,8 +106,8 @@ function carried(row, place) {
   const { thing, reasons, deed, better } = look.moveOf(state, row, place);
   if (!deed) return say(false, nameOf(thing), reasons);
   if (!reasons.length) return note(deed);
-  const know = better.length ? [`It may go to: ${better.join(", ")}.`] : [];
-  const actions = [view.button("It stands there already: note it for quality", () => note(deed, reasons), "quiet"), ...put(row)];
+  const know = better.length ? [inWords("It may go to: {better}.", { better: better.join(", ") })] : [];
+  const actions = [view.button(inWords("It stands there already: note it for quality"), () => note(deed, reasons), "quiet"), ...put(row)];
   return shown({ good: false, title: refusedWords(thing, place, state.list.meta.shared), reasons, know, actions });
 }
 

@@ -1,10 +1,11 @@
 /* May it be put there? By what this tablet knows of the place, of the material and of what stands there, as core/places.py judges it. */
+import { inWords } from "../say.js";
 import { nameOf } from "./shelf.js";
 import { after } from "./predict.js";
 import { amount } from "./words.js";
 
 const NEVER = ["promoter", "amine", "acid"]; // with an organic peroxide
-const WORDS = { peroxide: "organic peroxides", promoter: "promoters", amine: "amines", acid: "acids", isocyanate: "isocyanates", frozen: "frozen goods", plain: "goods without a hazard" };
+const WORDS = { peroxide: inWords("organic peroxides"), promoter: inWords("promoters"), amine: inWords("amines"), acid: inWords("acids"), isocyanate: inWords("isocyanates"), frozen: inWords("frozen goods"), plain: inWords("goods without a hazard") };
 const STORES = new Set(["freezer", "fridge", "store", "rack"]);
 const TAKEN_OUT = new Set(["bay", "oven", "quarantine"]); // its clock runs there, which is what it was taken out for
 
@@ -50,35 +51,35 @@ function together(row, place, kept, others, shared) {
   const there = new Set([...place.accepts, ...others.map((other) => keptAs(other, shared).hazard)]);
   const clash = [...there].filter((other) => neverMeet(kept.hazard, other));
   if (!clash.length) return null;
-  return { code: "place.never_together", text: `${row.material} not into ${place.name}: organic peroxides never with promoters, amines or acids (there: ${words(clash)}).` };
+  return { code: "place.never_together", text: inWords("{material} not into {name}: organic peroxides never with promoters, amines or acids (there: {clash}).", { material: row.material, name: place.name, clash: words(clash) }) };
 }
 
 function taken(row, place, kept) {
   if (kept.hazard === "peroxide") {
     if (place.accepts.includes("peroxide") && !place.refuses.includes("peroxide")) return null;
-    return { code: "place.peroxide_only_in_its_own", text: `${place.name} does not take organic peroxides: ${row.material} goes only into a place kept for them.` };
+    return { code: "place.peroxide_only_in_its_own", text: inWords("{name} does not take organic peroxides: {material} goes only into a place kept for them.", { name: place.name, material: row.material }) };
   }
   const refused = kept.kinds.filter((kind) => place.refuses.includes(kind));
-  if (refused.length) return { code: "place.refuses", text: `${place.name} does not take ${words(refused)}: put ${row.material} elsewhere.` };
+  if (refused.length) return { code: "place.refuses", text: inWords("{name} does not take {refused}: put {material} elsewhere.", { name: place.name, refused: words(refused), material: row.material }) };
   if (!place.accepts.length || kept.kinds.some((kind) => place.accepts.includes(kind))) return null;
-  return { code: "place.takes_only", text: `${place.name} takes only ${words(place.accepts)}: put ${row.material} elsewhere.` };
+  return { code: "place.takes_only", text: inWords("{name} takes only {accepts}: put {material} elsewhere.", { name: place.name, accepts: words(place.accepts), material: row.material }) };
 }
 
 function cold(row, place, kept) {
   if (kept.min === null || place.low === null || place.low >= kept.min) return null;
-  return { code: "place.too_cold", text: `${place.name} goes down to ${celsius(place.low)}; ${row.material} is damaged by cold: below its minimum ${celsius(kept.min)}.` };
+  return { code: "place.too_cold", text: inWords("{name} goes down to {low}; {material} is damaged by cold: below its minimum {kept}.", { name: place.name, low: celsius(place.low), material: row.material, kept: celsius(kept.min) }) };
 }
 
 function warm(row, place, kept) {
   if (!kept.kinds.includes("frozen") || place.high === null || place.high <= kept.max || TAKEN_OUT.has(place.kind)) return null;
-  return { code: "place.too_warm", text: `${place.name} may reach ${celsius(place.high)}; ${row.material} is kept frozen at ${celsius(kept.max)} or colder. To use it, take it out instead.` };
+  return { code: "place.too_warm", text: inWords("{name} may reach {high}; {material} is kept frozen at {kept} or colder. To use it, take it out instead.", { name: place.name, high: celsius(place.high), material: row.material, kept: celsius(kept.max) }) };
 }
 
 function full(row, place, others) {
   const adding = row.unit === "ug" ? row.qty : 0;
   const held = others.reduce((sum, other) => sum + (other.unit === "ug" ? other.qty : 0), 0);
   if (place.most === null || held + adding <= place.most) return null;
-  return { code: "place.full", text: `${place.name} would hold ${amount(held + adding, "ug")} of ${amount(place.most, "ug")} (${amount(held, "ug")} there, ${amount(adding, "ug")} more).` };
+  return { code: "place.full", text: inWords("{name} would hold {amount} of {amount2} ({amount3} there, {amount4} more).", { name: place.name, amount: amount(held + adding, "ug"), amount2: amount(place.most, "ug"), amount3: amount(held, "ug"), amount4: amount(adding, "ug") }) };
 }
 
 /** The stores that would take it, as "BK Outdoor bunker". */
@@ -90,5 +91,5 @@ export function wouldTake(row, list, effects) {
 
 /** "X6-4 does not go into Peroxide cabinet" */
 export function refusedWords(row, code, shared) {
-  return `${nameOf(row)} does not go into ${shared.places[code][0]}`;
+  return inWords("{thing} does not go into {code}", { thing: nameOf(row), code: shared.places[code][0] });
 }
