@@ -103,7 +103,7 @@ def _zone(p: TemperatureLog) -> str:
 def _figures(probe: Probe, warm: Warmth, gaps: int) -> tuple[Figure, ...]:
     rows = (
         (say("mean kinetic temperature"), warm.kinetic_mc),
-        ("mean", warm.mean_mc),
+        (say("mean"), warm.mean_mc),
         (say("coldest"), min(probe.mc)),
         (say("warmest"), max(probe.mc)),
     )
