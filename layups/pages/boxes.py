@@ -8,7 +8,6 @@ from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
 
-from inventory.core.said import say
 from layups.tracing import Box, Wire
 
 UNDER, ROUND, SQUARE = 4, 20, 2
@@ -38,19 +37,12 @@ def svg(slug: str, wires: Iterable[Wire], boxes: Iterable[Shown]) -> SafeString:
 
 def _box(shown: Shown) -> str:
     b, name = shown.box, escape(str(shown.name))
-    what = say(
-        'id="{anchor}" class="{kind}{which}" data-box="{number}" aria-label="{name}"',
-        anchor=escape(shown.anchor),
-        kind=escape(b.kind),
-        which=say(" here") if b.root else "",
-        number=b.number,
-        name=name,
-    )
+    what = f'id="{escape(shown.anchor)}" class="{escape(b.kind)}{" here" if b.root else ""}" data-box="{b.number}" aria-label="{name}"'
     here = ' aria-current="true"' if b.root else ""
     begin, end = f'<g {what} data-into="" role="img">', "</g>"
     if shown.url:
         begin, end = f'<a {what} href="{escape(shown.url)}" data-into="{shown.into}"{here}>', "</a>"
-    under = _edge(b, UNDER, say("node-box under")) if b.count > 1 else ""
+    under = _edge(b, UNDER, "node-box under") if b.count > 1 else ""
     first = _text(b, 17, "node-code", shown.line1)
     return f"{begin}<title>{name}</title>{under}{_edge(b, 0, 'node-box')}{first}{_text(b, 33, 'node-note', shown.line2)}{end}"
 
