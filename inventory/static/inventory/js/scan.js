@@ -185,7 +185,7 @@ function onSubmit(store, event) {
   if (form.dataset.sending === "yes") {
     event.preventDefault();
     event.stopImmediatePropagation();
-    say(form, "Not taken: the last scan is still on its way. Scan again.");
+    say(form, inWords("Not taken: the last scan is still on its way. Scan again."));
     signal("no");
     return;
   }
