@@ -212,7 +212,14 @@ def seen_row(seen: Seen) -> list[Any]:
     line, item = seen.line, seen.line.item
     counted = words.qty(line.counted, item.unit) if line.counted is not None else ""
     difference = "" if seen.difference is None else counts.change_text(seen)
-    return [item_link(item), _material(item), words.qty(line.book, item.unit), counted, difference, line.reason or line.how]
+    return [
+        item_link(item),
+        _material(item),
+        words.qty(line.book, item.unit),
+        counted,
+        difference,
+        words.emphasise(line.reason or line.how),
+    ]
 
 
 def elsewhere_row(seen: Seen) -> list[Any]:
