@@ -30,7 +30,7 @@ class TrialForm(form_class(TRIAL)):  # type: ignore[misc]
 @require_safe
 def layup(request: HttpRequest) -> HttpResponse:
     """GET with what is typed; without anything, the empty form."""
-    form = TrialForm(request.GET) if request.GET.get("layup") is not None else TrialForm(initial={"parts": "1"})
+    form = TrialForm({"parts": "1", **request.GET.dict()}) if request.GET.get("layup") is not None else TrialForm(initial={"parts": "1"})
     found = answered(form, request.shop) if form.is_bound and form.is_valid() else None  # type: ignore[attr-defined]
     first = [form[name] for name in ("layup", "material", "mat", "core", "names")]
     context = {

@@ -118,6 +118,7 @@ def test_a_box_of_several_opens_step_by_step_and_folds_again(floor: Floor, vera:
     assert len(runs) == 5 and all("Opens." in run for run in runs)
     again = vera.get(path + [link for link in opened.links() if link.count("open=") == 2][-1])
     assert len(re.findall("data-box=", again.source)) == 3 + 4 + 24
+    assert 'class="sheet ' in again.source and 'class="sheet ' not in first.source, "what is too large for paper is cut into sheets"
     back = next(link for link in again.links() if "fold" not in link and link.count("open=") == 1 and "#" not in link)
     assert len(re.findall("data-box=", vera.get(path + back).source)) == len(re.findall("data-box=", opened.source))
     assert "Opened:" not in vera.get(f"{path}?open=nothing&open=%00").text

@@ -204,10 +204,21 @@ def test_forced_colours_and_grey_leave_every_status_its_word_and_its_shape(chrom
 def test_the_dark_scheme_keeps_its_contrast(chromium: Any, shop: tuple[Store, dict[str, str]]) -> None:
     page = opened(chromium, shop, color_scheme="dark")
     said = []
-    for name in each(page, shop):
+    for name in each(page, shop, ("today", "item", "part", "records", "trace", "quality", "log", "labels")):
         page.evaluate(AXE)
         answer = page.evaluate(PALE)
         assert answer["passes"], name
         said += [f"{name}: {node['target']}" for v in answer["violations"] for node in v["nodes"]]
     page.context.close()
     assert said == [], "\n".join(said)
+
+
+def test_on_paper_there_are_no_doors_and_it_says_as_of_when(chromium: Any, shop: tuple[Store, dict[str, str]]) -> None:
+    page = opened(chromium, shop)
+    page.emulate_media(media="print")
+    for name in each(page, shop, ("part", "fire", "record", "trace", "recall")):
+        doors = page.locator(".button, .nav, .scanbox, .form, .skip").all()
+        assert [d.get_attribute("class") for d in doors if d.is_visible()] == [], name
+        assert "As of 2026-03-30 16:00:00, Quillstrand Boatyard, Odile" in page.locator("footer").inner_text(), name
+        assert page.locator("h1").is_visible()
+    page.context.close()
