@@ -70,3 +70,9 @@ def test_what_is_said_stays_itself_through_what_is_done_with_it() -> None:
         "3 pieces left", "3 pieces left.", "(3 pieces left", "3 pieces left", "3 pieces left",
     ]  # fmt: skip
     assert all(type(t) is not str for t in (text, text + ".", "(" + text, text.strip(), text[1:]))
+
+
+@pytest.mark.parametrize(("language", "domain"), BOOKS)
+def test_every_message_is_translated(language: str, domain: str) -> None:
+    book = read_po(folder(language) / f"{domain}.po")
+    assert [key.text for key, entry in book.items() if not all(entry.said)] == []
