@@ -143,6 +143,7 @@ def test_what_was_not_found_is_asked_until_it_is_found_scrapped_or_settled_by_a_
     assert ines.post(done.path, {"intent": "settle", "item": "G6-4", "note": ""}).status == 422
 
 
+@pytest.mark.once
 def test_a_place_is_to_be_counted_by_the_interval_that_the_owner_sets(yard: Store, clock: Clock, ines: Browser) -> None:
     assert told(yard, clock.now) == {}, "no interval, no word"
     Location.objects.filter(code="RACK").update(count_days=30)
@@ -161,6 +162,7 @@ def test_a_place_is_to_be_counted_by_the_interval_that_the_owner_sets(yard: Stor
     assert "nothing of it was written" in left.text and "count.due" in told(yard, clock.now), "a count left off is none"
 
 
+@pytest.mark.once
 @pytest.mark.parametrize("code", ["", "nothing like it", "DAG-1", "<script>alert(1)</script>", "9" * 400, "\x00", "CT-88"])
 def test_what_is_no_thing_is_told_and_changes_nothing(ines: Browser, code: str) -> None:
     page = see(ines, begun(ines), code)
@@ -169,6 +171,7 @@ def test_what_is_no_thing_is_told_and_changes_nothing(ines: Browser, code: str) 
     assert page.status in (409, 422) and 'id="amount"' not in page.source, "a figure that follows belongs to nothing"
 
 
+@pytest.mark.once
 def test_a_place_that_is_scanned_takes_its_own_sheet_and_this_one_stays(yard: Store, ines: Browser) -> None:
     page = see(ines, begun(ines), "C-12")
     assert "is what is being counted here" in see(ines, page, "RACK").text
@@ -205,6 +208,7 @@ def test_two_who_end_a_count_at_once_write_it_once(yard: Store, clock: Clock) ->
     assert "is settled" in settled.text
 
 
+@pytest.mark.once
 def test_an_auditor_looks_and_does_not_count(yard: Store, ines: Browser, vera: Browser) -> None:
     page = see(ines, begun(ines), "C-12")
     shown = vera.get(page.path)
