@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from inventory.core.numerals import plain
 from inventory.core.reasons import Reason
-from inventory.core.said import say, strung
+from inventory.core.said import say, strung, worded
 from inventory.core.spans import day_text, limit_text
 from inventory.core.temperature import display_celsius
 
@@ -82,7 +82,7 @@ def judge(band: Band, room: Room | None, part: str, fresh_us: int, zone: str) ->
         yield Reason("room.unknown", text, {"part": part, "place": None})
         return
     missing = [
-        word
+        worded(word)
         for word, asked, air in (("temperature", band.asks_temperature, room.temp), ("humidity", band.asks_humidity, room.humidity))
         if asked and air is None
     ]

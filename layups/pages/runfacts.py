@@ -8,7 +8,7 @@ from django.http import HttpRequest
 from django.urls import reverse
 from django.utils.html import format_html
 
-from inventory.core.said import say, strung
+from inventory.core.said import say, say_as, strung
 from inventory.core.spans import duration, local
 from inventory.core.temperature import display_celsius
 from inventory.pages.door import Shop
@@ -35,7 +35,7 @@ STAGES = (
     Column(say("Verdict")),
     Column(say("From")),
     Column(say("Until")),
-    Column(say("Held"), num=True),
+    Column(say_as("a dwell", "Held"), num=True),
 )
 OFFENCES = (
     Column(say("No."), lead=True),
