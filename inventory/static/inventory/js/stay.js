@@ -35,6 +35,7 @@ function put(doc, win, response, found) {
     part.replaceChildren(...(news?.childNodes ?? []));
     if (held) boxOf(doc)?.focus();
   }
+  for (const old of doc.querySelectorAll("main > .banners")) old.remove(); // they answered what was done before
   const banners = found.querySelector("main .banners");
   if (banners) doc.querySelector('[data-part="answer"]')?.prepend(banners);
   const action = found.querySelector("main form[data-scan]")?.getAttribute("action");
