@@ -299,7 +299,7 @@ def ask_row(line: CountLine, shop: Shop) -> list[Any]:
 def last_words(due: Due, shop: Shop) -> Any:
     """When a place was counted last, and by whom."""
     if due.last is None or due.last.ended_us is None or due.last.ended_by is None:
-        return "never"
+        return say("never")
     when = words.instant(due.last.ended_us, shop.zone, shop.now_us, "near")
     return format_html('<a href="{}">{}</a>, {}', to("count-sheet", due.last.pk), when, due.last.ended_by.name)
 

@@ -206,7 +206,7 @@ def figures(row: TemperatureLog, doc: dict[str, Any], view: reads.View) -> list[
     found += [
         (
             say("Above {mc}", mc=display_celsius(line.mc)),
-            duration(view.above_us[line.mc]) if view.above_us[line.mc] else "never",
+            duration(view.above_us[line.mc]) if view.above_us[line.mc] else say("never"),
             line.whose,
         )
         for line in view.lines
@@ -237,7 +237,7 @@ def todo(row: TemperatureLog, w: reads.Warm, shop: Shop) -> Any:
         return say("counts for the delivery")
     if w.record is not None:
         return words.format_html(
-            "{} {}", shapes.chip("done", "charged"), words.code_link(say("record {record}", record=w.record), to("record", w.record))
+            "{} {}", shapes.chip("done", say("charged")), words.code_link(say("record {record}", record=w.record), to("record", w.record))
         )
     if not w.line.charges:
         return say("the place’s own band: charges nothing")

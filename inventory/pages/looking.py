@@ -71,7 +71,7 @@ def shown(look: Look | None) -> dict[str, Any]:
 def row(way: Way, missing: str) -> list[object]:
     """`missing`: why nobody can tell, which stands above already."""
     said = [SHORT[c.code] for c in way.cautions if c.code in SHORT] or ([way.why] if way.why != missing else [])
-    never = "never" if way.why.startswith("It does not gel") else ""
+    never = say("never") if way.why.startswith("It does not gel") else ""
     return [
         way.name,
         duration(way.low_us) if way.low_us is not None else never,

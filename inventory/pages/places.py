@@ -251,7 +251,7 @@ def fire(request: HttpRequest) -> HttpResponse:
 def _fire_row(p: Location | None, states: list[ItemState]) -> list[Any]:
     held = sum(s.qty for s in states if s.qty > 0)
     limit = p.max_ug if p is not None else None
-    over = shapes.chip("wrong", "over the limit") if limit is not None and held > limit else ""
+    over = shapes.chip("wrong", say("over the limit")) if limit is not None and held > limit else ""
     names = joined([joined((item_link(s.item) for s in states), ", "), over])
     code = words.code_link(p.code, to("place", p.code)) if p is not None else "–"
     return [

@@ -247,7 +247,7 @@ def piece_row(item: Item, reasons: dict[int, Any]) -> list[Any]:
         state = format_html("{} {}", shapes.chip("unreleased"), words.emphasise(said))
     else:
         gone = item.state.gone if hasattr(item, "state") else "void"
-        state = shapes.chip(gone if gone in shapes.STATUS else "gone") if gone else shapes.chip("done", "released")
+        state = shapes.chip(gone if gone in shapes.STATUS else "gone") if gone else shapes.chip("done", say("released"))
     batch = getattr(item.lot, "batch", None)
     qty = item.state.qty if hasattr(item, "state") else 0
     return [item_link(item), batch.number if batch else "", words.qty(qty, item.unit), words.code_link(item.code), state]

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 from inventory.core.reasons import Reason, ended
-from inventory.core.said import say, strung
+from inventory.core.said import say, say_n, strung
 from inventory.core.spans import duration
 from inventory.models import Act, Item, Nonconformance
 
@@ -54,13 +54,13 @@ def to_release(look: Look) -> Iterator[Need]:
 def _group(g: _Waiting) -> Iterator[Need]:
     name = say("{delivery}: ", delivery=g.delivery) if g.delivery else ""
     if g.journey:
-        wait = "waits" if len(g.journey) == 1 else "wait"
-        text = say(
-            "{name}{names} of {material} {wait} for quality: transport ({journeys}).",
+        text = say_n(
+            "{name}{names} of {material} waits for quality: transport ({journeys}).",
+            "{name}{names} of {material} wait for quality: transport ({journeys}).",
+            len(g.journey),
             name=name,
             names=_names(g.journey),
             material=g.material,
-            wait=wait,
             journeys=strung("; ", sorted(g.journeys)),
         )
         yield Need("today", "release.transport", text, roles_of(QUALITY), ("item", g.journey[0].code), g.at_us)

@@ -76,7 +76,7 @@ def out_of_band(place: Location, reading: Reading | None) -> Reason | None:
     low, high = place.storage.low_mc, place.storage.high_mc
     if reading is None or high is None or (reading.temp_mc <= high and (low is None or reading.temp_mc >= low)):
         return None
-    side = "warmer" if reading.temp_mc > high else "colder"
+    side = say("warmer") if reading.temp_mc > high else say("colder")
     text = say(
         "{place} was {temp} at the last reading, {side} than its band.", place=place.name, temp=display_celsius(reading.temp_mc), side=side
     )

@@ -126,7 +126,7 @@ def part_words(thing: Thing, shop: Shop) -> Any:
 def hold_rows(shop: Shop, holds: Iterable[quality.Held]) -> list[list[Any]]:
     rows = []
     for h in holds:
-        chip = shapes.chip("held", "recall") if h.why == "recall" else shapes.chip("held")
+        chip = shapes.chip("held", say("recall")) if h.why == "recall" else shapes.chip("held")
         way = said.format_html('<a href="{}">{}</a>{}', to("recall", h.code), "What it reaches", let_go(shop, h))
         when = said.instant(h.from_us, shop.zone, shop.now_us)
         second = say(" Letting go needs a second person.") if h.second_person else ""

@@ -117,7 +117,7 @@ def piece_cells(item: Item, needed: Sequence[CertLimit], papers: release.Papers)
 
 def value_words(line: Any) -> Any:
     if line.verdict == "missing":
-        return shapes.chip("waiting", "not entered")
+        return shapes.chip("waiting", say("not entered"))
     return said.format_html("{} {}", line.value, shapes.chip("failed" if line.verdict == "outside" else "passed"))
 
 
