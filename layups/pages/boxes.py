@@ -8,6 +8,7 @@ from html import escape
 
 from django.utils.safestring import SafeString, mark_safe
 
+from inventory.core.said import read_out
 from layups.tracing import Box, Wire
 
 UNDER, ROUND, SQUARE = 4, 20, 2
@@ -36,7 +37,7 @@ def svg(slug: str, wires: Iterable[Wire], boxes: Iterable[Shown]) -> SafeString:
 
 
 def _box(shown: Shown) -> str:
-    b, name = shown.box, escape(str(shown.name))
+    b, name = shown.box, escape(read_out(shown.name))
     what = f'id="{escape(shown.anchor)}" class="{escape(b.kind)}{" here" if b.root else ""}" data-box="{b.number}" aria-label="{name}"'
     here = ' aria-current="true"' if b.root else ""
     begin, end = f'<g {what} data-into="" role="img">', "</g>"
@@ -53,4 +54,4 @@ def _edge(b: Box, by: int, css: str) -> str:
 
 
 def _text(b: Box, down: int, css: str, text: str) -> str:
-    return f'<text class="{css}" x="{b.mid_x}" y="{b.y + down}" text-anchor="middle">{escape(str(text))}</text>'
+    return f'<text class="{css}" x="{b.mid_x}" y="{b.y + down}" text-anchor="middle">{escape(read_out(text))}</text>'

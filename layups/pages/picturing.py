@@ -11,7 +11,7 @@ from django.http import HttpRequest
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from inventory.core.said import say, strung
+from inventory.core.said import read_out, say, strung
 from inventory.pages.door import Shop
 from inventory.pages.ways import to
 from inventory.templatetags import words as said
@@ -116,12 +116,12 @@ def some(names: Iterable[str]) -> str:
     """The first few names, and how many more there are."""
     found = list(names)
     few = strung(", ", found[:NAMED])
-    return _("%(names)s and %(more)s more") % {"names": few, "more": len(found) - NAMED} if len(found) > NAMED else few
+    return _("%(names)s and %(more)s more") % {"names": read_out(few), "more": len(found) - NAMED} if len(found) > NAMED else few
 
 
 def cut_to(text: str, each: float = 0) -> str:
     """As many letters as fit: `each` is the width of one where all are alike, else they are taken as a wide face has them."""
-    room = float(ROOM)
+    text, room = read_out(text), float(ROOM)
     for at, letter in enumerate(text):
         room -= each or (8.3 if letter.isupper() else 7.6 if letter.isdecimal() else 3.9 if letter in " .,:;-…|'" else 7.0)
         if room < 0:
@@ -154,17 +154,21 @@ def note_of(box: Box) -> str:
     if box.customers:
         return _("customer")
     what = what_of(box)
-    return _("lot of %(what)s") % {"what": what} if box.kind == "lot" else say("{what}, {state_of}", what=what, state_of=state_of(box))
+    return (
+        _("lot of %(what)s") % {"what": read_out(what)}
+        if box.kind == "lot"
+        else say("{what}, {state_of}", what=what, state_of=state_of(box))
+    )
 
 
 def told_of(box: Box) -> str:
     """A box in a sentence."""
     if box.count == 1:
         return say("{names}, {note_of}.", names=box.names[0], note_of=note_of(box))
-    said_ = {"title": title_of(box), "first": box.names[0], "last": box.names[-1]}
+    said_ = {"title": read_out(title_of(box)), "first": box.names[0], "last": box.names[-1]}
     if box.customers:
         return _("%(title)s: %(first)s to %(last)s.") % said_
-    return _("%(title)s, %(state)s: %(first)s to %(last)s.") % {**said_, "state": state_of(box)}
+    return _("%(title)s, %(state)s: %(first)s to %(last)s.") % {**said_, "state": read_out(state_of(box))}
 
 
 def _line(wire: Wire, names: dict[int, str], shop: Shop) -> list[Any]:
