@@ -20,8 +20,8 @@ from inventory.core.units import display_apart
 @dataclass(frozen=True, slots=True)
 class Candidate:
     """An item that could be picked. `usable` and `longest` (longest clear piece) in the stock base; `expires_us` None:
-    no limit; `thaw_ready_us` None: needs no thaw. `against`: what already speaks against it. `ref` is the caller's own
-    (a primary key, say) and is not looked at."""
+    no limit; `thaw_ready_us` None: needs no thaw; of what is `frozen` still, if it were taken out now. `against`: what already
+    speaks against it. `ref` is the caller's own (a primary key, say) and is not looked at."""
 
     mark: str
     expires_us: int | None
@@ -30,6 +30,7 @@ class Candidate:
     against: tuple[Reason, ...] = ()
     thaw_ready_us: int | None = None
     ref: object = None
+    frozen: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,9 +146,11 @@ def _not_thawed(candidate: Candidate, want: Want) -> Reason | None:
     opened = want.at_us if want.opened_us is None else want.opened_us
     if candidate.thaw_ready_us is None or candidate.thaw_ready_us <= opened:
         return None
-    text = say(
-        "{mark} may be opened from {thaw_ready}, not before.", mark=candidate.mark, thaw_ready=day_text(candidate.thaw_ready_us, want.zone)
-    )
+    ready = day_text(candidate.thaw_ready_us, want.zone)
+    if candidate.frozen:
+        text = say("Taken out now, {mark} may be opened from {thaw_ready}, not before.", mark=candidate.mark, thaw_ready=ready)
+    else:
+        text = say("{mark} may be opened from {thaw_ready}, not before.", mark=candidate.mark, thaw_ready=ready)
     return Reason("pick.not_thawed", text, {"mark": candidate.mark, "ready_us": candidate.thaw_ready_us, "at_us": want.at_us})
 
 

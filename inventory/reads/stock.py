@@ -154,6 +154,7 @@ def candidate_of(p: Piece, tightened: bool, customer: int | None, job: str, thaw
         against=(*p.against, *_spoken_for(p, customer, job)),
         thaw_ready_us=thaw_ready_us,
         ref=p,
+        frozen=p.state.frozen,
     )
 
 

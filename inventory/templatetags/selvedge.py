@@ -216,8 +216,10 @@ def banners(context: Context) -> dict[str, object]:
     """Django's messages as banners: word, shape, sentence."""
     shown = []
     for message in context.get("messages") or ():
-        word, drawing, tone = shapes.MESSAGE.get(getattr(message, "level_tag", "info"), shapes.MESSAGE["info"])
-        shown.append({"word": word, "drawing": drawing, "tone": tone, "text": message.message, "loud": tone == "stop"})
+        level = getattr(message, "level_tag", "info")
+        word, drawing, tone = shapes.MESSAGE.get(level, shapes.MESSAGE["info"])
+        # a warning too is read out at once, and has the tone of a question (signal.js)
+        shown.append({"word": word, "drawing": drawing, "tone": tone, "text": message.message, "loud": level in ("warning", "error")})
     return {"banners": shown}
 
 

@@ -14,6 +14,7 @@ from typing import Any
 
 from tests.conftest import FLAGS
 
+from .keying import press
 from .store import PASSWORD
 
 EDGES = ("inventory.clock", "api.verbs", "api.reads", "api.replay", "api.auth", "inventory.pages.door")
@@ -126,6 +127,7 @@ class Tablet:
         self.context: Any = None
         self.page: Any = None
         self.fast_s = 0
+        self.keyed = 0.0
 
     def start(self, width: int = 820, height: int = 1180) -> None:
         self.context = self.kind.launch_persistent_context(
@@ -175,8 +177,7 @@ class Tablet:
         """As a scanner types; what the page answers."""
         self._seen()
         self.page.focus("#code")
-        self.page.keyboard.type(code)
-        self.page.keyboard.press("Enter")
+        self.keyed = press(self.page, [*code, "Enter"], self.keyed)
         self.page.wait_for_selector("#answer > :not([data-seen])")
         return self.answer()
 

@@ -281,6 +281,7 @@ def s9_where_there_is_no_network(day: Day) -> None:
     day.desk.press("Today")
     words = day.desk.goto("/stock/PP-T/")
     assert words.index("Fetch first: T-2") < words.index("T-8 waits for release"), "it may stand there, and is never picked"
+    assert "Taken out now, T-8 may be opened from Mon 30 Mar 21:40, not before." in words
 
 
 def to_the_floor(day: Day, clock: str) -> tuple[Any, ...]:
