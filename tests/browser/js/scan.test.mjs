@@ -2,7 +2,7 @@
 // The speed of a scanner's keys: common practice, no source.
 import assert from "node:assert/strict";
 import test from "node:test";
-import { charOf, DOUBLE_MS, FAST_MS, feed, IDLE, isDouble, isNoFigure, settle } from "../../../inventory/static/inventory/js/scan.js";
+import { charOf, DOUBLE_MS, FAST_MS, feed, IDLE, isDouble, isNoFigure, ONE_HAND_MS, settle } from "../../../inventory/static/inventory/js/scan.js";
 
 function type(text, step, start = 1000) {
   let state = IDLE;
@@ -83,6 +83,23 @@ test("a scan whose first keys came before the focus is taken whole", () => {
   assert.equal(settle("6-4", "G6-4"), "G6-4");
   assert.equal(settle("", "G6-4"), "G6-4", "only its end reached the box");
   assert.equal(settle("64", "G6-4"), "64", "what is no part of it was typed");
+});
+
+test("fast fingers at the end of a typed code do not cut off its beginning", () => {
+  const typed = (text, apart) => {
+    let state = IDLE;
+    let out = null;
+    let at = 1000;
+    [...text, "\n"].forEach((char, n) => {
+      at += apart[n] ?? 8;
+      out = feed(state, char, at);
+      state = out.state;
+    });
+    return [out.scan, out.alone];
+  };
+  assert.deepEqual(typed("C-13", [0, 150, ONE_HAND_MS - 1]), ["13", false], "a hand");
+  assert.deepEqual(typed("C-1U-3", [0, 150, 150, ONE_HAND_MS]), ["U-3", true], "a scanner after something half typed");
+  assert.deepEqual(typed("U-3", []), ["U-3", true]);
 });
 
 test("the same code within two seconds is one read and at two seconds it is a new one", () => {

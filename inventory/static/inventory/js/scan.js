@@ -1,13 +1,16 @@
 /* The scan box. A scanner is a keyboard: fast keys, then Enter. This module hands such a burst to the page's scan box wherever the
-   focus is, unless a person is in another text field (then the field gets it, as with any keyboard; a supplier's label, which no field
-   wants, goes to the box all the same, and so does a name where a figure is asked for). The focus is never pulled away: someone who
-   moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never answers a question. */
+   focus is, unless a person is in another text field: then the field gets it, as with any keyboard. What no such field wants goes to the
+   box all the same: a supplier's label, a name where a figure is asked for, and one of our own codes in the fields beside the box. The
+   focus is never pulled away: someone who moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never
+   answers a question. */
 import { inWords } from "./say.js";
 import { canRead, read } from "./camera.js";
+import { read as spelled } from "./floor/codes.js";
 import { sent, signal } from "./signal.js";
 
 export const FAST_MS = 80; // between two keys of one scan; people type slower (common practice, no source)
 export const LABEL_MS = 300; // once it begins as a label, which nobody types: a pause in the air must not cut it in two
+export const ONE_HAND_MS = 1_000; // a burst that follows a key sooner than this ends what the same hand types: fingers are fast too, by twos and threes
 export const LEAST = 2; // places have codes as short as F1
 export const DOUBLE_MS = 2_000; // the same code again within this time is one read
 
@@ -22,20 +25,22 @@ export function charOf({ key, ctrlKey = false, altKey = false, metaKey = false }
   return [...key].length === 1 ? key : "";
 }
 
-export const IDLE = Object.freeze({ text: "", at: -Infinity });
+export const IDLE = Object.freeze({ text: "", at: -Infinity, after: Infinity });
 
 /**
- * Feed one character. Returns {state, scan, fast}: `scan` is the whole code when the burst has just ended with Enter, else null;
- * `fast` says that this key belongs to a burst, so that it must not also act where the focus is.
+ * Feed one character. Returns {state, scan, fast, alone}: `scan` is the whole code when the burst has just ended with Enter, else null;
+ * `fast` says that this key belongs to a burst, so that it must not also act where the focus is; `alone` that nothing was typed just
+ * before the burst, so that what stands in the box is older.
  */
 export function feed(state, char, atMs) {
   const follows = atMs - state.at <= (beginsLabel(state.text) ? LABEL_MS : FAST_MS);
   if (char === "") return { state, scan: null, fast: follows && state.text.length > 0 };
   if (char === "\n") {
     const scan = follows && state.text.length >= LEAST ? state.text : null;
-    return { state: IDLE, scan, fast: scan !== null };
+    return { state: IDLE, scan, fast: scan !== null, alone: state.after >= ONE_HAND_MS };
   }
-  return { state: { text: (follows ? state.text : "") + char, at: atMs }, scan: null, fast: follows };
+  const after = follows ? state.after : atMs - state.at;
+  return { state: { text: (follows ? state.text : "") + char, at: atMs, after }, scan: null, fast: follows };
 }
 
 /** Whether a text begins as a supplier's label does: a symbology identifier, an envelope, an article number, a link with one. */
@@ -109,7 +114,7 @@ function onKey(doc, keep, event) {
   const target = event.target;
   const own = target.closest?.("form[data-scan]");
   const char = charOf(event);
-  const { state, scan, fast } = feed(keep.state, char, event.timeStamp);
+  const { state, scan, fast, alone } = feed(keep.state, char, event.timeStamp);
   keep.state = state;
   const control = char !== "" && char < " " && char !== "\n";
   if (own && target === boxOf(own)) {
@@ -117,7 +122,7 @@ function onKey(doc, keep, event) {
       event.preventDefault();
       target.setRangeText(char, target.selectionStart, target.selectionEnd, "end");
     } else if (char === "\n") {
-      target.value = settle(target.value, scan);
+      target.value = settle(target.value, alone ? scan : null);
       if (event.key !== "Enter" && scan !== null) {
         event.preventDefault(); // Ctrl+J and Ctrl+M are the browser's own; at the end of a scan they are its Enter
         send(own);
@@ -134,7 +139,8 @@ function onKey(doc, keep, event) {
     if (scan !== null && "scanWhole" in target.dataset) target.value = settle(target.value, scan);
     if (fast && (control || (char === "\n" && event.key !== "Enter"))) event.preventDefault();
     const astray = scan !== null && isNoFigure(target.inputMode, scan) && doc.querySelector("main form[data-scan]");
-    if (scan === null || !(isLabel(scan) || astray) || !scanForm(doc) || keep.field?.[0] !== target) return;
+    const strange = scan !== null && (isLabel(scan) || (own && spelled(scan).code !== null)); // no word for this field
+    if (!(strange || astray) || !scanForm(doc) || keep.field?.[0] !== target) return;
     event.preventDefault();
     target.value = keep.field[1];
     deliver(doc, scan);
