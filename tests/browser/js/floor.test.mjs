@@ -141,6 +141,24 @@ test("a difference changes what it names, tells what went, and leaves the rest",
   assert.equal(list.meta.shared, SHARED);
 });
 
+test("names that are kept right row by row find what names that are gathered anew find", () => {
+  let seed = 7;
+  const draw = (n) => (seed = (seed * 48_271) % 2_147_483_647) % n;
+  const kept = apply(empty(), merge(null, page(), 0));
+  for (let n = 0; n < 400; n += 1) {
+    const code = `S${draw(6)}`;
+    const row = { code, mark: `T-${draw(5)}`, number: draw(3) ? undefined : "CLEAN" };
+    const gone = draw(4) === 0;
+    apply(kept, merge(kept.meta, page({ begin: false, things: gone ? [] : [row], parts: [], gone: gone ? [[code, row.mark, "used up"]] : [] }), n));
+    const anew = { ...kept, names: null };
+    for (const text of [code, row.mark, `T-${draw(5)}`, "clean", "U-3", "rud-073", "nothing"]) {
+      const [a, b] = [find(kept, read(text)), find(anew, read(text))];
+      assert.deepEqual([a.is, a.row], [b.is, b.row], text);
+    }
+  }
+  assert.ok(kept.names, "they were kept");
+});
+
 test("a new list leaves the old one whole until its last page is there", () => {
   const list = apply(empty(), merge(null, page(), 1000));
   apply(list, merge(list.meta, page({ things: [T2], parts: [], more: true, cursor: "n1" }), 2000));

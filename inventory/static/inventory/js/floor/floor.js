@@ -7,7 +7,7 @@ import { connect } from "./link.js";
 import * as look from "./look.js";
 import { refusedWords } from "./putaway.js";
 import * as queue from "./queue.js";
-import { apply, empty, find, nameOf } from "./shelf.js";
+import { apply, empty, find, nameOf, prepare } from "./shelf.js";
 import * as store from "./store.js";
 import { typed } from "./words.js";
 import * as view from "./view.js";
@@ -34,29 +34,34 @@ async function reload() {
   Object.assign(state, { entries, me: me ?? null });
   if (meta && meta.cursor !== state.list.meta?.cursor) {
     state.list = apply(empty(), { meta, put: await store.all(state.db, "rows"), sweep: null });
+    prepare(state.list);
     view.parts(state);
   }
   drawn();
 }
 
-/** Write an entry to the disk; only then it counts as noted. */
+/** Write an entry to the disk; only then it counts as noted, and is answered. Nothing is waited for before: between the Enter of a scan and
+    its being written lies this one transaction, which also reads who works here by now (another tab may have changed hands). */
 async function note(deed, against = []) {
-  await reload();
-  if (!state.me) return say(false, inWords("Nobody is known to work here"), [inWords("Show your badge, or sign in once with a network: a record needs a name.")]);
-  const made = { ...deed, key: freshKey(), site: state.list.meta.site.id, person: { id: state.me.id, name: state.me.name }, against, at: Date.now() };
-  made.effect = { ...deed.effect, at: state.now() };
+  const site = state.list.meta.site.id;
+  const made = { ...deed, key: freshKey(), site, against, at: Date.now(), effect: { ...deed.effect, at: state.now() } };
+  let entry = null;
   try {
     await store.within(state.db, ["queue", "meta"], "readwrite", async ({ queue: entries, meta }) => {
-      const last = await store.promised(meta.get("last"));
-      const entry = queue.made({ ...made, last });
-      entries.add(entry);
-      meta.put(entry.at, "last");
+      const [me, last] = await Promise.all([store.promised(meta.get("who")), store.promised(meta.get("last"))]);
+      state.me = me ?? null;
+      if (!me) return;
+      const written = queue.made({ ...made, person: { id: me.id, name: me.name }, last });
+      meta.put(written.at, "last");
+      entry = { ...written, seq: await store.promised(entries.add(written)) };
     });
   } catch {
     return say(false, inWords("Not noted"), [inWords("This tablet could not write it down: is its memory full? Write it on paper and tell quality.")]);
   }
+  if (!entry) return say(false, inWords("Nobody is known to work here"), [inWords("Show your badge, or sign in once with a network: a record needs a name.")]);
   state.card = null;
-  await reload();
+  state.entries = [...state.entries, entry];
+  drawn();
   const word = against.length ? inWords("Noted for quality") : inWords("Noted");
   shown({ good: true, title: `${word}: ${deed.words}`, reasons: against, know: [state.net === "on" ? inWords("It is being sent.") : inWords("It goes out when the network is there, with the time of now.")] });
   link.send();
@@ -144,6 +149,23 @@ function choose(code) {
   return part ? say(null, inWords("{number}: scan what goes in.", { number: part.number })) : fill("answer");
 }
 
+function named() {
+  try {
+    return decodeURIComponent(location.hash.slice(1));
+  } catch {
+    return ""; // no text
+  }
+}
+
+/** A link from elsewhere names the part that is worked on, /floor/#RUD-073. It is chosen once the list knows it. */
+function asked() {
+  if (!named() || !state.list.meta?.shared) return;
+  const hit = find(state.list, read(named()));
+  if (hit.is !== "part") return;
+  history.replaceState(null, "", location.pathname);
+  choose(hit.row.code);
+}
+
 const acts = {
   async undo(entry) {
     const way = queue.undoWay(entry, Date.now());
@@ -169,8 +191,10 @@ const link = connect(state, {
   say,
   list(change) {
     apply(state.list, change);
+    if (change.meta.whole) prepare(state.list);
     view.parts(state);
     drawn();
+    asked();
   },
   cleared() {
     state.list = empty();
@@ -187,6 +211,8 @@ async function start() {
   Object.assign(state, { skew: skew ?? 0, part: part ?? null });
   await reload();
   view.parts(state);
+  asked();
+  addEventListener("hashchange", asked);
   document.querySelector("main form[data-scan]").addEventListener("submit", (event) => {
     event.preventDefault();
     const box = event.target.querySelector("input");

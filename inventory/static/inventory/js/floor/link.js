@@ -25,12 +25,14 @@ export function connect(state, page) {
   const others = new BroadcastChannel("selvedge-floor"); // further tabs of this page
   others.onmessage = () => page.reload();
 
-  /** Onto what is known of them: a round that runs beside a badge must not take its seal away. */
+  /** Onto what is known of them: a round that runs beside a badge must not take its seal away. What waited for their word goes out. */
   async function keepPerson(me, badge) {
     const fresh = await remembered(me.person, me.word, badge);
     await store.within(state.db, ["people"], "readwrite", async ({ people }) => {
       people.put({ ...(await store.promised(people.get(fresh.id))), ...fresh });
     });
+    const again = queue.unproved(await store.all(state.db, "queue"), fresh.id).map(({ seq }) => ({ seq, state: queue.WAITING, result: null }));
+    if (again.length) await store.change(state.db, again, (now) => now.state === queue.REFUSED);
   }
 
   async function become(person) {

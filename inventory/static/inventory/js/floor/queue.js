@@ -68,6 +68,11 @@ export function toTakeBack(entries) {
   return entries.filter((e) => e.takeBack && !e.undone && !e.given && (e.state === ACCEPTED || e.state === QUALITY));
 }
 
+/** Those that were refused only since nobody could vouch for this person: once they show a badge or sign in, they are sent again. */
+export function unproved(entries, person) {
+  return entries.filter((e) => e.state === REFUSED && e.person.id === person && e.result?.reasons?.some((r) => r.code === "pass.unknown"));
+}
+
 /** What the list does not know yet: of entries that wait, and of those that were taken since it was fetched. */
 export function effects(entries) {
   return entries

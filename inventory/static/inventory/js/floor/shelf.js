@@ -14,46 +14,73 @@ export function empty() {
 export function merge(meta, page, at, etag = "") {
   const round = page.begin ? (meta?.round ?? 0) + 1 : (meta?.round ?? 1);
   const whole = !page.more;
+  const anew = page.begin || meta?.whole === false; // only a list that was begun leaves rows of an older one behind
   const rest = page.begin ? { shared: page.shared, site: page.site } : { shared: meta?.shared, site: meta?.site };
   const put = [];
   for (const row of page.things) put.push({ ...row, is: "thing", round });
   for (const row of page.parts) put.push({ ...row, is: "part", round });
   for (const [code, mark, word] of page.gone) put.push({ code, mark, word, is: "gone", round, at });
   const asOf = whole ? at : (meta?.asOf ?? null);
-  return { meta: { ...rest, cursor: page.cursor, etag: whole ? etag : "", asOf, round, whole }, put, sweep: whole ? round : null };
+  return { meta: { ...rest, cursor: page.cursor, etag: whole ? etag : "", asOf, round, whole }, put, sweep: whole && anew ? round : null };
 }
+
+const MAPS = { gone: "gone", part: "parts", thing: "things" }; // the later ones go before
+const RANK = Object.keys(MAPS);
+const PATCHED = 200; // changed rows, up to which the names are kept right row by row instead of being gathered anew
 
 /** Bring rows into the list in memory. */
 export function apply(list, change) {
+  if (change.put.length > PATCHED || change.sweep !== null || !change.meta?.whole) list.names = null;
   list.meta = change.meta;
   for (const row of change.put) {
-    for (const map of [list.things, list.parts, list.gone]) map.delete(row.code);
-    ({ thing: list.things, part: list.parts, gone: list.gone })[row.is].set(row.code, row);
+    for (const map of RANK.map((is) => list[MAPS[is]])) {
+      if (list.names && map.has(row.code)) unname(list.names, map.get(row.code));
+      map.delete(row.code);
+    }
+    list[MAPS[row.is]].set(row.code, row);
+    if (list.names) name(list.names, { is: row.is, row });
   }
   if (change.sweep !== null) {
     for (const map of [list.things, list.parts, list.gone]) for (const [code, row] of map) if (row.round !== change.sweep) map.delete(code);
   }
-  list.names = null;
   return list;
 }
 
-function names(list) {
-  if (list.names) return list.names;
-  const found = new Map();
-  for (const [is, map] of [["gone", list.gone], ["part", list.parts], ["thing", list.things]]) {
-    for (const row of map.values()) {
-      for (const name of [row.code, row.mark, row.number, ...(row.also ?? [])]) if (name) found.set(folded(name), { is, row });
-    }
-  }
-  for (const code of Object.keys(list.meta?.shared?.places ?? {})) if (!found.has(folded(code))) found.set(folded(code), { is: "place", row: { code } });
-  list.names = found;
-  return found;
+function spelled(row) {
+  return [row.code, row.mark, row.number, ...(row.also ?? [])].filter(Boolean).map(folded);
+}
+
+function name(names, hit) {
+  for (const text of spelled(hit.row)) names.set(text, [...(names.get(text) ?? []), hit]);
+}
+
+function unname(names, row) {
+  for (const text of spelled(row)) names.set(text, (names.get(text) ?? []).filter((hit) => hit.row !== row));
+}
+
+function gathered(list) {
+  const names = new Map();
+  for (const code of Object.keys(list.meta?.shared?.places ?? {})) names.set(folded(code), [{ is: "place", row: { code } }]);
+  for (const is of RANK) for (const row of list[MAPS[is]].values()) name(names, { is, row });
+  return names;
+}
+
+/** Gather the names when a list has come, so that no scan waits for it. */
+export function prepare(list) {
+  list.names ??= gathered(list);
+}
+
+/** Of several with one name the newest of the highest rank. */
+function named(list, text) {
+  const hits = list.names.get(folded(text)) ?? [];
+  return hits.reduce((best, hit) => (!best || RANK.indexOf(hit.is) >= RANK.indexOf(best.is) ? hit : best), null);
 }
 
 /** What a scan leads to: {is: thing, part, gone, place, person, unseen or nothing, row, text}. */
 export function find(list, scan) {
   if (scan.on === "person") return { is: "person", row: null, text: scan.text };
-  const hit = names(list).get(folded(scan.code ?? scan.text)) ?? names(list).get(folded(scan.text));
+  prepare(list);
+  const hit = named(list, scan.code ?? scan.text) ?? named(list, scan.text);
   if (hit) return { ...hit, text: scan.text };
   return { is: scan.on === "thing" ? "unseen" : "nothing", row: null, text: scan.text };
 }

@@ -51,8 +51,8 @@ export function keep(db, change, arrived) {
   return within(db, ["rows", "meta", "queue"], "readwrite", async ({ rows, meta, queue }) => {
     for (const row of change.put) rows.put(row);
     meta.put(change.meta, "list");
-    if (change.sweep === null) return;
-    for (const row of await promised(rows.getAll())) if (row.round !== change.sweep) rows.delete(row.code);
+    if (!change.meta.whole) return;
+    if (change.sweep !== null) for (const row of await promised(rows.getAll())) if (row.round !== change.sweep) rows.delete(row.code);
     for (const entry of await promised(queue.getAll())) {
       if (entry.result && !entry.folded && entry.heard < arrived) queue.put({ ...entry, folded: true });
     }

@@ -90,14 +90,14 @@ export function linesFor(row, part, filled, shared) {
   }));
 }
 
-/** Which lines it fills when nobody says which: those that a kit was cut for, else the next open one. */
+/** Which lines it fills when nobody says which: those that a kit was cut for, else the next open one; where none is open, the last. */
 export function chosen(row, lines) {
   const right = lines.filter((line) => line.fits);
   const cutFor = right.filter((line) => row.plies?.includes(line.seq));
   if (cutFor.length) return cutFor;
   const open = right.filter((line) => line.open);
   if (row.kind === "kit" && open.length) return open;
-  return (open.length ? open : right).slice(0, 1);
+  return open.length ? open.slice(0, 1) : right.slice(-1);
 }
 
 function capital(text) {

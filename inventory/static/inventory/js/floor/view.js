@@ -44,7 +44,14 @@ export function answer({ good, title, facts = [], reasons = [], know = [], actio
   );
 }
 
-export function button(text, onclick, kind = "") {
+/** A second tap is none: what the first one does is shown anew, with buttons of its own. */
+export function button(text, act, kind = "") {
+  let pressed = false;
+  const onclick = () => {
+    if (pressed) return null;
+    pressed = true;
+    return act();
+  };
   return el("button", { type: "button", class: `button ${kind}`, onclick }, text);
 }
 
