@@ -16,7 +16,7 @@ from inventory.core import codes
 from inventory.core.mixing import celsius
 from inventory.core.numerals import plain
 from inventory.core.places import FRESH_US
-from inventory.core.reasons import BadInput
+from inventory.core.reasons import BadInput, Refused
 from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.units import display, parse
@@ -26,12 +26,12 @@ from inventory.reads.forecasts import Look, asked
 from inventory.reads.pots import bench_mc, pot_system
 from inventory.reads.stock import Piece
 from inventory.verbs import resolve
-from inventory.verbs.mixing import Component, Mix
+from inventory.verbs.mixing import Component, Mix, may_meet
 
 from . import itemfacts, looking
 from .deeds import attempt, instead, told
 from .doing import late_form, status_of
-from .door import Answer, Shop, page
+from .door import Answer, Shop, call_of, page
 from .looking import VesselForm
 from .ways import may
 
@@ -117,6 +117,9 @@ def mix(request: HttpRequest) -> HttpResponse:
             request.session[PLACE] = form.cleaned_data["place"]
             told(request, answer.outcome)
             return redirect(reverse("item", args=[answer.outcome.data["items"]["mix"]]))
+    elif request.method == "POST":
+        answer, rows = met(request, rows)
+        gap = first_gap(rows)
     title = say("Mix {recipe}", recipe=recipe.code) if recipe else say("Mix")
     context = {
         "title": (say("No – ") if answer.reasons else "") + title,
@@ -146,6 +149,17 @@ def barred(shop: Shop, rows: list[Row], answer: Answer) -> dict[str, Any]:
         if row.item is not None and p is not None and itemfacts.against_now(p, shop):
             return {"focus": ("code", row.i), **instead(shop, row.item, answer)}
     return {}
+
+
+def met(request: HttpRequest, rows: list[Row]) -> tuple[Answer, list[Row]]:
+    """Whether what was scanned so far may be in one pot. What may not is out of the form again: it is not in the pot either."""
+    parts = tuple(Component(row.item.code, row.mass, row.step) for row in rows if row.item is not None)
+    try:
+        may_meet(call_of(request), Mix(parts, request.POST.get("place", "")[:24]))
+    except Refused as refused:
+        reasons = list(refused.reasons)
+        return Answer(reasons=reasons), [Row(row.i) if str(row.item) == reasons[0].numbers["what"] else row for row in rows]
+    return Answer(), rows
 
 
 def looked(shop: Shop, recipe: Recipe | None, form: MixForm, rows: list[Row]) -> Look | None:

@@ -135,13 +135,22 @@ def figures(text: object) -> SafeString:
     return words.emphasise(text)
 
 
+def _sheet(reason: object) -> str:
+    """Where the safety data sheet is that a reason points to: nobody types an address with gloves on."""
+    url = getattr(reason, "numbers", {}).get("sds_url") or ""
+    return str(url) if str(url).startswith(("https://", "http://")) else ""
+
+
 @register.inclusion_tag(_PARTS + "verdict.html")
 def verdict(
     reasons: Iterable[object] | None, title: str = "", yes: str = "", offer: object = "", offer_url: str = "", tone: str = ""
 ) -> dict[str, object]:
     """Every reason is shown; `cap` reasons say that nobody may override them. Tone follows from the reasons unless given."""
     reasons = [reasons] if isinstance(reasons, str) else reasons  # one sentence, not its letters
-    told = [{"text": getattr(r, "text", r), "code": getattr(r, "code", ""), "cap": getattr(r, "cap", False)} for r in reasons or ()]
+    told = [
+        {"text": getattr(r, "text", r), "code": getattr(r, "code", ""), "cap": getattr(r, "cap", False), "sheet": _sheet(r)}
+        for r in reasons or ()
+    ]
     tone = tone or ("no" if told else "yes")
     word, drawing = {"no": (_("No"), "octagon"), "kept": (_("Stored"), "diamond")}.get(tone, (_("Yes"), "tick"))
     return {

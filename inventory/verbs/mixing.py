@@ -106,6 +106,13 @@ def mix(call: Call, p: Mix) -> Outcome:
     return _outcome(call, p, recipe, weighed, estimate, stop, receipts, claim.new["mix"].code)
 
 
+def may_meet(call: Call, p: Mix) -> None:
+    """Refused, and logged, when what was scanned so far must never be in one pot: asked at the scan, before anybody weighs or pours."""
+    danger = _together([item_of(call, c.item) for c in p.components])
+    if danger is not None:
+        refuse(call, "mix", p, danger)
+
+
 def _together(items: list[Item]) -> Reason | None:
     """Do two of these meet without resin between them that never may (R35)? In the order in which they went in."""
     rows = [(i, i.material) for i in items]

@@ -79,12 +79,12 @@ def missing(lines: Iterable[Line], fillings: Collection[Filling]) -> list[Line]:
 
 def choose(offer: Offer, lines: Sequence[Line], fillings: Collection[Filling], all_of_it: bool) -> tuple[int, ...]:
     """The lines an item fills when nobody says which: all open ones that want it for a kit, else the next open one; when
-    they are all filled, the first that would have been right."""
+    they are all filled, the last that would have been right: the one that was at work."""
     right = [line.seq for line in lines if fits(offer, line)]
     open_ones = [line.seq for line in lines if line.seq in right and not is_filled(line, fillings)]
     if open_ones:
         return tuple(open_ones) if all_of_it else (open_ones[0],)
-    return tuple(right[:1])
+    return tuple(right[-1:])
 
 
 def line_reasons(

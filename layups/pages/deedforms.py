@@ -78,7 +78,9 @@ class BagForm(DeedForm):
 class DropForm(DeedForm):
     """The limit stands beside the field."""
 
-    readings = forms.CharField(max_length=60, label=say("Pressure rise in 5 min"), widget=TextInput({"inputmode": "decimal"}))
+    readings = forms.CharField(
+        max_length=60, label=say("Pressure rise in 5 min"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
+    )
     instrument = forms.CharField(required=False, max_length=40, label=say("Gauge"), widget=Suggested({"placeholder": "VG-1"}))
     passed = forms.ChoiceField(required=False, label=say("Result"), choices=YES_NO)
 
@@ -117,10 +119,13 @@ class LoadForm(DeedForm):
         suggest(self.fields["run"], list(runs))
         ovens, others = places(self.shop, ("oven",)), places(self.shop, ("bay",))
         self._choose("place", [*ovens, *others], "choose")
+        self.fields["run" if self.initial.get("place") else "place"].widget.attrs["autofocus"] = True
 
 
 class AbortForm(RunForm):
-    reached = forms.CharField(max_length=20, label=say("The part’s temperature then"), widget=TextInput({"inputmode": "decimal"}))
+    reached = forms.CharField(
+        max_length=20, label=say("The part’s temperature then"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -194,7 +199,7 @@ def known_defects(shop: Shop) -> list[str]:
 
 
 class JoinForm(DeedForm):
-    other = forms.CharField(max_length=4096, label=say("Scan the assembly"))
+    other = forms.CharField(max_length=4096, label=say("Scan the assembly"), widget=TextInput({"autofocus": True}))
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)

@@ -14,7 +14,7 @@ from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display
-from inventory.models import Item, ItemState
+from inventory.models import Item, ItemState, Recipe
 from inventory.pages.door import Shop
 from inventory.pages.today import governing_words
 from inventory.pages.ways import item_url, may, to
@@ -154,10 +154,15 @@ def next_of(page: PartPage, shop: Shop) -> Next | None:
         ready_us=f.ready_us,
         ready=f.ready_us is None or f.ready_us <= shop.now_us,
         mix=f.mix,
-        mix_url=to("mix") if f.mix and may(shop, "mix") else "",
+        mix_url=mix_url(lines[0].recipe) if f.mix and may(shop, "mix") else "",
         passed=f.passed,
         ends=governing_words(f.governs, shop.zone, shop.now_us),
     )
+
+
+def mix_url(recipe: int | None) -> str:
+    """Where it is mixed, with the recipe chosen already."""
+    return to("mix", recipe=Recipe.objects.values_list("code", flat=True).get(pk=recipe)) if recipe is not None else to("mix")
 
 
 @dataclass(frozen=True, slots=True)

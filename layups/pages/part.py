@@ -51,6 +51,7 @@ def shown(request: HttpRequest, row: Part, form: LayForm, result: Scanned | None
     context = context_of(request, row, form, result)
     if answer.reasons:
         name = result.name if result is not None else ""
+        context["refused"] = say("{name} does not go into {number}", name=name, number=row.number) if name else row.number
         context["title"] = (
             say("No – {name} does not go into {number}", name=name, number=row.number) if name else say("No – {number}", number=row.number)
         )
@@ -91,7 +92,7 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
         "pots": facts.pots_for(p, shop),
         "room": facts.room_of(p, shop),
         "windows": facts.windows(p, shop),
-        "offer": offer(upcoming, result),
+        "offer": offer(upcoming, result, shop),
         "again": told.again_of(p) if result is None else None,
         "last": told.last_of(p, shop),
         "may_lay": may_lay,
@@ -117,8 +118,11 @@ def context_of(request: HttpRequest, row: Part, form: LayForm, result: Scanned |
     }
 
 
-def offer(upcoming: facts.Next | None, result: Scanned | None) -> dict[str, str]:
-    """What would pass instead of what was refused: what the next line asks to be fetched."""
+def offer(upcoming: facts.Next | None, result: Scanned | None, shop: Shop) -> dict[str, str]:
+    """What would pass instead of what was refused: what the next line asks to be fetched. A pot that is over is scrapped first."""
+    over = result is not None and any(r.code == "pot.over" for r in result.answer.reasons)
+    if result is not None and over and may(shop, "scrap"):
+        return {"text": say("scrap what is left of {name}", name=result.name), "url": to("item-leftover", result.code)}
     if result is None or not result.answer.reasons or upcoming is None or not upcoming.name or upcoming.name == result.name:
         return {}
     when = "" if upcoming.ready else say(" (still thawing)")

@@ -32,7 +32,7 @@ from layups.verbs.laying import Lay
 
 from . import words
 
-UNASKED = "thaw.bag_unasked"
+UNASKED, FILLED = "thaw.bag_unasked", "ply.filled"
 
 
 class LayForm(PageForm):
@@ -55,12 +55,14 @@ class LayForm(PageForm):
 
 @dataclass(frozen=True, slots=True)
 class Scanned:
-    """What came of a scan: `answer`; the question that it asks first (`ask_dry`); `code` and `name` of what was scanned."""
+    """What came of a scan: `answer`; the question that it asks first (`ask_dry`); `code` and `name` of what was scanned;
+    `filled`: nothing speaks against it but that its line has what it wants."""
 
     answer: Answer
     code: str = ""
     name: str = ""
     ask_dry: bool = False
+    filled: bool = False
 
 
 def late_form(request: HttpRequest, shop: Shop) -> Late:
@@ -127,10 +129,11 @@ def laid(request: HttpRequest, part: Part, form: LayForm, code: str, name: str, 
     plies = d["plies"] or (wanted(part, thing) if thing is not None else ())
     dry = {"yes": True, "no": False}.get(d["dry"])
     answer = asked_of(request, "lay", Lay(code, part.item.code, plies, "", d["qty"], (), dry, d["extra"]))
-    unasked = [r.code for r in answer.reasons] == [UNASKED]
+    against = [r.code for r in answer.reasons]
+    unasked = against == [UNASKED]
     if unasked:
         answer = Answer(understood=True)
-    return Scanned(answer, code, name, unasked)
+    return Scanned(answer, code, name, unasked, against == [FILLED])
 
 
 def asked_of(request: HttpRequest, verb: str, params: Any) -> Answer:

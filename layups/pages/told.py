@@ -11,7 +11,7 @@ from django.utils.html import format_html
 
 from inventory.core.lives import spoken
 from inventory.core.said import say, strung
-from inventory.core.spans import clock_text, day_name, duration, local_date
+from inventory.core.spans import clock_text, day_name, duration, limit_text, local_date
 from inventory.core.tighter import Tighter
 from inventory.core.units import display
 from inventory.models import Act, Item, ItemState, Leg
@@ -50,8 +50,11 @@ def told_of(page: PartPage, number: str, shop: Shop, text: str) -> Told | None:
         return None
     broke = acts.broke(leg.act)
     edges = [e for e in acts.edges_of([leg.act_id]).get(leg.act_id, ()) if page.item.pk in (e.src_id, e.dst_id)]
-    title = text or format_html("{}: {}", acts.kind_words(leg.act.kind), acts.leg_text(leg, edges, shop))
+    what = acts.leg_text(leg, edges, shop)
+    kind = acts.kind_words(leg.act.kind)
+    title = text or (format_html("{}: {}", kind, what) if what else kind)
     yes = lay_words(leg.act, shop, tight_in(json.loads(leg.body))) if leg.act.kind == "lay" else ""
+    yes = cure_words(page, leg.act, shop) if leg.act.kind == "cure_on" else yes
     return Told(title, broke, yes, "kept" if broke else "yes", leg.act_id)
 
 
@@ -66,6 +69,18 @@ def lay_words(act: Act, shop: Shop, tighter: Sequence[Tighter] = ()) -> str:
         return strung(" ", (part for part in (pot_words(json.loads(state.doc).get("stop"), act.happened_us, shop), left) if part))
     lives = lives_of(shop.zone, [source.pk], act.happened_us, tighter=tighter)[source.pk]
     return strung(" ", (part for part in (life_words(lives, shop, act.happened_us), left) if part))
+
+
+def cure_words(page: PartPage, act: Act, shop: Shop) -> str:
+    """At what each lot's clock stands since heating began: "PP-U lot U26-02: 20 h 47 of 120 h out life used." """
+    lives = lives_of(shop.zone, [page.item.pk], act.happened_us, ("cure",))[page.item.pk]
+    running = [x for x in lives if x.clock == "above" and x.used is not None and x.allowed is not None]
+    return strung(" ", (clock_words(x) for x in running))
+
+
+def clock_words(x: Life) -> str:
+    used, allowed = duration(x.used or 0), limit_text(x.allowed or 0)
+    return say("{what}: {used} of {allowed} {life} used.", what=x.label, used=used, allowed=allowed, life=spoken(x.limit))
 
 
 def pot_words(stop: object, at_us: int, shop: Shop) -> str:
