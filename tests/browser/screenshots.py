@@ -130,7 +130,7 @@ def builder(bram: Person) -> None:
     """Refused before the wrong roll touches the tool, with every reason; then the right one."""
     bram.open("/parts/DAG-041/")
     bram.scan("U-3")
-    bram.sees("No – U-3 does not go into DAG-041")
+    bram.sees("U-3 does not go into DAG-041")
     bram.sees("Tack life is over since")
     bram.picture("refused")
     bram.scan("C-12")

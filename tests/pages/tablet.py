@@ -17,6 +17,16 @@ from tests.conftest import FLAGS
 from .keying import press
 from .store import PASSWORD
 
+# Dates alone stand still: timers run, and each key keeps the time that it carries (Playwright's own clock takes that away).
+STILL = """(() => {
+  globalThis.standing = %d;
+  if (globalThis.running) return;
+  const Real = globalThis.running = Date;
+  globalThis.Date = class extends Real {
+    constructor(...given) { super(...(given.length ? given : [globalThis.standing])); }
+    static now() { return globalThis.standing; }
+  };
+})()"""
 EDGES = ("inventory.clock", "api.verbs", "api.reads", "api.replay", "api.auth", "inventory.pages.door")
 
 
@@ -140,12 +150,14 @@ class Tablet:
     def watch(self, page: Any) -> None:
         page.on("pageerror", lambda error: self.faults.append(str(error)))
 
-    def clock(self, text: str = "") -> None:
+    def clock(self, text: str = "", second: int = 0) -> None:
         """Put both clocks to a time of the Monday; the tablet's own runs `fast_s` seconds before it."""
         if text:
-            self.hands.set(text)
-        now = datetime.fromtimestamp(self.hands.us / 1e6 + self.fast_s, UTC)
-        self.context.clock.set_fixed_time(now)
+            self.hands.set(text, second)
+        still = STILL % (self.hands.us // 1000 + self.fast_s * 1000)
+        self.context.add_init_script(still)
+        for page in self.context.pages:
+            page.evaluate(still)
 
     def kill(self) -> None:
         for pid in _with(str(self.folder)):
@@ -174,9 +186,8 @@ class Tablet:
         self.page.wait_for_selector("html[data-ready=yes]")
 
     def scan(self, code: str) -> str:
-        """As a scanner types; what the page answers."""
+        """As a scanner types, into whatever has the focus; what the page answers."""
         self._seen()
-        self.page.focus("#code")
         self.keyed = press(self.page, [*code, "Enter"], self.keyed)
         self.page.wait_for_selector("#answer > :not([data-seen])")
         return self.answer()

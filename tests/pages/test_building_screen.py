@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from inventory.models import Act, Item, ItemState
-from inventory.verbs.mixing import Measure
+from inventory.verbs.mixing import Component, Measure, Mix
 from inventory.verbs.moving import Move, Open
 from layups.models import Part
 from layups.verbs.shipping import Ship
@@ -49,6 +49,44 @@ def test_the_same_form_sent_twice_lays_one_ply(floor: Floor, bram: Browser) -> N
 def test_a_badge_at_the_box_of_a_part_changes_who_acts_and_stays_there(floor: Floor, bram: Browser) -> None:
     page = scan(bram, floor.yard.badge["Tove"])
     assert page.status == 200 and page.path == "/parts/RUD-073/" and "Tove: the next records carry this name" in page.text
+
+
+def test_a_badge_shown_at_its_own_page_leads_back_to_the_part(floor: Floor, bram: Browser) -> None:
+    page = bram.post("/badge/", {"code": floor.yard.badge["Tove"], "next": "/parts/RUD-073/"})
+    assert page.path == "/parts/RUD-073/" and "Tove: the next records carry this name" in page.text
+
+
+def test_a_wet_bag_is_not_opened(floor: Floor, bram: Browser) -> None:
+    assert "Is the bag of K-31 dry all over?" in scan(bram, floor.label("K-31")).text
+    assert scan(bram, floor.label("K-31"), dry="no").reasons == ["thaw.bag_wet"]
+
+
+def test_promoter_and_peroxide_never_meet_and_a_promoted_resin_takes_no_more(floor: Floor, bram: Browser) -> None:
+    floor.do(floor.at(0, "08:25"), "Bram", "measure", Measure("BAY1", "18.6"))
+    rows = [("PE-8", "2000 g"), ("CB-2", "1.0 g"), ("X4", "30.0 g")]
+    sent = {f"{name}{i}": value for i, row in enumerate(rows) for name, value in zip(("code", "mass"), row, strict=True)}
+    promoted = bram.post("/mix/", {"n": "3", "place": "BAY1", "recipe": "PE", **sent})
+    assert promoted.status == 409 and promoted.reasons
+    together = {"n": "2", "place": "BAY1", "code0": "X4", "mass0": "30.0", "code1": "CB-2", "mass1": "1.0"}
+    assert bram.post("/mix/", together).reasons == ["compat.never_together"]
+    page = bram.post("/mix/", {**together, "mass1": ""})
+    assert page.reasons == ["compat.never_together"] and "https://sheets.quillstrand.example/CO-6" in page.links(), "before it is weighed"
+
+
+def test_a_pot_that_is_over_leads_to_its_scrapping(floor: Floor, clock: Clock, bram: Browser) -> None:
+    rows = (Component(floor.label("LA-7"), "400 g"), Component(floor.label("LB-5"), "100 g"))
+    floor.do(floor.at(0, "08:30"), "Bram", "mix", Mix(rows, "BAY1", "LAM", "21.0", "M-1"))
+    clock(0, "10:40")
+    page = scan(bram, floor.label("M-1"), "REP-019")
+    assert page.reasons == ["pot.over"] and f"/i/{floor.label('M-1')}/leftover/" in page.links()
+
+
+def test_more_in_a_filled_line_is_one_tap(floor: Floor, bram: Browser) -> None:
+    for _ in range(2):
+        scan(bram, floor.label("T-2"))
+    page = scan(bram, floor.label("T-2"))
+    assert page.reasons == ["ply.filled"] and "Ply 8" in page.text and 'name="extra" value="on"' in page.source
+    assert qty("T-2") == 22_900_000
 
 
 def test_a_place_moves_the_part_and_an_oven_asks_for_its_run(floor: Floor, bram: Browser) -> None:
