@@ -45,15 +45,23 @@ STATE_COLUMNS = (
 )  # fmt: skip
 _UPDATE = ", ".join(f"{c} = excluded.{c}" for c in STATE_COLUMNS[1:])
 
+TOGETHER = 2_000
+"""Ids that are named one by one at most: a short list is planned and answered faster so."""
+
 
 def load(ids: Sequence[int], lock: bool) -> list[tuple[Facts, State, int, str, int | None]]:
     """(facts, state, head, unit, lot) of items, locked in primary-key order. PostgreSQL locks in a statement of its own:
-    FOR UPDATE does not go with the outer join that also finds items which have no state yet."""
-    marks = ",".join(["%s"] * len(ids))
+    FOR UPDATE does not go with the outer join that also finds items which have no state yet. Very many that are only read are
+    given as one parameter, so that a page asks once for all of its rows."""
+    given: list[Any]
+    if len(ids) > TOGETHER and not lock:
+        marks, given = ids_given(), [id_list(ids)]
+    else:
+        marks, given = ",".join(["%s"] * len(ids)), list(ids)
     with connection.cursor() as cursor:
         if lock and connection.vendor == "postgresql":
             cursor.execute(LOCK.format(marks=marks), ids)
-        cursor.execute(LOAD.format(marks=marks), ids)
+        cursor.execute(LOAD.format(marks=marks), given)
         rows = cursor.fetchall()
     return [
         (

@@ -59,8 +59,10 @@ class Transaction:
         wanted = sorted(set(ids) - self.entries.keys())
         if not wanted:
             return
-        for i in range(0, len(wanted), 2000):
-            for facts, state, head, unit, lot in rows.load(wanted[i : i + 2000], lock and not self.exclusive):
+        lock = lock and not self.exclusive
+        step = rows.TOGETHER if lock else len(wanted)
+        for i in range(0, len(wanted), step):
+            for facts, state, head, unit, lot in rows.load(wanted[i : i + step], lock):
                 self.entries[facts.id] = Entry(facts, state, head, unit, lot)
         self.need_sources(s.source for i in wanted if i in self.entries for s in self.entries[i].state.strands)
         self.find_extensions(wanted)

@@ -11,7 +11,7 @@ from inventory.core import fold
 from inventory.core.reasons import BadInput
 from inventory.core.said import say, strung
 from inventory.lineage import among, down_ids, open_blocks
-from inventory.models import Block, Edge, Finding, Site
+from inventory.models import Block, Edge, Finding, Item, Site
 from inventory.recording.transaction import body_of
 from layups.core.verdicts import DEFECT, DROP
 from layups.models import Defect, Inspection, Part
@@ -53,7 +53,9 @@ def parts(
 ) -> Page:  # fmt: skip
     """Parts of a site, newest first. `text`: a piece of the number; `in_shop`: not shipped, not scrapped; `state`: one of STATES;
     `ids`: among these. Raises BadInput parts.state."""
-    found = Part.objects.filter(item__site=site).select_related("item__state__location", "design", "customer").order_by("-pk")
+    # Asked of each part, not joined: else SQLite reads every thing of the site before it sorts out the newest parts.
+    mine = Exists(Item.objects.filter(pk=OuterRef("pk"), site=site))
+    found = Part.objects.filter(mine).select_related("item__state__location", "design", "customer").order_by("-pk")
     if design:
         found = found.filter(design__code=design)
     if text.strip():

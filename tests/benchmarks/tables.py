@@ -12,7 +12,7 @@ from inventory.models import Act, Device, Item, ItemState, Leg, Location, Materi
 from layups.models import Design, Part
 from tests.benchmarks.ground import empty, many, say, settle, timed
 
-SMALL, LARGE, ROUNDS = 1_000, 10_000, 7
+SMALL, LARGE, ROUNDS = 1_000, 10_000, 15
 NOW = 1_774_850_400_000_000
 PAGED = {
     "records": "/records/",

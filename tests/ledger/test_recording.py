@@ -6,10 +6,12 @@ import itertools
 import uuid
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from inventory.core.reasons import Refused
 from inventory.models import Act, Block, Edge, Finding, Item, ItemState, Leg, Nonconformance, Refusal
-from inventory.recording import Claim, Flow, Line, NewItem, record
+from inventory.recording import Claim, Flow, Line, NewItem, record, rows
 from inventory.recording.rebuild import rebuild
 from inventory.verbs.births import new_code
 from inventory.verbs.cutting import CutKit
@@ -234,3 +236,14 @@ def test_a_lot_that_does_not_last_and_has_no_limits_entered_is_not_fit(bench: Be
     with pytest.raises(Refused) as refused:
         record([Claim(key(), "mix", (Line(item("N-1-1").pk, delta=-1),))], bench.yard.who("Bram"), clock("12:10"))
     assert "life.unknown" in {r.code for r in refused.value.reasons}
+
+
+def test_states_given_as_one_list_are_those_that_are_named_one_by_one(bench: Bench, monkeypatch: pytest.MonkeyPatch) -> None:
+    for mark in ("U-2", "U-5", "U-6"):
+        frozen_roll(bench, mark)
+    ids = list(Item.objects.order_by("pk").values_list("pk", flat=True))
+    named = rows.load(ids, lock=False)
+    monkeypatch.setattr(rows, "TOGETHER", 1)
+    with CaptureQueriesContext(connection) as asked:
+        assert rows.load(ids, lock=False) == named
+    assert len(named) == len(ids) > 2 and len(asked) == 1
