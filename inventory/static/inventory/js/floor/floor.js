@@ -21,7 +21,8 @@ function drawn() {
 
 function shown(answer) {
   view.answer(answer);
-  if (answer.good !== null) signal(answer.good);
+  // first the eye: a browser takes a quarter of a second to open its first tone
+  if (answer.good !== null) requestAnimationFrame(() => setTimeout(() => signal(answer.good)));
 }
 
 function say(good, title, reasons = [], know = []) {
