@@ -15,9 +15,11 @@ from inventory.clock import now_us
 from inventory.composed import Composed
 from inventory.core.reasons import Reason, Refused
 from inventory.models import Token
+from inventory.pages.door import Here
 from inventory.recording import Who
 
 PREFIX = "sv_"
+NOBODY = Reason("role.not_allowed", "This sign-in has no person in the shop yet: ask the owner.", {})
 _BY_HASH = Composed(lambda digest: Token.objects.select_related("person__site", "device").filter(sha256=digest), str)
 
 
@@ -78,8 +80,22 @@ def who_of(request: Request) -> Who:
 
     shop = shop_of(request._request)
     if shop is None:
-        raise Refused(Reason("role.not_allowed", "This sign-in has no person in the shop yet: ask the owner.", {}))
+        raise Refused(NOBODY)
     return Who(shop.site, shop.zone, shop.person.pk, device_of(request._request, shop), "", shop.user.pk)
+
+
+def here_of(request: Request) -> Here:
+    """Where and when somebody asks who records nothing: without a device, which a browser gets with its first record. Raises Refused."""
+    caller = request.user
+    if isinstance(caller, Caller):
+        person = caller.token.person
+        return Here(person.site_id, person.site.zone, now_us())
+    from inventory.pages.door import shop_of
+
+    shop = shop_of(request._request)
+    if shop is None:
+        raise Refused(NOBODY)
+    return Here(shop.site, shop.zone, shop.now_us)
 
 
 class SignedIn(BasePermission):

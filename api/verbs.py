@@ -187,4 +187,5 @@ PROBLEMS = {
     409: "Refused by a rule of the shop; every reason is told.",
     415: "Not JSON.",
     422: "The key was used for something else.",
+    429: "Too often: wait as long as Retry-After says.",
 }

@@ -96,6 +96,7 @@ MESSAGE_STORAGE = "inventory.pages.reading.Messages"
 SECURE_CSP = {
     "default-src": ["'self'"],
     "img-src": ["'self'", "data:"],
+    "frame-src": ["'self'", "blob:"],  # labels that were fetched are printed from a frame of the page
     "object-src": ["'none'"],
     "base-uri": ["'none'"],
     "form-action": ["'self'"],

@@ -34,6 +34,7 @@ class Frame:
     mine_url: str = ""
     sign_out_url: str = ""
     here: str = "/"
+    ask_url: str = ""
 
 
 def navigation(items: Iterable[NavItem], roles: Iterable[str], path: str) -> tuple[NavItem, ...]:

@@ -10,7 +10,7 @@ import uuid
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import wraps
-from typing import Any
+from typing import Any, Protocol
 
 from django.contrib.auth.decorators import login_required
 from django.http import HttpRequest
@@ -29,6 +29,28 @@ from inventory.verbs.registry import Call, Outcome, perform, said
 from .sheets import FILE, TABLE, table_file
 
 BADGE, DEVICE = "badge_person", "device"
+
+
+class Where(Protocol):
+    """Where and when something is asked, by whomever."""
+
+    @property
+    def site(self) -> int: ...
+
+    @property
+    def zone(self) -> str: ...
+
+    @property
+    def now_us(self) -> int: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """The same for who is no browser."""
+
+    site: int
+    zone: str
+    now_us: int
 
 
 @dataclass(slots=True)

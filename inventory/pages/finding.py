@@ -22,7 +22,7 @@ from inventory.reads.stock import STOCK_KINDS
 from inventory.verbs import resolve
 from inventory.verbs.scans import scanned
 
-from .door import BADGE, Shop, page
+from .door import BADGE, Shop, Where, page
 from .labelkinds import Led, led
 from .signing import badge_digest
 from .ways import item_url, to
@@ -131,7 +131,7 @@ def badge(request: HttpRequest, shop: Shop, scan: Scan) -> HttpResponse | None:
     return redirect("today")
 
 
-def search(shop: Shop, scan: Scan) -> list[Found]:
+def search(shop: Where, scan: Scan) -> list[Found]:
     """By part of a name or number, the most exact first; a handful of queries."""
     text = scan.text[:60]
     found = [*_lots(shop, text), *_materials(text), *_items(shop, text), *_deliveries(shop, text), *_places(shop, text), *_customers(text)]
@@ -140,7 +140,7 @@ def search(shop: Shop, scan: Scan) -> list[Found]:
     ]
 
 
-def _lots(shop: Shop, text: str) -> list[Found]:
+def _lots(shop: Where, text: str) -> list[Found]:
     by_number = Q(number__icontains=text) | Q(number_key__contains=number_key(text))
     rows = Lot.objects.filter(by_number, item__site=shop.site).select_related("item", "material", "supplier").order_by("-pk")[:MOST]
     return [
@@ -154,7 +154,7 @@ def _materials(text: str) -> list[Found]:
     return [Found(say("Material"), r.code, to("material", r.code), r.name) for r in rows]
 
 
-def _items(shop: Shop, text: str) -> list[Found]:
+def _items(shop: Where, text: str) -> list[Found]:
     rows = Item.objects.filter(Q(mark__icontains=text) | Q(supplier_serial__icontains=text), site=shop.site).exclude(kind="lot")
     found = list(rows.select_related("material", "state__location").order_by("-pk")[:MOST])
     said = whereabouts.sentences(found, shop.zone, shop.now_us)
@@ -176,7 +176,7 @@ def _part(item: Item) -> str:
     )
 
 
-def _deliveries(shop: Shop, text: str) -> list[Found]:
+def _deliveries(shop: Where, text: str) -> list[Found]:
     hit = Q(number__icontains=text) | Q(order_number__icontains=text) | Q(lot_number__icontains=text)
     rows = Delivery.objects.filter(hit, site=shop.site).select_related("material").order_by("-pk")[:MOST]
     return [
@@ -190,7 +190,7 @@ def _deliveries(shop: Shop, text: str) -> list[Found]:
     ]
 
 
-def _places(shop: Shop, text: str) -> list[Found]:
+def _places(shop: Where, text: str) -> list[Found]:
     rows = Location.objects.filter(Q(name__icontains=text) | Q(code__icontains=text), site=shop.site, retired_us__isnull=True)
     return [Found(say("Place"), r.code, to("place", r.code), r.name) for r in rows.order_by("code")[:MOST]]
 

@@ -32,7 +32,9 @@ from .signing import badge_digest
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
 _OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
-           "inventory/js/camera.js", "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
+           "inventory/js/answer.js", "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
+LATER = ("inventory/js/camera.js", "inventory/js/picture.js")
+"""Kept with the others, and loaded when somebody presses the camera's button."""
 ICON = "inventory/icons/floor.svg"
 WORKER = "inventory/js/floor/worker.js"
 
@@ -46,7 +48,7 @@ def _file(name: str) -> bytes:
 def version() -> str:
     """Of the page's files, by what is in them."""
     digest = hashlib.sha256()
-    for name in (*STYLES, *MODULES, ICON, WORKER):
+    for name in (*STYLES, *MODULES, *LATER, ICON, WORKER):
         digest.update(_file(name))
     return digest.hexdigest()[:12]
 
@@ -74,7 +76,7 @@ def floor(request: HttpRequest) -> HttpResponse:
 @require_GET
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker; with `?module`, for browsers that take modules there, it can also send by itself."""
-    files = [reverse("floor"), reverse("floor-manifest"), *map(_address, (*STYLES, *MODULES, ICON))]
+    files = [reverse("floor"), reverse("floor-manifest"), *map(_address, (*STYLES, *MODULES, *LATER, ICON))]
     wake = "const wake = () => undefined;"
     if "module" in request.GET:
         wake = f'import {{ woken as wake }} from "{_address("inventory/js/floor/send.js")}";'

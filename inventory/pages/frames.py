@@ -62,6 +62,7 @@ def frame(request: HttpRequest) -> dict[str, Any]:
             nav=navigation(items, shop.roles, request.path),
             home_url=address("today") or "/",
             scan_url=address("find"),
+            ask_url=address("api-scan"),
             badge_url=address("badge"),
             mine_url=address("mine"),
             sign_out_url=address("sign-out"),

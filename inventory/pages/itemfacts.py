@@ -23,7 +23,7 @@ from inventory.recording.use import thaw_reasons
 from inventory.templatetags import shapes, words
 
 from . import acts
-from .door import Shop
+from .door import Shop, Where
 from .ways import item_link
 
 HISTORY = 200
@@ -34,7 +34,7 @@ def row_of(item: Item) -> ItemState | None:
     return ItemState.objects.select_related(*related).filter(pk=item.pk).first()
 
 
-def piece_of(item: Item, shop: Shop) -> Piece | None:
+def piece_of(item: Item, shop: Where) -> Piece | None:
     """The thing judged now; None for one that was only seen in a late scan so far."""
     row = row_of(item)
     return stock.pieces([row], shop.zone, shop.now_us)[0] if row is not None else None
@@ -69,7 +69,7 @@ def statuses(p: Piece, now_us: int) -> list[str]:
     return [*(["fit"] if ready and p.item.kind not in ("part", "assembly", "lot") else []), *out]
 
 
-def against_now(p: Piece, shop: Shop) -> list[Reason]:
+def against_now(p: Piece, shop: Where) -> list[Reason]:
     """Everything that speaks against using it at this moment, a thaw that is still to come among it."""
     reasons = [*p.against, *thaw_reasons(p.facts, p.state, shop.now_us, shop.zone)]
     if p.usable <= 0 and not p.state.gone:

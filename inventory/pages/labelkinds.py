@@ -23,7 +23,7 @@ from inventory.verbs.scans import Scanned, scanned
 
 from .deeds import attempt, told
 from .doing import status_of
-from .door import Answer, Shop, ask, call_of, page
+from .door import Answer, Shop, Where, ask, call_of, page
 from .receiveforms import line
 from .ways import item_url, may, to
 
@@ -163,14 +163,18 @@ class Led:
     map_url: str = ""
 
 
-def label_here(shop: Shop, raw: str) -> Led:
+def label_here(shop: Where, raw: str) -> Led:
     """From a label to the delivery that expects it; a thing that has come leads to itself."""
-    found = scanned(shop.site, shop.zone, shop.now_us, raw, bare=True)
+    return led_here(shop, scanned(shop.site, shop.zone, shop.now_us, raw, bare=True), raw)
+
+
+def led_here(shop: Where, found: Scanned, raw: str) -> Led:
+    """The same of what was scanned already."""
     more = found.what == "lot" and bool(found.kinds)  # another piece of a lot that is here
     return led(shop, replace(found, what="label", item=None) if more else found, raw)
 
 
-def led(shop: Shop, found: Scanned, raw: str) -> Led:
+def led(shop: Where, found: Scanned, raw: str) -> Led:
     """Where what was scanned leads."""
     marks = [(mark.id, WORDS.get(mark.name, ""), mark.value) for mark in found.reading.marks]
     out = Led("no", say("Not understood"), "", found.reading.text, marks=marks)
@@ -199,7 +203,7 @@ def where(found: Scanned) -> str:
     return to("place", found.place.code) if found.place is not None else ""
 
 
-def _expected(shop: Shop, found: Scanned, raw: str, out: Led) -> Led:
+def _expected(shop: Where, found: Scanned, raw: str, out: Led) -> Led:
     """The one delivery that is expected of this material, from this supplier."""
     rows = Delivery.objects.filter(site=shop.site, arrived_us__isnull=True, cancelled_us__isnull=True)
     pairs = {(row.supplier_id, row.material_id) for row in found.kinds}

@@ -15,7 +15,7 @@ from inventory.core.spans import local_date
 from inventory.models import Delivery, Material
 from inventory.verbs.scans import Scanned, scanned
 
-from .door import Shop
+from .door import Shop, Where
 from .receiveforms import clocks_of
 from .ways import to
 
@@ -40,6 +40,17 @@ class Goods:
     def wanted(self) -> Wanted:
         m, orders = self.material, {self.row.order_number if self.row is not None else "", self.order}
         return Wanted(m.unit, "printed" in clocks_of(m), m.max_store_mc, m.min_store_mc, m.width_um, tuple(sorted(filter(None, orders))))
+
+
+def goods_of(here: Where, number: str, material: str = "") -> Goods | None:
+    """The goods of a delivery by its number; of one that nobody expected, by what it is said to be. None: neither is known."""
+    rows = Delivery.objects.select_related("material", "supplier")
+    name = " ".join(number.split())[:40]
+    row = rows.filter(site=here.site, number__iexact=name).first() if name else None
+    if row is not None:
+        return Goods(row.material, row.number, str(row.supplier), row.order_number, row)
+    found = Material.objects.select_related("supplier").filter(code__iexact=material.strip()[:24]).first() if material.strip() else None
+    return Goods(found, name, str(found.supplier or ""), "") if found is not None else None
 
 
 @dataclass
@@ -70,7 +81,11 @@ class LabelRead:
 
 def read_label(shop: Shop, raw: str, goods: Goods, typed: Mapping[str, str], put: Mapping[str, str]) -> LabelRead:
     """Read a scan for this delivery. `typed` are the form's values, `put` those that the page itself had put there."""
-    found = scanned(shop.site, shop.zone, shop.now_us, raw, bare=True)
+    return said_of(shop, scanned(shop.site, shop.zone, shop.now_us, raw, bare=True), goods, typed, put)
+
+
+def said_of(shop: Where, found: Scanned, goods: Goods, typed: Mapping[str, str], put: Mapping[str, str]) -> LabelRead:
+    """The same of what was scanned already."""
     marks = [(mark.id, WORDS.get(mark.name, ""), mark.value) for mark in found.reading.marks]
     out = LabelRead("no", say("Not understood"), "", found.reading.text, marks, values=dict(typed))
     if found.place is not None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Iterable
 from typing import Any
 
 from django import forms
 from django.conf import settings
+from django.contrib import messages
 from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.core.label_formats import COPIES_MOST, DEFAULT, FORMATS, format_named
@@ -24,10 +24,10 @@ from inventory.reads.looking import together
 from inventory.recording import Who
 
 from .deeds import PageForm
-from .door import Shop, device_of, page
+from .door import Shop, device_of, key_of, page
+from .labelling import SIZE, at_once, keep_at_once, printable, printed_fresh
 from .ways import to
 
-SIZE = "label_size"
 SHOWN = 6
 """Labels shown as pictures; of the rest the page says what it has to."""
 MM = 5
@@ -66,13 +66,16 @@ class LabelForm(PageForm):
 @page
 @require_http_methods(["GET", "HEAD", "POST"])
 def labels(request: HttpRequest) -> HttpResponse:
-    """GET things, delivery or lot, size: what would be printed. POST: the file, or with `show` the page again."""
+    """GET things, delivery or lot, size: what would be printed. POST: the file, or with `show` the page again; with `once` how this
+    browser prints new labels from now on."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     form = LabelForm(request.POST if request.method == "POST" else _asked(request))
     reasons: list[Reason] = []
     order = None
     try:
         order = order_of(request, form) if form.is_valid() else None
+        if order is not None and "once" in request.POST:
+            return chosen_once(request, order, request.POST["once"])
         if order is not None and order.things:
             checked_order(order)
         if order is not None and request.method == "POST" and "show" not in request.POST:
@@ -118,9 +121,12 @@ def address_of(request: HttpRequest) -> str:
 
 
 def printed(request: HttpRequest, shop: Shop, order: Order) -> HttpResponse:
-    """The file, after the print is recorded. Each press of the button is a print of its own: it gave a file."""
+    """The file, after the print is recorded. Each press of the button is a print of its own, unless its form carries a key: then the
+    same key again gives the file again and counts once."""
     who = Who(shop.site, shop.zone, shop.person.pk, device_of(request, shop), "", shop.user.pk)
-    data = print_labels(order, who, shop.now_us, uuid.uuid4())
+    key = key_of(request)
+    data = print_labels(order, who, shop.now_us, key)
+    printed_fresh(request, key)
     request.session[SIZE] = order.format.name
     media, ending = FORMS[order.form]
     response = HttpResponse(data, content_type=media)
@@ -130,9 +136,23 @@ def printed(request: HttpRequest, shop: Shop, order: Order) -> HttpResponse:
     return response
 
 
+def chosen_once(request: HttpRequest, order: Order, form: str) -> HttpResponse:
+    """How this browser prints what comes into being: pdf or zpl without being asked, or only when it is asked."""
+    size = order.format.name
+    form = form if form in printable(size) else ""
+    if form:
+        messages.success(request, say("This browser prints new labels at once from now on: {format}.", format=order.format.words))
+    else:
+        messages.success(request, say("This browser asks before it prints new labels."))
+    response = redirect(to("labels", things=request.POST.get("things", ""), size=size))
+    keep_at_once(response, size, form)
+    return response
+
+
 def shown(request: HttpRequest, shop: Shop, form: LabelForm, order: Order | None, reasons: list[Reason]) -> HttpResponse:
     context: dict[str, Any] = {"title": say("Labels"), "form": form, "may": bool(set(MAY) & shop.roles), "formats": FORMATS.values()}
     context["dpi"] = settings.SELVEDGE_LABEL_DPI
+    context["once"] = at_once(request)
     if order is not None and order.things:
         try:
             context |= preview(order, shop)

@@ -232,6 +232,16 @@ def banners(context: Context) -> dict[str, object]:
     return {"banners": shown}
 
 
+@register.inclusion_tag(_PARTS + "fresh_labels.html", takes_context=True)
+def fresh_labels(context: Context) -> dict[str, object]:
+    """What has come into being and has no label: printed with one press, or at once where this browser does so."""
+    from inventory.pages.labelling import fresh_labels as fresh  # pages use these parts
+
+    request = context.get("request")
+    offer = fresh(request) if request is not None and getattr(request, "shop", None) is not None else None
+    return {"offer": offer, "csrf_token": context.get("csrf_token")}
+
+
 @register.simple_tag(takes_context=True)
 def formkey(context: Context) -> SafeString:
     """A fresh idempotency key as a hidden field, so that a form sent twice counts once even without script.
@@ -291,9 +301,11 @@ def scanbox(
     button: str = "",
     small: bool = False,
     stay: bool = False,
+    asks: str = "",
 ) -> dict[str, object]:
-    """One box that takes any code. `once` ignores a double read within 2 s; `intent` tells the server what the scan means here; `stay`:
-    scans go off in the background, and the page's parts are renewed (needs stay.js)."""
+    """One box that takes any code. `once` ignores a double read within 2 s; `intent` tells the server what the scan means here; `asks`
+    is what the page is for, of `scananswers.INTENTS`: so its scans are answered in place; `stay`: scans go off in the background, and the
+    page's parts are renewed (needs stay.js)."""
     return {
         "action": action,
         "placeholder": placeholder,
@@ -301,6 +313,7 @@ def scanbox(
         "method": "get" if method.lower() == "get" else "post",
         "name": name,
         "intent": intent,
+        "asks": asks or ("open" if method.lower() == "get" else ""),
         "once": once,
         "focus": focus,
         "button": button or _("Go"),

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
+from django.test import Client
 
-from inventory.models import Act, Delivery, SupplierLabel
+from inventory.models import Act, Block, Delivery, Device, SupplierLabel
+from inventory.verbs.holding import Hold
 from inventory.verbs.label_kinds import KnowLabel
 from inventory.verbs.moving import Move
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
+from layups.verbs.starting import StartPart
 from tests.api.client import Machine, body, problem, token_for
 from tests.core.hostile import labels
 from tests.core.labels import GS, GTIN
@@ -17,6 +22,7 @@ from tests.ledger.bench import Bench, clock
 
 pytestmark = pytest.mark.django_db
 ROLL = f"]d201{GTIN}1126030210G7{GS}21R0007{GS}3112010000"
+NEW = ROLL.replace("10G7", "10G9")
 
 
 @pytest.fixture
@@ -24,6 +30,7 @@ def bench(set_clock: Callable[[int], None]) -> Bench:
     set_clock(clock("08:00"))
     made = Bench()
     made.roll("G7-1")
+    Block.objects.update(to_us=clock("07:59"), closed=Act.objects.order_by("pk").last())  # released
     return made
 
 
@@ -38,6 +45,59 @@ def test_each_kind_of_thing_is_told_with_its_address(machine: Machine) -> None:
         assert (got["what"], got["tone"]) == (what, "yes") and got["url"].startswith(url), raw
     got = body(machine.post("scan/", {"raw": "\x1dzz"}))
     assert (got["what"], got["tone"], got["read"], got["url"], got["format"]) == ("unknown", "no", "␝zz", None, "plain")
+
+
+def test_the_answer_knows_what_the_page_is_for(bench: Bench, machine: Machine) -> None:
+    """(what is scanned, what the page is for) → (tone, what comes next)."""
+    bench.do("start_part", StartPart("DAG", "DAG-900", place="BAY1"), "Bram")
+    asked = {
+        ("G7-1", "open"): ("yes", "open"), ("G7-1", "take-out"): ("yes", "open"), ("G7-1", "part"): ("yes", "submit"),
+        ("G7-1", "mix"): ("yes", "submit"), ("G7-1", "count"): ("yes", "submit"), ("RACK", "open"): ("yes", "open"),
+        ("RACK", "take-out"): ("yes", "submit"), ("RACK", "part"): ("yes", "submit"), ("RACK", "mix"): ("no", "stay"),
+        ("RACK", "count"): ("yes", "submit"), ("D-118", "open"): ("yes", "open"), ("D-118", "part"): ("no", "stay"),
+        ("DAG-900", "part"): ("yes", "submit"), ("G7", "open"): ("yes", "submit"), ("G7", "part"): ("yes", "submit"),
+        ("zzz", "open"): ("no", "stay"), ("zzz", "take-out"): ("no", "stay"), ("zzz", "part"): ("no", "stay"),
+        ("zzz", "mix"): ("no", "stay"), ("zzz", "count"): ("no", "stay"), ("", "open"): ("no", "stay"),
+        ("x" * 5_000, "part"): ("no", "stay"), ("18.06 m", "count"): ("yes", "submit"), ("D-118", "count"): ("no", "stay"),
+        ("where is G7-1?", "open"): ("yes", "submit"),
+        (NEW, "open"): ("ask", "submit"), (NEW, "part"): ("no", "stay"), (NEW, "receive"): ("ask", "submit"),
+        (ROLL, "open"): ("yes", "open"), (ROLL, "part"): ("yes", "submit"),
+        (f"]d2{GTIN}99", "open"): ("no", "stay"),
+    }  # fmt: skip
+    got = {(raw, intent): body(machine.post("scan/", {"raw": raw, "intent": intent})) for raw, intent in asked}
+    assert {key: (answer["tone"], answer["next"]) for key, answer in got.items()} == asked
+    assert all(answer["word"] and answer["text"].endswith((".", "?")) for answer in got.values())
+
+
+def test_what_may_not_be_used_is_told_at_once_with_every_reason_unless_it_already_happened(bench: Bench, machine: Machine) -> None:
+    bench.do("hold", Hold("G7-1", "delaminates"), "Odile")
+    for intent, onward in (("open", "open"), ("part", "submit"), ("mix", "submit")):
+        got = body(machine.post("scan/", {"raw": "G7-1", "intent": intent}))
+        assert (got["tone"], got["word"], got["next"]) == ("no", "No", onward) and "block.quality" in [r["code"] for r in got["told"]], (
+            intent
+        )
+    assert body(machine.post("scan/", {"raw": "G7-1", "intent": "count"}))["tone"] == "yes", "what is held is counted all the same"
+    assert body(machine.post("scan/", {"raw": "G7-1", "intent": "part", "late": True}))["tone"] == "yes"
+
+
+def test_a_browser_asks_by_its_sign_in_with_the_token_of_its_page_and_makes_no_device(bench: Bench) -> None:
+    browser = Client(enforce_csrf_checks=True)
+    browser.force_login(bench.yard.user["ines"])
+    devices = Device.objects.count()
+    said = {"data": {"raw": "G7-1"}, "content_type": "application/json"}
+    assert browser.post("/api/scan/", **said).status_code == 403
+    token = re.search(r'name="csrfmiddlewaretoken" value="([^"]+)"', browser.get("/").content.decode())
+    assert token is not None
+    got = browser.post("/api/scan/", **said, headers={"X-CSRFToken": token[1]})
+    assert got.status_code == 200 and body(got)["what"] == "thing" and Device.objects.count() == devices
+
+
+def test_an_answer_asks_no_more_for_more_things(bench: Bench, django_assert_max_num_queries: Any) -> None:
+    machine = Machine(token_for(bench, "Vera"))
+    machine.post("scan/", {"raw": "G7-1", "intent": "part"})
+    for raw, most in (("G7-1", 16), ("RACK", 8), ("zzz", 16)):
+        with django_assert_max_num_queries(most):
+            machine.post("scan/", {"raw": raw, "intent": "part"})
 
 
 def test_receiving_is_told_which_fields_a_label_fills(bench: Bench, machine: Machine) -> None:

@@ -11,7 +11,7 @@ import time
 from importlib import import_module
 from pathlib import Path
 
-NAMES = ("expiring", "trace", "late", "stall", "scan", "laminates", "warmth", "kinetics", "offline", "tablet", "picture", "tables")
+NAMES = ("expiring", "trace", "late", "stall", "scan", "laminates", "warmth", "kinetics", "offline", "tablet", "picture", "tables", "answer")
 
 
 def main(names: list[str]) -> int:

@@ -11,7 +11,7 @@ from django.contrib.staticfiles import finders
 from django.test import Client
 
 from inventory.core.reasons import BadInput
-from inventory.pages.floor import MODULES, STYLES
+from inventory.pages.floor import LATER, MODULES, STYLES
 from inventory.passes import bearer
 
 from .browsing import Browser, Clock
@@ -40,9 +40,9 @@ def test_every_module_of_the_page_is_kept_by_its_worker(yard: Store) -> None:
     """A module that one of them imports and the worker forgets would be missing in the cold store."""
     import re
 
-    kept = set(MODULES)
-    for name in MODULES:
-        for path in re.findall(r'from "(\.[^"]+)"', content(name).decode()):
+    kept = {*MODULES, *LATER}
+    for name in kept:
+        for path in re.findall(r'(?:from |import\()"(\.[^"]+)"', content(name).decode()):
             target = (Path(name).parent / path).as_posix().replace("floor/../", "")
             assert target in kept, (name, path)
     for way in ("", "?module"):

@@ -88,6 +88,47 @@ def test_cutting_leads_straight_to_the_labels_of_all_that_was_cut(ines: Browser,
     assert {yard.code("K-77"), yard.code("R-77")} <= set(link.replace("%2C", ",").split("=")[1].split(","))
 
 
+def came(browser: Browser, mark: str) -> dict[str, str]:
+    """A roll is taken in: the fields of the form that the next page offers, by name, with its own marks."""
+    page = browser.post(
+        "/receive/delivery/",
+        {"number": "D-118", "material": "GB-600", "lot": "G7", "quantity": "100 m", "mark": mark, "place": "RACK"},
+    )
+    form = re.search(r'<form class="banner[^>]*fresh-labels"([^>]*)>(.*?)</form>', page.source, re.DOTALL)
+    assert form is not None, page.text
+    return dict(re.findall(r'name="(\w+)" value="([^"]*)"', form[2])) | {"now": "data-print-now" in form[1]}
+
+
+def test_what_came_in_is_printed_with_one_press_and_counted_once(ines: Browser, yard: Store) -> None:
+    came(ines, "G7-1")
+    offer = came(ines, "G7-2")
+    assert offer["things"] == f"{yard.code('G7-1')},{yard.code('G7-2')}", "one print for all that have no label yet"
+    assert not offer["now"]
+    assert "fresh-labels" not in ines.get("/receive/delivery/?number=D-118").source, "a page that is looked at again prints nothing"
+    pressed = {name: offer[name] for name in ("things", "size", "copies", "start", "key")}
+    for _ in range(2):
+        answer = ines.client.post("/labels/", pressed)
+        assert answer.content.startswith(b"%PDF") and LabelPrint.objects.count() == 2
+    offer = came(ines, "G7-3")
+    assert offer["things"] == yard.code("G7-3"), "what was printed waits no more"
+    assert ines.client.post("/labels/", pressed | {"things": offer["things"]}).status_code == 422, "another print under the same key"
+
+
+def test_a_browser_that_was_told_so_prints_at_once_in_its_size_and_only_this_browser(ines: Browser, yard: Store, settings: Any) -> None:
+    said = {"things": "U-3", "size": "roll-50x25", "copies": "1", "start": "1"}
+    assert "prints new labels at once" in ines.post("/labels/", {**said, "once": "pdf"}).text and not LabelPrint.objects.exists()
+    offer = came(ines, "G7-1")
+    assert (offer["now"], offer["size"], "zpl" in offer) == (True, "roll-50x25", False)
+    assert not came(Browser(yard, "Ines"), "G7-2")["now"]
+    assert "asks before" in ines.post("/labels/", {**said, "once": "zpl"}).text, "there is no such printer here"
+    settings.SELVEDGE_LABEL_DPI = 203
+    ines.post("/labels/", {**said, "once": "zpl"})
+    offer = came(ines, "G7-3")
+    assert offer["now"] and ines.client.post("/labels/", {k: v for k, v in offer.items() if isinstance(v, str)}).content.startswith(b"^XA")
+    ines.client.cookies["labels_at_once"] = "roll-9x9 pdf"
+    assert ines.get("/labels/").status == 200, "a cookie that somebody wrote means nothing"
+
+
 def test_a_lot_prints_its_pieces_and_is_no_thing_itself(ines: Browser, yard: Store) -> None:
     lot = yard["U-3"].lot
     assert lot is not None

@@ -1,7 +1,7 @@
 // Pure logic of labels at the scan box, of signals and of the camera. Run with: node --test tests/browser/js/
 import assert from "node:assert/strict";
 import test from "node:test";
-import { canRead, chosen } from "../../../inventory/static/inventory/js/camera.js";
+import { chosen } from "../../../inventory/static/inventory/js/camera.js";
 import { unhurried } from "../../../inventory/static/inventory/js/confirm.js";
 import { charOf, feed, IDLE, isLabel, settle, visible } from "../../../inventory/static/inventory/js/scan.js";
 import { answerOf, FRESH_MS, isFresh, isMuted, signal } from "../../../inventory/static/inventory/js/signal.js";
@@ -74,14 +74,6 @@ test("the camera takes the one code in sight and of two none", () => {
   assert.deepEqual(chosen([{ rawValue: "A" }, { rawValue: "A" }]), { code: "A", several: false });
   assert.deepEqual(chosen([{ rawValue: "A" }, { rawValue: "B" }]), { code: "", several: true });
   assert.deepEqual(chosen([]), { code: "", several: false });
-});
-
-test("the camera is offered only where the browser can read codes on a secure page", () => {
-  const whole = { BarcodeDetector: class {}, isSecureContext: true, navigator: { mediaDevices: { getUserMedia() {} } } };
-  assert.equal(canRead(whole), true);
-  assert.equal(canRead({ ...whole, isSecureContext: false }), false);
-  assert.equal(canRead({ isSecureContext: true, navigator: whole.navigator }), false);
-  assert.equal(canRead({ ...whole, navigator: {} }), false);
 });
 
 test("a pause in the air does not cut a label in two", () => {

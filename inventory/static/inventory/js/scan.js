@@ -3,8 +3,8 @@
    box all the same: a supplier's label, a name where a figure is asked for, and one of our own codes in the fields beside the box. The
    focus is never pulled away: someone who moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never
    answers a question. */
+import { ask, canAsk, hide, kindOf, prepare, show } from "./answer.js";
 import { inWords } from "./say.js";
-import { canRead, read } from "./camera.js";
 import { read as spelled } from "./floor/codes.js";
 import { sent, signal } from "./signal.js";
 
@@ -101,9 +101,12 @@ function say(form, words) {
   if (spot) spot.textContent = words;
 }
 
-function readLast(store, form) {
+const LAST = "scan last";
+
+/** The last scan of this tab, on whichever page: a double read may arrive where the first has led. */
+function readLast(store) {
   try {
-    return JSON.parse(store.getItem(`scan ${form.getAttribute("action")}`));
+    return JSON.parse(store.getItem(LAST));
   } catch {
     return null;
   }
@@ -185,32 +188,68 @@ function heard(form, code, event) {
   sent();
 }
 
-function onSubmit(store, event) {
+function stop(event, form, words) {
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  if (words) say(form, words);
+}
+
+function onSubmit(doc, win, event) {
   const form = event.target;
-  if (!form.matches?.("form[data-scan]")) return;
-  if (form.dataset.sending === "yes") {
-    event.preventDefault();
-    event.stopImmediatePropagation();
-    say(form, inWords("Not taken: the last scan is still on its way. Scan again."));
+  if (!form.matches?.("form[data-scan]") || form.dataset.answered === "yes") return;
+  const code = boxOf(form).value.trim();
+  const asks = canAsk(doc, form);
+  const at = Date.now();
+  if (code && (asks || "once" in form.dataset) && isDouble(readLast(win.sessionStorage), code, at)) {
+    boxOf(form).value = form.dataset.asking ?? "";
+    stop(event, form, inWords("{code} was read twice; counted once.", { code: visible(code).slice(0, 40) }));
+    return;
+  }
+  if (form.dataset.sending === "yes" || form.dataset.asking) {
+    stop(event, form, inWords("Not taken: the last scan is still on its way. Scan again."));
     signal("no");
     return;
   }
-  const code = boxOf(form).value.trim();
   if (!code) return;
-  if (!("once" in form.dataset)) {
-    heard(form, code, event);
+  if (asks || "once" in form.dataset) win.sessionStorage.setItem(LAST, JSON.stringify({ code, at }));
+  if (asks) {
+    stop(event, form, "");
+    answerTo(doc, win, form, code, event.submitter);
+  } else heard(form, code, event);
+}
+
+/** Ask what it is, say it in its place, and only then go on: to its page, or to the server with the form, by the button that was pressed. */
+async function answerTo(doc, win, form, code, submitter) {
+  form.dataset.asking = code;
+  hide(form);
+  say(form, inWords("Read: {code} …", { code: visible(code).slice(0, 60) }));
+  form.classList.add("heard");
+  signal("heard");
+  const answer = await ask(doc, form, code);
+  delete form.dataset.asking;
+  form.classList.remove("heard");
+  say(form, "");
+  if (answer) show(doc, form, answer);
+  const kind = answer ? kindOf(answer) : "read";
+  if (kind !== "read") signal(kind);
+  if (doc.querySelector("dialog[open]")) {
+    say(form, inWords("Scan left out: answer the question first."));
     return;
   }
-  const at = Date.now();
-  if (isDouble(readLast(store, form), code, at)) {
-    event.preventDefault();
-    event.stopImmediatePropagation();
-    boxOf(form).value = "";
-    say(form, inWords("{code} was read twice; counted once.", { code: visible(code).slice(0, 40) }));
+  boxOf(form).value = code;
+  if (answer?.next === "stay") {
+    boxOf(form).select();
     return;
   }
-  heard(form, code, event);
-  store.setItem(`scan ${form.getAttribute("action")}`, JSON.stringify({ code, at }));
+  sent(kind === "read" ? "" : kind);
+  if (answer?.next === "open") win.location.assign(answer.url);
+  else goOn(form, submitter);
+}
+
+function goOn(form, submitter) {
+  form.dataset.answered = "yes";
+  form.requestSubmit(submitter);
+  delete form.dataset.answered;
 }
 
 /** F2 goes to the box, with what stands in it chosen, so that the next scan takes its place. */
@@ -222,12 +261,15 @@ function toBox(doc, event) {
   boxOf(form).select();
 }
 
-/** A button for the camera beside each large box, where this browser can read codes with it. */
+/** A button for the camera beside each large box. What it needs is loaded when it is pressed. */
 function cameras(doc, win) {
-  if (!canRead(win)) return;
   for (const form of doc.querySelectorAll("main form[data-scan]")) {
-    const button = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: "Camera" });
-    button.addEventListener("click", () => read(doc, win, (code) => deliverTo(form, code)));
+    if (!boxOf(form)) continue;
+    const button = Object.assign(doc.createElement("button"), { type: "button", className: "button", textContent: inWords("Camera") });
+    button.addEventListener("click", async () => {
+      const { read } = await import("./camera.js");
+      read(doc, win, (code) => deliverTo(form, code));
+    });
     boxOf(form).after(button);
   }
 }
@@ -237,16 +279,27 @@ function deliverTo(form, code) {
   send(form);
 }
 
-function start(doc, store, win) {
+function start(doc, win) {
   const keep = { state: IDLE, choice: null, field: null };
   cameras(doc, win);
+  const asking = [...doc.querySelectorAll("form[data-scan]")].filter((form) => canAsk(doc, form));
+  for (const form of asking) {
+    prepare(doc, form);
+    form.addEventListener("input", () => hide(form));
+  }
+  doc.addEventListener("keydown", (event) => event.key === "Escape" && asking.forEach(hide));
+  win.addEventListener("pageshow", (event) => event.persisted && asking.forEach(hide)); // back from the browser's page cache
   doc.addEventListener("keydown", (event) => toBox(doc, event));
   doc.addEventListener("keydown", (event) => onKey(doc, keep, event), true);
   // a space that belongs to a burst would press a focused button when the key comes up again
   doc.addEventListener("keyup", (event) => {
     if (event.key === " " && keep.state.text.length > 1 && !isTextField(event.target)) event.preventDefault();
   }, true);
-  doc.addEventListener("submit", (event) => onSubmit(store, event), true);
+  doc.addEventListener("submit", (event) => onSubmit(doc, win, event), true);
+  // who does something else in between reads on purpose
+  const anew = () => win.sessionStorage.removeItem(LAST);
+  doc.addEventListener("submit", (event) => event.target.matches?.("form[data-scan]") || anew(), true);
+  doc.addEventListener("click", (event) => event.target.closest?.("a[href]") && anew(), true);
 }
 
-if (typeof document !== "undefined") start(document, window.sessionStorage, window);
+if (typeof document !== "undefined") start(document, window);

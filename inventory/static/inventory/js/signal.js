@@ -60,30 +60,32 @@ export function signal(kind, store = globalThis.localStorage, device = globalThi
   }
 }
 
-/** A scan goes off to the server: the page that answers gives the signal. */
-export function sent(store = globalThis.sessionStorage, now = Date.now(), device = globalThis.navigator) {
-  store.setItem(AFTER, `${now} ${device.userActivation?.hasBeenActive ? "touched" : ""}`);
+/** A scan goes off to the server: the page that answers gives the signal, unless it says what was signalled already (`told`). */
+export function sent(told = "", store = globalThis.sessionStorage, now = Date.now(), device = globalThis.navigator) {
+  store.setItem(AFTER, `${now} ${device.userActivation?.hasBeenActive ? "touched" : "-"} ${told}`);
+}
+
+/** What was kept of the scan that led here. */
+export function sentBefore(kept) {
+  const [at, touched, told] = (kept ?? "NaN").split(" ");
+  return { at: Number(at), touched: touched === "touched", told: told ?? "" };
 }
 
 function start(doc, win) {
-  const [at, touched] = (win.sessionStorage.getItem(AFTER) ?? "NaN").split(" ");
+  const { at, touched, told } = sentBefore(win.sessionStorage.getItem(AFTER));
   win.sessionStorage.removeItem(AFTER);
-  if (isFresh(Number(at), Date.now())) {
+  if (isFresh(at, Date.now())) {
     const there = (selector) => Boolean(doc.querySelector(selector));
-    signal(
-      answerOf({
-        answer: doc.querySelector("main [data-answer]")?.dataset.answer,
-        verdictNo: there("main .verdict-no"),
-        verdictAsk: there("main .verdict-ask"),
-        verdictYes: there("main .verdict-yes"),
-        notUnderstood: there("main [data-not-understood]"),
-        warning: there("main .banner[role=alert]"),
-        success: there("main .banner") || there("main h1"),
-      }),
-      win.localStorage,
-      win.navigator,
-      touched === "touched" && doc.referrer.startsWith(win.location.origin),
-    );
+    const answer = answerOf({
+      answer: doc.querySelector("main [data-answer]")?.dataset.answer,
+      verdictNo: there("main .verdict-no"),
+      verdictAsk: there("main .verdict-ask"),
+      verdictYes: there("main .verdict-yes"),
+      notUnderstood: there("main [data-not-understood]"),
+      warning: there("main .banner[role=alert]"),
+      success: there("main .banner") || there("main h1"),
+    });
+    if (answer !== told) signal(answer, win.localStorage, win.navigator, touched && doc.referrer.startsWith(win.location.origin));
   }
   const button = doc.querySelector("[data-sounds]");
   if (!button) return;

@@ -45,6 +45,7 @@ export function connect(state, page) {
   async function met(me) {
     state.server = me;
     state.net = "on";
+    document.documentElement.dataset.csrf = me.csrf; // for what the camera sends
     await keepPerson(me);
     const said = await store.get(state.db, "meta", "server");
     if (said !== me.person.id || !state.me) await become(me.person);
