@@ -32,9 +32,9 @@ from .signing import badge_digest
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
 _OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
-           "inventory/js/answer.js", "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
-LATER = ("inventory/js/camera.js", "inventory/js/picture.js")
-"""Kept with the others, and loaded when somebody presses the camera's button."""
+           "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
+LATER = ("inventory/js/answer.js", "inventory/js/camera.js", "inventory/js/picture.js")
+"""Kept with the others, and loaded when somebody presses the camera's button; the page answers scans by itself."""
 ICON = "inventory/icons/floor.svg"
 WORKER = "inventory/js/floor/worker.js"
 

@@ -11,7 +11,10 @@ import time
 from importlib import import_module
 from pathlib import Path
 
-NAMES = ("expiring", "trace", "late", "stall", "scan", "laminates", "warmth", "kinetics", "offline", "tablet", "picture", "tables", "answer")
+NAMES = (
+    "expiring", "trace", "late", "stall", "scan", "laminates",
+    "warmth", "kinetics", "offline", "tablet", "picture", "tables", "answer",
+)  # fmt: skip
 
 
 def main(names: list[str]) -> int:

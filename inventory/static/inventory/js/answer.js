@@ -30,10 +30,6 @@ export function usable(said) {
   return said.next === "open" && !isOwn(said.url) ? null : said;
 }
 
-export function canAsk(doc, form) {
-  return Boolean(doc.documentElement.dataset.ask && form.dataset.intent);
-}
-
 /** The token against forged requests, which every page with a person on it carries. */
 export function tokenOf(doc) {
   return doc.querySelector('input[name="csrfmiddlewaretoken"]')?.value ?? doc.documentElement.dataset.csrf ?? "";

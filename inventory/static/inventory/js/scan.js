@@ -3,7 +3,6 @@
    box all the same: a supplier's label, a name where a figure is asked for, and one of our own codes in the fields beside the box. The
    focus is never pulled away: someone who moves by keyboard keeps their place; F2 goes to the box. A scan never presses a button and never
    answers a question. */
-import { ask, canAsk, hide, kindOf, prepare, show } from "./answer.js";
 import { inWords } from "./say.js";
 import { read as spelled } from "./floor/codes.js";
 import { sent, signal } from "./signal.js";
@@ -102,6 +101,11 @@ function say(form, words) {
 }
 
 const LAST = "scan last";
+let answers = null; // answer.js, on pages whose boxes are answered in place
+
+function canAsk(doc, form) {
+  return Boolean(answers && doc.documentElement.dataset.ask && form.dataset.intent);
+}
 
 /** The last scan of this tab, on whichever page: a double read may arrive where the first has led. */
 function readLast(store) {
@@ -221,16 +225,16 @@ function onSubmit(doc, win, event) {
 /** Ask what it is, say it in its place, and only then go on: to its page, or to the server with the form, by the button that was pressed. */
 async function answerTo(doc, win, form, code, submitter) {
   form.dataset.asking = code;
-  hide(form);
+  answers.hide(form);
   say(form, inWords("Read: {code} …", { code: visible(code).slice(0, 60) }));
   form.classList.add("heard");
   signal("heard");
-  const answer = await ask(doc, form, code);
+  const answer = await answers.ask(doc, form, code);
   delete form.dataset.asking;
   form.classList.remove("heard");
   say(form, "");
-  if (answer) show(doc, form, answer);
-  const kind = answer ? kindOf(answer) : "read";
+  if (answer) answers.show(doc, form, answer);
+  const kind = answer ? answers.kindOf(answer) : "read";
   if (kind !== "read") signal(kind);
   if (doc.querySelector("dialog[open]")) {
     say(form, inWords("Scan left out: answer the question first."));
@@ -279,16 +283,22 @@ function deliverTo(form, code) {
   send(form);
 }
 
+/** Where a page's boxes are answered in place: what that needs, and an answer that goes when it is over. */
+async function answered(doc, win) {
+  answers = await import("./answer.js");
+  const asking = [...doc.querySelectorAll("form[data-scan]")].filter((form) => canAsk(doc, form));
+  for (const form of asking) {
+    answers.prepare(doc, form);
+    form.addEventListener("input", () => answers.hide(form));
+  }
+  doc.addEventListener("keydown", (event) => event.key === "Escape" && asking.forEach(answers.hide));
+  win.addEventListener("pageshow", (event) => event.persisted && asking.forEach(answers.hide)); // from the browser's page cache
+}
+
 function start(doc, win) {
   const keep = { state: IDLE, choice: null, field: null };
   cameras(doc, win);
-  const asking = [...doc.querySelectorAll("form[data-scan]")].filter((form) => canAsk(doc, form));
-  for (const form of asking) {
-    prepare(doc, form);
-    form.addEventListener("input", () => hide(form));
-  }
-  doc.addEventListener("keydown", (event) => event.key === "Escape" && asking.forEach(hide));
-  win.addEventListener("pageshow", (event) => event.persisted && asking.forEach(hide)); // back from the browser's page cache
+  if (doc.documentElement.dataset.ask) answered(doc, win);
   doc.addEventListener("keydown", (event) => toBox(doc, event));
   doc.addEventListener("keydown", (event) => onKey(doc, keep, event), true);
   // a space that belongs to a burst would press a focused button when the key comes up again
