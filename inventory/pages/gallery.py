@@ -160,7 +160,16 @@ def context() -> dict[str, object]:
     )
     return {
         "title": "The parts",
-        "frame": Frame("Quillstrand Boatyard", "Ines", ("storekeeper",), nav, "/", "/find/", "/badge/", "/sign-out/"),
+        "frame": Frame(
+            "Quillstrand Boatyard",
+            "Ines",
+            ("storekeeper",),
+            nav,
+            home_url="/",
+            scan_url="/find/",
+            badge_url="/badge/",
+            sign_out_url="/sign-out/",
+        ),
         "zone": ZONE,
         "now_us": NOW_US,
         "morning": _morning(),

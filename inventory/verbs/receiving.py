@@ -12,7 +12,7 @@ from inventory.core.lots import number_key
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.said import say, strung
 from inventory.core.units import display
-from inventory.models import Act, Block, Delivery, Item
+from inventory.models import Act, Block, Delivery, Item, Leg
 from inventory.recording import Check, Claim, Effect, Flow, Line, LotFacts, NewItem, Receipt, Transaction
 
 from . import repeats
@@ -235,10 +235,15 @@ def _outcome(receipts: list[Receipt]) -> Outcome:
         text = say(
             "{mark} received, {quantity} of {material}; quality has not released it yet.",
             mark=pieces[0]["mark"],
-            quantity=display(rows[0].state.qty, rows[0].unit),
+            quantity=display(_came_in(receipts, rows[0].pk), rows[0].unit),
             material=strung(", ", codes),
         )
     return Outcome(text, receipts, {"pieces": pieces, "items": [item.code for item in rows]})
+
+
+def _came_in(receipts: list[Receipt], item: int) -> int:
+    """How much of it was received, in its base unit: of the records, since some may be used by the time the answer is asked for again."""
+    return Leg.objects.values_list("delta", flat=True).get(act__in=[receipt.act for receipt in receipts], item=item)
 
 
 def piece_data(item: Item) -> dict[str, Any]:

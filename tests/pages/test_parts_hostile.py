@@ -59,7 +59,7 @@ def test_hostile_text_is_shown_and_never_becomes_markup(source: str) -> None:
         "url": HOSTILE,
     }
     limit = Limit(HOSTILE, "above", HOSTILE, limit_us=HOUR_US)
-    message = type("Message", (), {"level_tag": HOSTILE, "__str__": lambda self: HOSTILE})()
+    message = type("Message", (), {"level_tag": HOSTILE, "message": HOSTILE})()
     html = render(
         source,
         h=HOSTILE,
