@@ -104,6 +104,8 @@ def test_the_auditor_reads_everything_and_does_nothing(set_clock: Callable[[int]
             assert vera.post(path, {}).status_code == 400, "she may compute; nothing was given"
         elif path == "scan/":
             assert vera.post(path, {"raw": "G7-1"}).status_code == 200, "she may ask what a scan is"
+        elif path == "scan/picture/":
+            assert vera.post(path, {}).status_code == 400, "she may ask what a picture shows; none was given"
         elif path == "recipes/LAM/forecast/":
             assert vera.get(f"{path}?resin=400&temperature=21").status_code == 200
         elif path not in ("replay/", "openapi.json") and "RUD-1" not in path and "/1/" not in path:

@@ -155,5 +155,10 @@ def test_nothing_happens_on_the_way_down() -> None:
 
 
 def test_choosing_something_sends_nothing() -> None:
-    """A change of a field in a page of the frame starts nothing; the floor page, which has no frame, notes no record by it."""
-    assert {name for name, text in SCRIPTS.items() if re.search(r'addEventListener\("(change|input)"', text)} <= {"floor.js"}
+    """A change of a field in a page of the frame starts nothing: what is typed only hides an answer that is old, and a photo that is chosen
+    to be read is read into the box. The floor page, which has no frame, notes no record by it."""
+    assert {name for name, text in SCRIPTS.items() if re.search(r'addEventListener\("(change|input)"', text)} <= {
+        "floor.js",
+        "scan.js",
+        "camera.js",
+    }

@@ -32,10 +32,14 @@ export function isMuted(store) {
 
 let audio;
 
+/** What makes tones, or nothing. To open it takes a browser up to a quarter of a second. */
+function opened() {
+  if (!audio && globalThis.AudioContext) audio = new AudioContext();
+  return audio;
+}
+
 function play(tones) {
-  const Context = globalThis.AudioContext;
-  if (!Context) return;
-  audio ??= new Context();
+  if (!opened()) return;
   if (audio.state === "suspended") audio.resume().catch(() => undefined);
   for (const [hertz, from, length] of tones) {
     const [tone, level, at] = [audio.createOscillator(), audio.createGain(), audio.currentTime + from / 1000];
@@ -87,6 +91,9 @@ function start(doc, win) {
     });
     if (answer !== told) signal(answer, win.localStorage, win.navigator, touched && doc.referrer.startsWith(win.location.origin));
   }
+  // opened with the first key or touch, so that the first answer does not wait for it
+  const ahead = () => setTimeout(() => isMuted(win.localStorage) || opened());
+  for (const kind of ["keydown", "pointerup"]) doc.addEventListener(kind, ahead, { once: true, capture: true });
   const button = doc.querySelector("[data-sounds]");
   if (!button) return;
   const show = () => {

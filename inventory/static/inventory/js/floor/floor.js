@@ -1,8 +1,9 @@
 /* The floor page: scan, see the answer from the tablet's own list, note it, and let it go out when there is a network. */
 import { inWords } from "../say.js";
 import { freshKey } from "../once.js";
+import { signal } from "../signal.js";
 import { read } from "./codes.js";
-import { el, fill, signal } from "./dom.js";
+import { el, fill } from "./dom.js";
 import { connect } from "./link.js";
 import * as look from "./look.js";
 import { refusedWords } from "./putaway.js";
@@ -22,7 +23,7 @@ function drawn() {
 function shown(answer) {
   view.answer(answer);
   // first the eye: a browser takes a quarter of a second to open its first tone
-  if (answer.good !== null) requestAnimationFrame(() => setTimeout(() => signal(answer.good)));
+  if (answer.good !== null) requestAnimationFrame(() => setTimeout(() => signal(answer.good ? "yes" : "no")));
 }
 
 function say(good, title, reasons = [], know = []) {
