@@ -1,7 +1,8 @@
 """Whether something may be put away in a place (R35): what the place takes, temperature, mass, and neighbours.
 
 A place that is too warm refuses frozen goods only: anything else merely ages there, which its clocks tell; `cautions`
-says so. Too cold is refused for everything that cold ruins. Work places are not stores: taking out is another verb.
+says so. Too cold is refused for everything that cold ruins. Where things are taken out to, their clocks run, which is what
+they are taken out for: nothing is too warm there. `js/floor/putaway.js` says the same where there is no network.
 """
 
 from __future__ import annotations
@@ -17,6 +18,10 @@ from inventory.core.units import display, display_apart
 
 FRESH_US = 4 * 3_600_000_000
 """A room reading older than this says nothing about now: shop practice, no source."""
+STORES = frozenset({"freezer", "fridge", "store", "rack"})
+"""Kinds of places to put things away in: what is offered where another place refused."""
+TAKEN_OUT = frozenset({"bay", "oven", "quarantine"})
+"""Kinds to which things are taken out of the cold to be worked with, or set aside: their clocks run there."""
 FROZEN = "frozen"
 PLAIN = "plain"
 _WORDS = {
@@ -44,6 +49,7 @@ class PlaceRule:
     refuses: frozenset[str] = frozenset()
     max_ug: int | None = None
     held_ug: int = 0
+    kind: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +160,13 @@ def _too_cold(rule: PlaceRule, storage: Storage) -> Reason | None:
 
 
 def _too_warm(rule: PlaceRule, storage: Storage) -> Reason | None:
-    if FROZEN not in storage.kinds or storage.max_mc is None or rule.high_mc is None or rule.high_mc <= storage.max_mc:
+    if (
+        rule.kind in TAKEN_OUT
+        or FROZEN not in storage.kinds
+        or storage.max_mc is None
+        or rule.high_mc is None
+        or rule.high_mc <= storage.max_mc
+    ):
         return None
     text = say(
         "{rule} may reach {high}; {storage} is kept frozen at {max} or colder. To use it, take it out instead.",

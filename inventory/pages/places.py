@@ -12,6 +12,7 @@ from django.shortcuts import get_object_or_404, render
 from django.utils.html import format_html
 from django.views.decorators.http import require_safe
 
+from inventory.core.places import STORES
 from inventory.core.reasons import Reason
 from inventory.core.said import say, strung
 from inventory.core.temperature import display_celsius
@@ -268,5 +269,5 @@ def places_for(item: Item, shop: Shop) -> list[Location]:
     """Stores that would take this thing: what to offer when a place refused it (R35)."""
     tx = Transaction(Who(shop.site, shop.zone, 0, 0, ""), shop.now_us, exclusive=True)
     tx.load([item.pk], lock=False)
-    stores = Location.objects.filter(site=shop.site, retired_us__isnull=True, kind__in=("freezer", "fridge", "store", "rack"))
+    stores = Location.objects.filter(site=shop.site, retired_us__isnull=True, kind__in=STORES)
     return [p for p in stores.select_related("storage").order_by("code") if not place_reasons(tx, item, p)]

@@ -14,9 +14,6 @@ from inventory.models import Location, Material, Reading
 
 from .stock import Piece
 
-TAKEN_OUT = ("bay", "oven", "quarantine")
-"""Places to which things are taken out of the cold to be worked with, or set aside: their clocks run there."""
-
 
 def rule_of(place: Location, held_ug: int = 0) -> PlaceRule:
     """What the place takes and refuses, with what stands there by mass."""
@@ -28,6 +25,7 @@ def rule_of(place: Location, held_ug: int = 0) -> PlaceRule:
         refuses=frozenset(place.refuses.split()),
         max_ug=place.max_ug,
         held_ug=held_ug,
+        kind=place.kind,
     )
 
 
@@ -36,22 +34,16 @@ def storage_of(m: Material) -> Storage:
     return Storage(m.hazard, m.min_store_mc, m.max_store_mc, m.code, m.sds_url)
 
 
-def allowed_there(place: Location, reasons: Sequence[Reason]) -> list[Reason]:
-    """What is taken out to be worked with may be too warm there."""
-    return [r for r in reasons if not (r.code == "place.too_warm" and place.kind in TAKEN_OUT)]
-
-
 def misplaced(place: Location, pieces: Sequence[Piece]) -> list[tuple[Piece, list[Reason]]]:
     """The things that the place would refuse today, each with why. How full it is, is a matter of the place: see `too_full`."""
     hazards = Counter(p.item.material.hazard for p in pieces if p.item.material is not None and p.item.material.hazard)
-    found = []
+    rule, found = rule_of(place), []
     for p in pieces:
         m = p.item.material
         if m is None:
             continue
         others = frozenset((hazards - Counter([m.hazard] if m.hazard else [])).keys())
-        rule = rule_of(place)
-        reasons = allowed_there(place, put_away(rule, storage_of(m), 0, others))
+        reasons = put_away(rule, storage_of(m), 0, others)
         if reasons:
             found.append((p, reasons))
     return found

@@ -14,7 +14,7 @@ from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.flags import raise_flag
 from inventory.models import Act, Block, Item, ItemState, Location
-from inventory.reads.standing import allowed_there, rule_of, storage_of
+from inventory.reads.standing import rule_of, storage_of
 from inventory.recording import Line, Transaction
 from inventory.recording.use import readings_at, thaw_of
 
@@ -84,8 +84,7 @@ def place_reasons(tx: Transaction, item: Item, place: Location, adding: int | No
     )
     rule = rule_of(place, sum(qty for qty, unit, _ in held if unit == "ug"))
     here = tx.state(item.pk).qty if adding is None else adding
-    reasons = put_away(rule, storage_of(item.material), here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
-    return allowed_there(place, reasons)
+    return put_away(rule, storage_of(item.material), here if item.unit == "ug" else 0, frozenset(h for _, _, h in held if h))
 
 
 @dataclass(frozen=True, slots=True)

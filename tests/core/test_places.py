@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.core.places import PlaceRule, Storage, cautions, put_away
+from inventory.core.places import TAKEN_OUT, PlaceRule, Storage, cautions, put_away
+
+from .putaway_cases import TABLE, table
 
 pytestmark = pytest.mark.core
 KG = 10**9
@@ -129,3 +131,12 @@ def test_a_place_that_may_get_too_warm_is_a_caution_and_no_refusal() -> None:
 def test_an_unheard_of_hazard_is_named_as_it_is() -> None:
     rule = PlaceRule("X", refuses=frozenset({"radium"}))
     assert "does not take radium" in put_away(rule, Storage("radium", None, None, "Paint"), 1)[0].text
+
+
+def test_nothing_is_too_warm_where_it_is_taken_out_to() -> None:
+    assert [codes(PlaceRule("X", 15_000, 30_000, kind=kind), PREPREG) for kind in sorted(TAKEN_OUT)] == [[], [], []]
+    assert codes(PlaceRule("X", 15_000, 30_000, kind="store"), PREPREG) == ["too_warm"]
+
+
+def test_the_table_that_the_tablet_s_script_is_held_to_is_what_the_rule_says() -> None:
+    assert TABLE.read_text() == table(), "write it anew: python -m tests.core.putaway_cases"

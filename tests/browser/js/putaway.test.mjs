@@ -1,5 +1,6 @@
 // The floor page's rules of places, with the yard's own figures. Run: node --test tests/browser/js/
 import assert from "node:assert/strict";
+import { readFileSync } from "node:fs";
 import test from "node:test";
 import { againstPlace, refusedWords, wouldTake } from "../../../inventory/static/inventory/js/floor/putaway.js";
 
@@ -55,4 +56,37 @@ test("too warm refuses frozen goods on a shelf, and not where they are taken out
   assert.deepEqual([codes(ROLL, "BAY1"), codes(ROLL, "F1")], [[], []]);
   assert.deepEqual(codes({ ...ROLL, material: "" }, "RACK"), [], "of what nobody knows the service judges");
   assert.deepEqual(codes({ ...ROLL, material: "CT-204" }, "PX"), ["place.takes_only"]);
+});
+
+// The table is what the service's own rule says (tests/core/putaway_cases.py).
+const TABLE = JSON.parse(readFileSync(new URL("putaway.cases.json", import.meta.url)));
+const KEPT = {
+  limits: {},
+  materials: Object.fromEntries(Object.entries(TABLE.materials).map(([code, [hazard, min, max]]) => [code, [code, 0, 0, "item", hazard, min, max]])),
+  places: Object.fromEntries(Object.entries(TABLE.places).map(([code, rest]) => [code, [code, ...rest]])),
+};
+
+/** Things that stand in a place: one of each hazard, and so much of something without any. */
+function beside(hazards, held, place) {
+  const of = Object.fromEntries(Object.entries(TABLE.materials).map(([code, [hazard]]) => [hazard, code]));
+  const rows = hazards.map((hazard) => ({ code: hazard, material: of[hazard], unit: "um", qty: 1, place }));
+  return [...rows, { code: "held", material: "CT", unit: "ug", qty: held, place }];
+}
+
+test("in every case of the table the tablet says what the service says", () => {
+  for (const [material, place, unit, qty, held, hazards, wanted] of TABLE.cases) {
+    const things = new Map(beside(hazards, held, place).map((row) => [row.code, row]));
+    const found = againstPlace({ code: "it", material, unit, qty }, place, { meta: { shared: KEPT }, things }, []);
+    assert.deepEqual(found.map((r) => r.code.slice(6)), wanted, JSON.stringify([material, place, unit, qty, held, hazards]));
+  }
+  assert.ok(TABLE.cases.length > 400, "the table is whole");
+});
+
+test("what is offered instead are the stores that the table takes it into", () => {
+  const list = { meta: { shared: KEPT }, things: new Map() };
+  for (const material of Object.keys(TABLE.materials)) {
+    const into = TABLE.cases.filter(([of, , unit, , held, hazards, wanted]) => of === material && unit === "ug" && !held && !hazards.length && !wanted.length);
+    const stores = into.map(([, place]) => place).filter((place) => TABLE.stores.includes(TABLE.places[place][0]));
+    assert.deepEqual(wouldTake({ code: "it", material, unit: "ug", qty: 5 * KG }, list, []), stores.sort().map((code) => `${code} ${code}`), material);
+  }
 });
