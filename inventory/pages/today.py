@@ -25,7 +25,7 @@ from .ways import about_url, item_link
 
 OPEN = {
     "delivery.due": say("Receive"),
-    "delivery.late": say("Open"),
+    "delivery.late": say("Receive"),
     "delivery.partly": say("Receive"),
     "stock.low": say("Stock"),
     "stock.ordered": say("Stock"),

@@ -20,8 +20,8 @@ from layups.reads.standing import run_known
 from .parts import typed_moment
 from .widgets import Suggested, suggest
 
-YES_NO = (("", say("the limit decides")), ("yes", "passed"), ("no", "failed"))
-STEPS = ("demoulded", "debulked", say("surface prepared"), "trimmed", "post-cured", "painted", "assembled")
+YES_NO = (("", say("the limit decides")), ("yes", say("passed")), ("no", say("failed")))
+STEPS = (say("demoulded"), say("debulked"), say("surface prepared"), say("trimmed"), say("post-cured"), say("painted"), say("assembled"))
 
 
 class DeedForm(PageForm):
@@ -34,7 +34,9 @@ class DeedForm(PageForm):
             self._choose("place", places(shop, self.kinds()), say("where it is"))
         if "customer" in self.fields:
             own = page.part.customer.name if page.part.customer else ""
-            self._choose("customer", [(c, c) for c in Customer.objects.order_by("name").values_list("name", flat=True)], own or "choose")
+            self._choose(
+                "customer", [(c, c) for c in Customer.objects.order_by("name").values_list("name", flat=True)], own or say("choose")
+            )
 
     def kinds(self) -> tuple[str, ...]:
         return ()
@@ -118,7 +120,7 @@ class LoadForm(DeedForm):
         runs = CureRun.objects.filter(site=self.shop.site).order_by("-pk").values_list("number", flat=True)[:12]
         suggest(self.fields["run"], list(runs))
         ovens, others = places(self.shop, ("oven",)), places(self.shop, ("bay",))
-        self._choose("place", [*ovens, *others], "choose")
+        self._choose("place", [*ovens, *others], say("choose"))
         self.fields["run" if self.initial.get("place") else "place"].widget.attrs["autofocus"] = True
 
 
@@ -231,4 +233,4 @@ class CutForm(DeedForm):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rows = Design.objects.filter(active=True, kind="part").order_by("code").values_list("code", "name")
-        self._choose("design", [(c, say("{value} {count}", value=c, count=n)) for c, n in rows], "choose")
+        self._choose("design", [(c, say("{value} {count}", value=c, count=n)) for c, n in rows], say("choose"))

@@ -12,6 +12,7 @@ from inventory.core.said import say
 from inventory.pages.deeds import attempt, deed_page
 from inventory.pages.door import Answer, Shop, page
 from inventory.verbs.moving import Move
+from layups.core.verdicts import DROP
 from layups.models import Part
 from layups.reads.part import PartPage, part_page
 from layups.verbs.bagging import Bag
@@ -64,7 +65,7 @@ DEEDS: dict[str, Deed] = {
         say("Drop test"),
         say("Record the test"),
         f.DropForm,
-        lambda part, p, d, shop: Inspect(part.item.code, say("drop test"), d["readings"], _passed(d["passed"]), d["instrument"]),
+        lambda part, p, d, shop: Inspect(part.item.code, DROP, d["readings"], _passed(d["passed"]), d["instrument"]),
     ),
     "load": Deed(
         "cure_load",

@@ -52,7 +52,8 @@ def told_of(page: PartPage, number: str, shop: Shop, text: str) -> Told | None:
     edges = [e for e in acts.edges_of([leg.act_id]).get(leg.act_id, ()) if page.item.pk in (e.src_id, e.dst_id)]
     what = acts.leg_text(leg, edges, shop)
     kind = acts.kind_words(leg.act.kind)
-    title = text or (format_html("{}: {}", kind, what) if what else kind)
+    again = any(text in reason.text for reason in broke)  # a test that failed: its sentence is the reason
+    title = text if text and not again else format_html("{}: {}", kind, what) if what else kind
     yes = lay_words(leg.act, shop, tight_in(json.loads(leg.body))) if leg.act.kind == "lay" else ""
     yes = cure_words(page, leg.act, shop) if leg.act.kind == "cure_on" else yes
     return Told(title, broke, yes, "kept" if broke else "yes", leg.act_id)

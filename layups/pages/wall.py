@@ -61,7 +61,7 @@ def wall(request: HttpRequest) -> HttpResponse:
     """GET still: without asking again by itself."""
     shop: Shop = request.shop  # type: ignore[attr-defined]
     found = bay(shop.signed_in.site, shop.now_us)
-    reads_only = shop.roles <= READERS
+    reads_only = shop.roles <= READERS and not shop.by_badge
     if reads_only:
         request.session.modified = True  # a screen on the wall is not signed in anew each morning
     context = {

@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from inventory.models import Act, Item, ItemState
+from inventory.models import Act, Item, ItemState, Person
 from inventory.verbs.mixing import Component, Measure, Mix
 from inventory.verbs.moving import Move, Open
 from layups.models import Part
@@ -200,6 +200,21 @@ def test_a_part_that_does_not_exist_is_a_page_that_says_so(floor: Floor, bram: B
     assert bram.get("/trace/recall/NOTHING/").status == 404
 
 
+def test_a_test_that_failed_is_told_once(floor: Floor, bram: Browser) -> None:
+    page = bram.post("/parts/RUD-073/drop/", {"readings": "14"})
+    answer = page.source.split('<section class="verdict')[1].split("</section>")[0]
+    assert page.reasons == ["drop_test.failed"] and answer.count("failed.") == 1 and "Tested" in answer
+
+
+def test_choices_of_a_deed_are_in_the_reader_s_language_and_record_the_same_step(floor: Floor, bram: Browser) -> None:
+    Person.objects.filter(name="Bram").update(language="de")
+    assert '<option value="debulked">vorverdichtet</option>' in bram.get("/parts/RUD-073/step/").source
+    assert '<option value="yes">bestanden</option>' in bram.get("/parts/RUD-073/test/").source
+    assert ">wählen</option>" in bram.get("/parts/RUD-073/load/").source
+    bram.post("/parts/RUD-073/step/", {"step": "debulked"})
+    assert '"debulked"' in Act.objects.latest("pk").body
+
+
 # --- several ------------------------------------------------------------------------------------------
 
 
@@ -223,6 +238,7 @@ def test_amounts_can_differ_from_part_to_part_and_none_is_refused_alone(floor: F
     assert missing.status == 422 and Act.objects.count() == before
     nobody = bram.post("/parts/lay-many/", {"code": floor.code("T-2")})
     assert nobody.status == 422 and nobody.reasons == ["part.needed"]
+    assert '<p class="verdict-title"><span class="nb">T-2</span></p>' in nobody.source, "the word No stands beside it already"
 
 
 def test_the_question_of_the_bag_keeps_the_list(floor: Floor, clock: Clock, bram: Browser) -> None:

@@ -168,7 +168,8 @@ def test_what_cannot_be_printed_is_told_and_nothing_is_recorded(ines: Browser, d
 def test_the_auditor_may_look_and_not_print(vera: Browser) -> None:
     page = vera.get("/labels/?things=U-3")
     assert page.status == 200 and ">Print<" not in page.source
-    assert sent(vera, things="U-3").status_code == 403
+    refused = sent(vera, things="U-3")
+    assert refused.status_code == 403 and '<p class="verdict-title">Labels</p>' in refused.content.decode(), "No stands beside it already"
     assert not LabelPrint.objects.exists()
 
 

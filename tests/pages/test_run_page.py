@@ -135,6 +135,7 @@ def test_a_builder_hands_in_and_an_auditor_only_looks(day: Day) -> None:
     vera = browser(day, "Vera")
     assert "Judge it" not in vera.get("/runs/CR-9/").text
     page = drop(day, vera, csv(day, GOOD))
+    assert '<p class="verdict-title">Cure run <span class="nb">CR-9</span></p>' in page.source, "the word No stands beside it already"
     assert page.status == 403 and not CureChart.objects.exists() and not Attachment.objects.exists()
     assert vera.get("/runs/CR-404/").status == 404
 

@@ -61,11 +61,12 @@ def test_a_pot_past_its_stop_time_is_told_at_once_with_the_caution(yard: Store, 
     assert "pot.over" not in codes(yard, clock.now, "builder")
 
 
-def test_a_delivery_that_did_not_come_is_told_before_those_that_are_due(yard: Store, clock: Clock) -> None:
+def test_a_delivery_that_did_not_come_is_told_before_those_that_are_due(yard: Store, clock: Clock, ines: Browser) -> None:
     yard.expect("D-110", "CT-204", -3)
     late = [n for n in told(yard, clock.now, "storekeeper") if n.code == "delivery.late"]
     assert [n.urgency for n in late] == ["now"] and "D-110: CT-204 was due Fri 27 Mar and has not come" in late[0].text
     assert "delivery.late" in codes(yard, clock.now, "owner")
+    assert re.search(r'href="/receive/delivery/\?number=D-110"[^>]*>Receive<', ines.get("/").source), "it may stand at the door just now"
 
 
 def test_a_delivery_of_which_a_part_has_come_is_on_the_list_until_the_rest_is_here(yard: Store, clock: Clock, ines: Browser) -> None:

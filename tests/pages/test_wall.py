@@ -120,6 +120,9 @@ def test_a_screen_that_only_reads_stays_signed_in_and_one_that_may_record_does_n
     answer = Browser(floor, "Bram").client.get("/wall/")
     assert settings.SESSION_COOKIE_NAME not in answer.cookies and b"use a sign-in that only reads" in answer.content
     assert b"use a sign-in that only reads" not in vera.client.get("/wall/").content
+    bram = Browser(floor, "Bram")
+    bram.client.post("/badge/", {"code": floor.yard.badge["Vera"]})
+    assert settings.SESSION_COOKIE_NAME not in bram.client.get("/wall/").cookies, "a reader's badge lengthens nobody else's sign-in"
     assert Client().get("/wall/").headers["Location"].startswith("/sign-in/")
 
 
