@@ -22,6 +22,8 @@ from .spans import HOUR_US, calendar_end_us, day_text, duration, end_of_day_us, 
 DAY_US = 24 * HOUR_US
 
 CALENDAR_CLOCKS = ("calendar", "received", "opened")
+DATED_CLOCKS = ("printed", *CALENDAR_CLOCKS)
+"""They end with a day, which is told instead of an instant."""
 TIMED_CLOCKS = ("above", "moisture")
 COUNTED_CLOCKS = ("cycles", "heats")
 CHECKPOINTS = ("mixed", "laid", "bagged", "cure", "used")

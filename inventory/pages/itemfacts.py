@@ -9,7 +9,7 @@ from django.db.models import Q
 
 from inventory.core import rollmap, spans
 from inventory.core.certificates import Line
-from inventory.core.limits import Reading
+from inventory.core.limits import DATED_CLOCKS, Reading
 from inventory.core.lives import spoken
 from inventory.core.reasons import BadInput, Reason
 from inventory.core.said import say, strung
@@ -82,9 +82,7 @@ def ends_words(p: Piece, shop: Shop) -> Any:
     if p.stored.ends_us is None:
         return ""
     reading = p.governs
-    dated = (
-        reading is not None and reading.ends_us == p.stored.ends_us and reading.limit.clock in ("printed", "calendar", "received", "opened")
-    )
+    dated = reading is not None and reading.ends_us == p.stored.ends_us and reading.limit.clock in DATED_CLOCKS
     return words.instant(p.stored.ends_us, shop.zone, shop.now_us, "last" if dated else "")
 
 

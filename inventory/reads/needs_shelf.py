@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
-from inventory.core.limits import BINDS, Reading, governing
+from inventory.core.limits import BINDS, DATED_CLOCKS, Reading, governing
 from inventory.core.lives import spoken
 from inventory.core.said import say
 from inventory.core.spans import local_date
@@ -88,7 +88,7 @@ def ending(look: Look) -> Iterator[Need]:
 def _ending(look: Look, found: Sequence[Piece], reading: Reading) -> Need:
     names, name, ends = together([str(p.item) for p in found]), spoken(reading.limit.name), reading.ends_us
     what = _what(found[0])
-    dated = reading.limit.clock in ("printed", "calendar", "received", "opened")
+    dated = reading.limit.clock in DATED_CLOCKS
     if reading.over:
         fresh = ends is not None and look.now_us - ends < NOTICE_US
         when = (

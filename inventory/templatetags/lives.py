@@ -10,14 +10,12 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
-from inventory.core.limits import Reading
+from inventory.core.limits import COUNTED_CLOCKS, DATED_CLOCKS, Reading
 from inventory.core.lives import spoken
 from inventory.core.spans import limit_text
 from inventory.templatetags import words
 
 _SOON = 20  # per cent of a limit under which word and shape change; a matter of looks, no rule hangs on it
-_DATED = ("printed", "calendar", "received", "opened")
-_COUNTED = ("cycles", "heats")
 _WHEN: dict[str, Promise] = {
     "mixed": gettext_lazy("judged when mixed"),
     "laid": gettext_lazy("judged when laid"),
@@ -54,7 +52,7 @@ def _over(reading: Reading, zone: object, now_us: int | None) -> SafeString:
     name, clock = spoken(reading.limit.name), reading.limit.clock
     if reading.ends_us is None:
         return format_html(_("{name} <b>over</b>"), name=name)
-    if clock in _DATED:
+    if clock in DATED_CLOCKS:
         return format_html(
             _("{name} <b>over</b>: last day was {when}"), name=name, when=words.instant(reading.ends_us, zone, now_us, "last")
         )
@@ -63,13 +61,13 @@ def _over(reading: Reading, zone: object, now_us: int | None) -> SafeString:
 
 def _left(reading: Reading, zone: object, now_us: int | None) -> SafeString:
     name, clock, left = spoken(reading.limit.name), reading.limit.clock, reading.left
-    if clock in _DATED:
+    if clock in DATED_CLOCKS:
         if reading.ends_us is None:
             return format_html(_("{name}: <b>not opened yet</b>"), name=name)
         return format_html(_("{name}: through <b>{when}</b>"), name=name, when=words.instant(reading.ends_us, zone, now_us, "last"))
     if left is None:
         return format_html(_("{name}: <b>not over</b>"), name=name)
-    if clock in _COUNTED:
+    if clock in COUNTED_CLOCKS:
         return format_html(_("<b>{left}</b> of {name} left"), left=left, name=name)
     if clock == "fraction":
         return format_html(_("<b>{left} %</b> of {name} left"), left=_share(reading), name=name)
@@ -79,11 +77,11 @@ def _left(reading: Reading, zone: object, now_us: int | None) -> SafeString:
 def _detail(reading: Reading, zone: object, now_us: int | None) -> SafeString:
     parts: list[object] = []
     clock, used, allowed = reading.limit.clock, reading.used, reading.allowed
-    if used is not None and allowed is not None and clock in _COUNTED:
+    if used is not None and allowed is not None and clock in COUNTED_CLOCKS:
         parts.append(format_html(_("used {used} of {allowed}"), used=used, allowed=allowed))
     elif used is not None and allowed is not None and clock != "fraction":
         parts.append(format_html(_("used {used} of {allowed}"), used=words.duration(used), allowed=limit_text(allowed)))
-    if not reading.over and reading.ends_us is not None and clock not in _DATED:
+    if not reading.over and reading.ends_us is not None and clock not in DATED_CLOCKS:
         parts.append(format_html(_("ends {when} if it stays where it is"), when=words.instant(reading.ends_us, zone, now_us, "near")))
     if reading.limit.checkpoint in _WHEN:
         parts.append(_WHEN[reading.limit.checkpoint])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
+from inventory.core.limits import DATED_CLOCKS
 from inventory.core.lives import spoken
 from inventory.core.reasons import ended
 from inventory.core.said import say
@@ -17,13 +18,11 @@ from layups.reads.underway import UnderWay
 from . import words
 
 NEAR_US = 4 * HOUR_US
-DATED = ("printed", "calendar", "received", "opened")
 DEEDS = {
     "bag": say("bag it"),
     "drop": say("test the bag for leaks"),
     "load": say("load it for cure"),
     "on": say("start the heat"),
-    "off": say("it is in cure"),
 }
 STATES = {OVER: "deadline_over", UNKNOWN: "deadline_unknown", EARLY: "deadline_early", LATE: "deadline_late", HOLDS: "deadline_holds"}
 
@@ -81,7 +80,7 @@ def governs_words(d: Deadline, word: str, shop: Shop) -> str:
         return over_words(d.governs, shop)
     name, g = clock_of(d.governs), d.governs
     assert g.ends_us is not None  # what ends is over, or says when
-    if g.clock in DATED:
+    if g.clock in DATED_CLOCKS:
         return say("{name} governs: it lasts through {last_day}.", name=name, last_day=last_day(g.ends_us, shop))
     return say("{name} governs: it ends {moment}.", name=name, moment=moment(g.ends_us, shop))
 
@@ -97,7 +96,7 @@ def over_words(life: Life, shop: Shop) -> str:
     name = clock_of(life)
     if life.ends_us is None:
         return say("{name} is over. Ask quality.", name=name)
-    if life.clock in DATED:
+    if life.clock in DATED_CLOCKS:
         return say("{name} is over: its last day was {last_day}. Ask quality.", name=name, last_day=last_day(life.ends_us, shop))
     return say("{name} is over since {moment}. Ask quality.", name=name, moment=moment(life.ends_us, shop))
 

@@ -9,6 +9,7 @@ from typing import Any
 
 from django.utils.html import format_html
 
+from inventory.core.limits import DATED_CLOCKS
 from inventory.core.lives import spoken
 from inventory.core.said import say, strung
 from inventory.core.spans import clock_text, day_name, duration, limit_text, local_date
@@ -148,7 +149,6 @@ def again_of(page: PartPage) -> Again | None:
 # --- how much is left ---------------------------------------------------------------------------------
 
 SOON_US = 7 * 86_400_000_000
-DATED = ("printed", "calendar", "received", "opened")
 
 
 def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
@@ -165,7 +165,7 @@ def life_words(lives: Sequence[Life], shop: Shop, at_us: int) -> str:
             )
         else:
             told.append(say("{name} {left} left.", name=name, left=duration(x.left or 0)))
-    dated = [x for x in dict.fromkeys(lives) if x.clock in DATED and x.ends_us is not None and 0 < x.ends_us - at_us <= SOON_US]
+    dated = [x for x in dict.fromkeys(lives) if x.clock in DATED_CLOCKS and x.ends_us is not None and 0 < x.ends_us - at_us <= SOON_US]
     told += [
         say("{limit}: {last_day}.", limit=spoken(x.limit, first=True), last_day=last_day(x.ends_us or 0, at_us, shop.zone)) for x in dated
     ]

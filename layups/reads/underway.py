@@ -66,7 +66,7 @@ class UnderWay:
 def under_way(site: Site, now_us: int, person: int | None = None) -> list[UnderWay]:
     """Those of a site that are neither cured nor gone, what presses first before the others. `person`: whose work `mine_us` is."""
     rows = in_state(Part.objects.filter(item__site=site), site, "in_work")
-    parts = list(rows.select_related("item__state__location", "design", "customer").order_by("pk"))
+    parts = list(rows.select_related("item__state__location", "design").order_by("pk"))
     if not parts:
         return []
     read = _read(site, parts, now_us, person)
