@@ -100,7 +100,7 @@ def finding_cells(f: Finding, thing: Thing | None, shop: Shop, case_: Nonconform
     way = ""
     if decidable and may(shop, "dispose"):
         url = to("decide", "decide", item=f.item.code, nonconformance=case_.pk, next=to("nonconformance", case_.pk))
-        way = said.format_html('<a class="button small" href="{}">Decide</a>', url)
+        way = said.format_html('<a class="button small" href="{}">{}</a>', url, say("Decide"))
     link = words.thing_link(thing) if thing is not None else item_link(f.item)
     return [
         link,

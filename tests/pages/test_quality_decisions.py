@@ -6,8 +6,9 @@ import re
 
 import pytest
 
-from inventory.models import Act, Extension, Refusal
+from inventory.models import Act, Extension, Nonconformance, Person, Refusal
 from inventory.verbs.voiding import Void
+from layups.verbs.inspecting import Inspect
 
 from .floor import Browser, Clock, Floor, Page, arrive, clock, floor, made_floor, signed
 
@@ -35,6 +36,14 @@ def test_a_disposition_of_use_as_is_needs_a_reference(floor: Floor, clock: Clock
     assert page.reasons == ["dispose.reference_needed"] and "approval reference" in page.text
     page = signed(odile, "/quality/decide/", {"item": "T-8", "meaning": "accept", "reason": "it looks fine"})
     assert page.reasons == ["dispose.use_as_is_needed"]
+
+
+def test_the_way_to_decide_is_named_in_the_reader_s_language(floor: Floor, odile: Browser) -> None:
+    floor.do(floor.at(0, "09:00"), "Bram", "inspect", Inspect("RUD-073", "visual", "void at the tip", passed=False))
+    path = f"/quality/case/{Nonconformance.objects.latest('pk').pk}/"
+    assert ">Decide</a>" in odile.get(path).source
+    Person.objects.filter(name="Odile").update(language="de")
+    assert ">Entscheiden</a>" in odile.get(path).source
 
 
 def test_an_extension_that_was_voided_is_struck_and_its_asking_waits_again(floor: Floor, clock: Clock, odile: Browser) -> None:
