@@ -199,5 +199,6 @@ LOGGING = {
         "celery.beat": {"level": "WARNING"},
         "celery.worker.strategy": {"level": "WARNING"},
         "celery.app.trace": {"level": "WARNING"},
+        "celery.worker.request": {"level": "WARNING"},  # a tick that the next one overtook while something long ran
     },
 }

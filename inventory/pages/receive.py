@@ -77,6 +77,7 @@ def receive(request: HttpRequest) -> HttpResponse:
     context = {
         "title": say("Receive"),
         "read": found,
+        "focus": found is None,  # a label that was read is looked at first
         "expected_columns": EXPECTED,
         "expected": [expected_row(d, shop) for d in expected[:200]],
         "arrived_columns": ARRIVED,

@@ -194,3 +194,11 @@ def test_the_field_for_a_name_takes_a_place_another_delivery_and_a_badge(yard: S
     assert "Delivery D-119" in ines.post("/receive/delivery/", {**sent, "mark": "d-119"}).text
     assert "Bram: the next records carry this name" in ines.post("/receive/delivery/", {**sent, "mark": yard.yard.badge["Bram"]}).text
     assert Act.objects.count() == before
+
+
+def test_receiving_begins_in_the_box_and_what_was_read_is_looked_at_first(ines: Browser) -> None:
+    box = r'<input[^>]+name="scan"[^>]+autofocus'
+    assert re.search(box, ines.get("/receive/").source)
+    read = ines.get(f"/receive/?scan={quote(MILL)}")
+    assert "label.unmapped" in read.source or "tone-" in read.source
+    assert not re.search(box, read.source)
