@@ -145,6 +145,8 @@ def _install(python: Path, lock: Path, wheels: str) -> None:
         raise Stop(f"there is no pip for {python}. Remove {python.parent.parent} and start again.")
     count = sum("==" in line for line in lock.read_text().splitlines() if not line.startswith((" ", "#")))
     command = [*pip, "install", "--require-hashes", "--only-binary", ":all:", "--disable-pip-version-check", "--no-input"]
+    if lock.parent != REPOSITORY:  # the checks import a small part of theirs: compiling all of it takes as long as the rest
+        command.append("--no-compile")
     if wheels:
         command += ["--no-index", "--find-links", wheels]
     with timed(f"installing {count} packages from {lock.relative_to(REPOSITORY)} (once)"):
