@@ -87,7 +87,6 @@ SESSION_COOKIE_AGE = 12 * 3600
 SESSION_COOKIE_HTTPONLY = True
 SESSION_COOKIE_SAMESITE = "Lax"
 CSRF_COOKIE_HTTPONLY = True
-CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
 CSRF_COOKIE_SAMESITE = "Lax"
 CSRF_FAILURE_VIEW = "inventory.pages.errors.csrf_failed"
 MESSAGE_STORAGE = "inventory.pages.reading.Messages"

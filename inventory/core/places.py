@@ -24,7 +24,7 @@ TAKEN_OUT = frozenset({"bay", "oven", "quarantine"})
 """Kinds to which things are taken out of the cold to be worked with, or set aside: their clocks run there."""
 FROZEN = "frozen"
 PLAIN = "plain"
-_WORDS = {
+_WORDS = {  # each class of compat.HAZARDS, as many of it
     "peroxide": say("organic peroxides"),
     "promoter": say("promoters"),
     "amine": say("amines"),
@@ -114,7 +114,7 @@ def _never_together(rule: PlaceRule, storage: Storage, neighbours: frozenset[str
         rule=rule.name,
         hazard_words=hazard_words(clash),
     )
-    return _because("place.never_together", text, rule, storage, there=strung(", ", sorted(clash)))
+    return _because("place.never_together", text, rule, storage, there=", ".join(sorted(clash)))
 
 
 def _taken(rule: PlaceRule, storage: Storage) -> Reason | None:
@@ -142,7 +142,7 @@ def _taken(rule: PlaceRule, storage: Storage) -> Reason | None:
             hazard_words=hazard_words(rule.accepts),
             storage=storage.name,
         )
-        return _because("place.takes_only", text, rule, storage, accepts=strung(", ", sorted(rule.accepts)))
+        return _because("place.takes_only", text, rule, storage, accepts=", ".join(sorted(rule.accepts)))
     return None
 
 

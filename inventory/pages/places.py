@@ -19,7 +19,7 @@ from inventory.core.temperature import display_celsius
 from inventory.core.units import display
 from inventory.models import Item, ItemState, Location, Reading
 from inventory.reads import counts, stock
-from inventory.reads.standing import misplaced, out_of_band, too_full
+from inventory.reads.misplaced import misplaced, out_of_band, too_full
 from inventory.recording import Transaction, Who
 from inventory.templatetags import shapes, words
 from inventory.templatetags.tables import Column

@@ -14,7 +14,7 @@ from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.flags import raise_flag
 from inventory.models import Act, Block, Item, ItemState, Location
-from inventory.reads.standing import rule_of, storage_of
+from inventory.reads.misplaced import rule_of, storage_of
 from inventory.recording import Line, Transaction
 from inventory.recording.use import readings_at, thaw_of
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from inventory.core.places import TAKEN_OUT, PlaceRule, Storage, cautions, put_away
+from inventory.core.compat import HAZARDS
+from inventory.core.places import FROZEN, PLAIN, TAKEN_OUT, PlaceRule, Storage, cautions, hazard_words, put_away
 
 from .putaway_cases import TABLE, table
 
@@ -37,6 +38,7 @@ def test_peroxide_is_refused_among_promoters_and_amines() -> None:
     assert "never with promoters, amines or acids (there: amines, promoters)" in reason.text
     assert reason.text.endswith(f"Safety data sheet: {SDS}")
     assert reason.numbers == {"place": "AC", "material": "MEKP", "sds_url": SDS, "there": "amine, promoter"}
+    assert type(reason.numbers["there"]) is str  # codes, for machines: no sentence that somebody could read otherwise
 
 
 def test_peroxide_is_refused_in_the_freezer_below_its_minimum() -> None:
@@ -140,3 +142,8 @@ def test_nothing_is_too_warm_where_it_is_taken_out_to() -> None:
 
 def test_the_table_that_the_tablet_s_script_is_held_to_is_what_the_rule_says() -> None:
     assert TABLE.read_text() == table(), "write it anew: python -m tests.core.putaway_cases"
+
+
+def test_every_class_of_hazard_has_a_word_for_places() -> None:
+    known = {*HAZARDS, FROZEN, PLAIN}
+    assert {code for code in known if hazard_words([code]) == code} == set()
