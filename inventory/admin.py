@@ -12,17 +12,18 @@ from django import forms
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.http import HttpRequest
+from django.utils.translation import gettext, gettext_lazy
 
-from inventory import kinetics
+from inventory import kinetics, readers
 from inventory.core import codes
 from inventory.core.reasons import BadInput
 from inventory.pages.signing import badge_digest
 
 from . import models as m
 
-admin.site.site_header = "Selvedge: master data"
+admin.site.site_header = gettext_lazy("Selvedge: master data")
 admin.site.site_title = "Selvedge"
-admin.site.index_title = "What is set up once, and the records to be read"
+admin.site.index_title = gettext_lazy("What is set up once, and the records to be read")
 
 
 class Master(admin.ModelAdmin):
@@ -96,14 +97,14 @@ class Users(UserAdmin):
 
     actions = None
     list_display = ("username", "person", "is_active", "is_staff")
-    fieldsets = (*(UserAdmin.fieldsets or ()), ("Who this is", {"fields": ("person",)}))
-    add_fieldsets = (*UserAdmin.add_fieldsets, ("Who this is", {"fields": ("person",)}))
+    fieldsets = (*(UserAdmin.fieldsets or ()), (gettext_lazy("Who this is"), {"fields": ("person",)}))
+    add_fieldsets = (*UserAdmin.add_fieldsets, (gettext_lazy("Who this is"), {"fields": ("person",)}))
 
 
 class PersonForm(forms.ModelForm):
     """A person, and the badge that names them: kept hashed, so it can be set but not shown."""
 
-    badge = forms.CharField(required=False, max_length=200, label="Badge", help_text="Scan the badge. Empty: leave it as it is.")
+    badge = forms.CharField(required=False, max_length=200, label=gettext_lazy("Badge"), help_text=gettext_lazy("Scan the badge. Empty: leave it as it is."))
 
     class Meta:
         model = m.Person
@@ -115,10 +116,10 @@ class PersonForm(forms.ModelForm):
             return ""
         scan = codes.normalise(text)
         if scan.code is None or scan.on != "person":
-            raise forms.ValidationError("This is not one of our badges: scan it again.")
+            raise forms.ValidationError(gettext("This is not one of our badges: scan it again."))
         digest = badge_digest(scan.code)
         if m.Person.objects.filter(badge_sha256=digest).exclude(pk=self.instance.pk).exists():
-            raise forms.ValidationError("This badge is somebody else's.")
+            raise forms.ValidationError(gettext("This badge is somebody else's."))
         return digest
 
 
@@ -191,7 +192,7 @@ class KineticsForm(forms.ModelForm):
             try:
                 kinetics.check(m.Kinetics(version=0, **cleaned))
             except BadInput as bad:
-                self.add_error(bad.where if bad.where in self.fields else None, bad.reason.text)
+                self.add_error(bad.where if bad.where in self.fields else None, readers.shown(bad.reason.text))
         return cleaned
 
 

@@ -13,7 +13,8 @@ from django.apps import apps
 from django.utils.translation.template import templatize
 
 from inventory.catalogue import Key
-from inventory.pages.verbforms import field_words, label_of
+from inventory.modelwords import ABOUT
+from inventory.pages.verbforms import about, field_words, label_of
 from inventory.verbs.registry import VERBS
 
 Messages = dict[Key, list[str]]
@@ -32,6 +33,7 @@ SAID = {
     "ngettext": 0,
     "say_as": 1,
     "pgettext": 1,
+    "pgettext_lazy": 1,
 }
 """What takes a message, and at which place."""
 _SCRIPT = re.compile(r"""\binWords\(\s*("(?:[^"\\\n]|\\.)*"|'(?:[^'\\\n]|\\.)*')""")
@@ -118,20 +120,23 @@ def _literals(text: str, count: int) -> list[str]:
 
 
 def in_model(model: type) -> Iterator[Key]:
-    """The names of a model and its fields, what helps to fill them in, and their choices."""
+    """The names of a model and its fields, what helps to fill them in, their choices, and what is said when a rule of theirs is broken."""
     meta = model._meta  # type: ignore[attr-defined]
     yield Key(str(meta.verbose_name))
     yield Key(str(meta.verbose_name_plural))
     for field in meta.get_fields():
-        for text in (getattr(field, "verbose_name", ""), getattr(field, "help_text", "")):
-            yield Key(str(text))
+        yield Key(str(getattr(field, "verbose_name", "")), ABOUT.get(f"{model.__name__}.{field.name}", ""))
+        yield Key(str(getattr(field, "help_text", "")))
         for _, label in getattr(field, "choices", None) or ():
             yield Key(str(label))
+    for constraint in meta.constraints:
+        if constraint.violation_error_message != constraint.default_violation_error_message:
+            yield Key(str(constraint.violation_error_message))
 
 
 def in_verb(params: type) -> Iterator[Key]:
     """The labels and hints of the form that is made from a verb's parameters."""
     for name in (field.name for field in dataclasses.fields(params)):
-        yield Key(label_of(name))
+        yield Key(label_of(name), about(params, name))
     for words in field_words(params).values():
         yield Key(words.replace("{", "{{").replace("}", "}}"))

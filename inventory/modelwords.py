@@ -1,4 +1,4 @@
-"""Names of models, fields and choices in the reader's language, for the admin and for forms.
+"""Names of models, fields and choices, and what their constraints say, in the reader's language, for the admin and for forms.
 
 Models name their fields in plain English, once. Here those names become lazy, when the application is ready: so nothing has to be
 marked, and migrations go on seeing the English.
@@ -10,9 +10,13 @@ from typing import Any
 
 from django.apps import AppConfig
 from django.utils.functional import Promise
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from inventory.core.said import worded
+
+
+ABOUT = {"CountLine.sheet": "of a count"}
+"""What a field is about whose name English has for something else as well (a sheet of material)."""
 
 
 def translate(config: AppConfig) -> None:
@@ -20,10 +24,15 @@ def translate(config: AppConfig) -> None:
         meta: Any = model._meta
         meta.verbose_name, meta.verbose_name_plural = _lazy(meta.verbose_name), _lazy(meta.verbose_name_plural)
         for field in (*meta.local_fields, *meta.local_many_to_many):
-            field.verbose_name, field.help_text = _lazy(field.verbose_name), _lazy(field.help_text)
+            about = ABOUT.get(f"{model.__name__}.{field.name}", "")
+            field.verbose_name, field.help_text = _lazy(field.verbose_name, about), _lazy(field.help_text)
             if field.choices:
                 field.choices = [(value, worded(str(label))) for value, label in field.choices]
+        for constraint in meta.constraints:
+            constraint.violation_error_message = _lazy(constraint.violation_error_message)
 
 
-def _lazy(text: str | Promise) -> str | Promise:
-    return gettext_lazy(text) if text and isinstance(text, str) else text
+def _lazy(text: str | Promise, about: str = "") -> str | Promise:
+    if not text or not isinstance(text, str):
+        return text
+    return pgettext_lazy(about, text) if about else gettext_lazy(text)

@@ -9,8 +9,8 @@ from collections.abc import Callable
 from django.conf import settings
 from django.core.mail import send_mail
 
-from inventory import jobs
-from inventory.core.said import say
+from inventory import jobs, readers
+from inventory.core.said import say, say_n
 from inventory.core.spans import local_date
 from inventory.core.vessel_text import stand_from
 from inventory.models import Flag, ItemState, Leg, Notice, Outbox, Person, PotCurve, Recipe, Site
@@ -57,24 +57,29 @@ def draw_pot_curve(row: Outbox, now_us: int) -> None:
 
 
 def send_morning(row: Outbox, now_us: int) -> None:
-    """The morning list of one person, once a day. Flags in it count as told."""
+    """The morning list of one person, once a day, in their language and units. Flags in it count as told."""
     person = Person.objects.select_related("site").get(pk=int(row.topic.split(":")[1]))
     roles = set(person.roles.values_list("role", flat=True))
     flags = list(Flag.objects.filter(site=person.site, withdrawn_us__isnull=True, role__in=roles).order_by("at_us", "pk"))
     if not person.email or person.ended_us is not None or not flags:
         return
     told = set(Notice.objects.filter(flag__in=flags, person=person).values_list("flag_id", flat=True))
-    lines = [("" if f.pk in told else say("New: ")) + f.text for f in flags]
-    day = local_date(now_us, person.site.zone).isoformat()
-    text = (
-        say("Good morning, {person}. What needs you at {site} on {day}:\n\n", person=person.name, site=person.site.name, day=day)
-        + "\n".join(f"- {line}" for line in lines)
-        + "\n"
-    )
-    send_mail(
-        say("{site}: {lines} things need you", site=person.site.name, lines=len(lines)), text, settings.DEFAULT_FROM_EMAIL, [person.email]
-    )
-    Notice.objects.bulk_create([Notice(flag=f, person=person, sent_us=now_us) for f in flags if f.pk not in told], ignore_conflicts=True)
+    new = [f for f in flags if f.pk not in told]
+    with readers.reading(person.language, person.units):  # who has chosen no language has no browser here to ask: English
+        subject, text = morning_words(person, flags, {f.pk for f in new}, local_date(now_us, person.site.zone).isoformat())
+    send_mail(subject, text, settings.DEFAULT_FROM_EMAIL, [person.email])
+    Notice.objects.bulk_create([Notice(flag=f, person=person, sent_us=now_us) for f in new], ignore_conflicts=True)
+
+
+def morning_words(person: Person, flags: list[Flag], new: set[int], day: str) -> tuple[str, str]:
+    """Subject and text of the morning mail, as whoever reads now reads it. Flags are kept as text, so each is found again by its
+    template; the text is not markup."""
+    said = [readers.shown(f.text) for f in flags]
+    lines = [readers.shown(say("New: {text}", text=text)) if f.pk in new else text for f, text in zip(flags, said, strict=True)]
+    site = person.site.name
+    greeting = readers.shown(say("Good morning, {person}. What needs you at {site} on {day}:", person=person.name, site=site, day=day))
+    subject = readers.shown(say_n("{site}: {n} thing needs you", "{site}: {n} things need you", len(lines), site=site))
+    return subject, greeting + "\n\n" + "".join(f"- {line}\n" for line in lines)
 
 
 def queue_morning(site: Site, now_us: int) -> int:

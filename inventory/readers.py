@@ -18,8 +18,8 @@ from django.utils.translation import gettext, ngettext, pgettext
 from django.utils.translation.trans_real import DjangoTranslation
 from django.utils.translation.trans_real import translation as catalogue
 
-from inventory.core import said, temperature, units
-from inventory.core.said import CANONICAL, Joined, Measured, Reader, Told, read_out
+from inventory.core import lives, said, spans, temperature, units
+from inventory.core.said import CANONICAL, Joined, Measured, Reader, Told, first_up, read_out
 from inventory.core.unsaid import Known
 from inventory.models import Person
 
@@ -106,13 +106,42 @@ def script_words(language_: str) -> dict[str, str]:
 
 _QUANTITY = re.compile(r"([−-]?\d+(?:\.\d+)?) (m|mm|µm|m²|cm²|mm²|kg|g|mg|µg|°C)")
 _BASE = {"m": "um", "mm": "um", "µm": "um", "m²": "cmm2", "cm²": "cmm2", "mm²": "cmm2", "kg": "ug", "g": "ug", "mg": "ug", "µg": "ug"}
+_MOMENT = re.compile(
+    rf"(?P<weekday>{'|'.join(map(str, spans.DAYS))}) (?P<number>\d{{1,2}}) (?P<month>{'|'.join(map(str, spans.MONTHS))})"
+    r"(?: (?P<clock>\d\d:\d\d))?"
+)
+"""A day as `spans.day_name` says it, and an instant as `spans.day_text` does."""
 _SENTENCE = re.compile(r"(?<=[.!?]) (?=\S)")
 
 
 @lru_cache(maxsize=1)
 def _known() -> Known:
     templates = [key for key, _ in catalogue("de")._catalog.items() if isinstance(key, str) and "\x04" not in key]  # type: ignore[attr-defined]
-    return Known(templates, _quantity)
+    return Known(templates, _figure)
+
+
+def _figure(text: str) -> Told | None:
+    """A value that is no sentence: a measure, a day, or a name of ours that begins a sentence."""
+    return _quantity(text) or _moment(text) or _name(text)
+
+
+def _moment(text: str) -> Told | None:
+    found = _MOMENT.fullmatch(text)
+    if not found:
+        return None
+    weekday, month = spans.DAYS[spans.DAYS.index(found["weekday"])], spans.MONTHS[spans.MONTHS.index(found["month"])]
+    day = spans.day_words(weekday, int(found["number"]), month)
+    return spans.at_clock(day, found["clock"]) if found["clock"] else day  # type: ignore[return-value]
+
+
+def _name(text: str) -> Told | None:
+    """A limit by its short name, or with the capital of a sentence's first word."""
+    said = lives.spoken(text)
+    if isinstance(said, Told):
+        return said
+    small = text[:1].lower() + text[1:]
+    found = lives.LONG.get(small) if small != text else None
+    return first_up(found) if found is not None else None  # type: ignore[return-value]
 
 
 def _quantity(text: str) -> Told | None:

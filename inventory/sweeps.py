@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from django.db.models import Q
 
+from inventory.core.lives import spoken
 from inventory.core.said import say
 from inventory.core.spans import day_text, end_of_day_us
 from inventory.core.units import display
@@ -65,15 +66,15 @@ def events_of(row: ItemState, zone: str) -> Iterator[Event]:
         return
     name = str(row.item)
     if row.ends_us is not None:
-        when = day_text(row.ends_us, zone)
+        when, governs = day_text(row.ends_us, zone), spoken(row.governs)
         yield Event(
             row.ends_us - NOTICE_US,
             "life.ending",
             "storekeeper",
-            say("{name}: {governs} ends {when}.", name=name, governs=row.governs, when=when),
+            say("{name}: {governs} ends {when}.", name=name, governs=governs, when=when),
         )
         yield Event(
-            row.ends_us, "life.over", "storekeeper", say("{name}: {governs} was over {when}.", name=name, governs=row.governs, when=when)
+            row.ends_us, "life.over", "storekeeper", say("{name}: {governs} was over {when}.", name=name, governs=governs, when=when)
         )
     if row.back_us is not None:
         place = row.location.name if row.location else "?"

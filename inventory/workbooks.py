@@ -17,6 +17,7 @@ from typing import Any
 import python_calamine
 
 from inventory.core.reasons import BadInput
+from inventory.core.said import say
 from inventory.core.table import MAX_COLUMNS, MAX_ROWS, Row, too_many_rows
 
 MAX_MEMBERS = 500
@@ -49,7 +50,7 @@ def read_workbook(data: bytes) -> list[Row]:
 
 
 def _broken() -> BadInput:
-    return BadInput("import.broken", "The workbook cannot be read: open it, save it as .xlsx, and hand it in again.", "file")
+    return BadInput("import.broken", say("The workbook cannot be read: open it, save it as .xlsx, and hand it in again."), "file")
 
 
 def _measured(data: bytes) -> dict[str, bytes]:
@@ -75,7 +76,8 @@ def _measured(data: bytes) -> dict[str, bytes]:
 
 
 def _too_much() -> BadInput:
-    text = f"The workbook unpacks to more than {MAX_UNPACKED // 10**6} MB: keep the table that you need, and save it as CSV."
+    most = MAX_UNPACKED // 10**6
+    text = say("The workbook unpacks to more than {most} MB: keep the table that you need, and save it as CSV.", most=most)
     return BadInput("import.too_much_inside", text, "file")
 
 
@@ -140,11 +142,15 @@ def _scan(part: bytes) -> None:
         if row > MAX_ROWS + 100:
             raise too_many_rows()
         if column > MAX_COLUMNS:
-            text = f"There is something in column {column}; {MAX_COLUMNS} at most are read. Delete what lies far out, and save it again."
+            text = say(
+                "There is something in column {column}; {most} at most are read. Delete what lies far out, and save it again.",
+                column=column,
+                most=MAX_COLUMNS,
+            )
             raise BadInput("import.too_many_columns", text, "file", column=column)
         if _FORMULA.match(part, tag.end()):
             cell = f"{(ref[1] or b'').decode() if ref else ''}{row}"
-            text = f"Cell {cell} holds a formula: copy the column, insert it as values, and hand the file in again."
+            text = say("Cell {cell} holds a formula: copy the column, insert it as values, and hand the file in again.", cell=cell)
             raise BadInput("import.formula", text, "file", cell=cell, row=row)
 
 

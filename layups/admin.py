@@ -9,6 +9,8 @@ from django import forms
 from django.contrib import admin
 from django.contrib.admin.options import InlineModelAdmin
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from . import curingadmin  # noqa: F401  registers the cure recipes
 from . import models as m
@@ -30,13 +32,13 @@ class OwnLines(InlineModelAdmin):
 class PlyForm(forms.ModelForm):
     """Area and loss as people write them."""
 
-    net_cmm2 = stock_field("Net area", "cmm2", "Of the ply as it lies in one part.")
-    loss_ppm = share_field("Loss", "In cutting it; empty: the design's.")
+    net_cmm2 = stock_field(_("Net area"), "cmm2", _("Of the ply as it lies in one part."))
+    loss_ppm = share_field(_("Loss"), _("In cutting it; empty: the design's."))
 
     class Meta:
         model = m.Ply
         fields = ("seq", "step", "label", "material", "recipe", "wets", "angle", "qty", "net_cmm2", "loss_ppm", "alternates")
-        labels = {"wets": "Wets the dry plies"}
+        labels = {"wets": _("Wets the dry plies")}
 
 
 class Plies(admin.TabularInline):
@@ -59,18 +61,18 @@ class Consumables(admin.TabularInline):
 class InfusionForm(forms.ModelForm):
     """Figures as people write them; what is not known is left empty."""
 
-    length_um = quantity_field("Length", "length", "m", 1_000_000)
-    width_um = quantity_field("Width", "length", "m", 1_000_000)
-    permeability_e18 = quantity_field("Permeability", "area", "m²", 10**18, "Of the stack with its flow mesh, measured: 1e-10 m².")
-    scatter_ppm = share_field("± of the permeability", "Empty: as laboratories differ on a woven fabric.")
-    porosity_ppm = share_field("Porosity", "100 % less the fibre by volume.")
-    pressure_pa = quantity_field("Pressure difference", "pressure", "mbar", 1)
-    room_mc = celsius_field("Resin and tool, °C")
-    inlet_um = quantity_field("Radius of a point inlet", "length", "mm", 1_000_000)
-    starts_us = duration_field("The flow starts, after mixing")
-    fresh_upa_s = quantity_field("Viscosity at the start", "viscosity", "mPa·s", 1_000_000, "At that temperature.")
-    doubles_us = duration_field("It doubles every")
-    stops_us = duration_field("The flow must stop, after mixing")
+    length_um = quantity_field(_("Length"), "length", "m", 1_000_000)
+    width_um = quantity_field(_("Width"), "length", "m", 1_000_000)
+    permeability_e18 = quantity_field(_("Permeability"), "area", "m²", 10**18, _("Of the stack with its flow mesh, measured: 1e-10 m²."))
+    scatter_ppm = share_field(_("± of the permeability"), _("Empty: as laboratories differ on a woven fabric."))
+    porosity_ppm = share_field(_("Porosity"), _("100 % less the fibre by volume."))
+    pressure_pa = quantity_field(_("Pressure difference"), "pressure", "mbar", 1)
+    room_mc = celsius_field(_("Resin and tool, °C"))
+    inlet_um = quantity_field(_("Radius of a point inlet"), "length", "mm", 1_000_000)
+    starts_us = duration_field(_("The flow starts, after mixing"))
+    fresh_upa_s = quantity_field(_("Viscosity at the start"), "viscosity", "mPa·s", 1_000_000, _("At that temperature."))
+    doubles_us = duration_field(_("It doubles every"))
+    stops_us = duration_field(_("The flow must stop, after mixing"))
 
     class Meta:
         model = m.Infusion
@@ -85,25 +87,25 @@ class Infusions(admin.StackedInline):
     form = InfusionForm
     extra = 1
     max_num = 1
-    verbose_name_plural = "infusion"
+    verbose_name_plural = _("infusion")
 
 
 class CuredPlyForm(forms.ModelForm):
     """Stiffness, expansion and thickness with their units, as a data sheet prints them."""
 
-    e1_pa = quantity_field("E1, along the fibres or a yarn", "pressure", "GPa", 1, "Of a mat or a core: its E.")
-    e2_pa = quantity_field("E2, across", "pressure", "GPa", 1, "Of a fabric: along its other yarn.")
-    g12_pa = quantity_field("G12, in-plane shear", "pressure", "GPa", 1)
-    nu12_ppm = quantity_field("ν12", "number", "", 1_000_000)
-    alpha1_e12 = quantity_field("α1, expansion along", "expansion", "ppm/K", 10**12)
-    alpha2_e12 = quantity_field("α2, across", "expansion", "ppm/K", 10**12)
+    e1_pa = quantity_field(_("E1, along the fibres or a yarn"), "pressure", "GPa", 1, _("Of a mat or a core: its E."))
+    e2_pa = quantity_field(_("E2, across"), "pressure", "GPa", 1, _("Of a fabric: along its other yarn."))
+    g12_pa = quantity_field(_("G12, in-plane shear"), "pressure", "GPa", 1)
+    nu12_ppm = quantity_field(_("ν12"), "number", "", 1_000_000)
+    alpha1_e12 = quantity_field(_("α1, expansion along"), "expansion", "ppm/K", 10**12)
+    alpha2_e12 = quantity_field(_("α2, across"), "expansion", "ppm/K", 10**12)
     cured_nm = quantity_field(
-        "Cured ply thickness", "length", "mm", 10**9, "Empty: by geometry, from areal weight, fibre density and volume."
+        _("Cured ply thickness"), "length", "mm", 10**9, _("Empty: by geometry, from areal weight, fibre density and volume.")
     )
-    fibre_mg_cm3 = quantity_field("Fibre density", "density", "g/cm³", 1)
-    resin_mg_cm3 = quantity_field("Density of the cured resin", "density", "g/cm³", 1)
-    fibre_volume_ppm = share_field("Fibre by volume", "What is aimed at; or…")
-    resin_weight_ppm = share_field("Resin by weight", "…what is aimed at, or what a prepreg brings.")
+    fibre_mg_cm3 = quantity_field(_("Fibre density"), "density", "g/cm³", 1)
+    resin_mg_cm3 = quantity_field(_("Density of the cured resin"), "density", "g/cm³", 1)
+    fibre_volume_ppm = share_field(_("Fibre by volume"), _("What is aimed at; or…"))
+    resin_weight_ppm = share_field(_("Resin by weight"), _("…what is aimed at, or what a prepreg brings."))
 
     class Meta:
         model = m.CuredPly
@@ -128,12 +130,12 @@ class CuredPlies(admin.ModelAdmin):
 class TighterForm(forms.ModelForm):
     """The figure in the unit of the limit: months, a time, or a count."""
 
-    limit_us = duration_field("Time")
+    limit_us = duration_field(_("Time"))
 
     class Meta:
         model = m.TighterLimit
         fields = ("customer", "design", "material", "limit", "months", "limit_us", "limit_n", "source")
-        labels = {"limit_n": "Count"}
+        labels = {"limit_n": pgettext_lazy("a number", "Count")}
 
 
 @admin.register(m.TighterLimit)
@@ -151,8 +153,8 @@ class TighterLimits(admin.ModelAdmin):
 class WindowForm(forms.ModelForm):
     """Times as people write them."""
 
-    least_us = duration_field("At least")
-    most_us = duration_field("At most")
+    least_us = duration_field(_("At least"))
+    most_us = duration_field(_("At most"))
 
     class Meta:
         model = m.Window
@@ -170,10 +172,10 @@ class Windows(OwnLines, admin.StackedInline):
 class RoomForm(forms.ModelForm):
     """Temperatures in °C, humidity in per cent."""
 
-    low_mc = celsius_field("At least, °C")
-    high_mc = celsius_field("At most, °C")
-    rh_low_ppm = percent_field("At least, % RH")
-    rh_high_ppm = percent_field("At most, % RH")
+    low_mc = celsius_field(_("At least, °C"))
+    high_mc = celsius_field(_("At most, °C"))
+    rh_low_ppm = percent_field(_("At least, % RH"))
+    rh_high_ppm = percent_field(_("At most, % RH"))
 
     class Meta:
         model = m.RoomLimit
@@ -186,15 +188,15 @@ class Rooms(OwnLines, admin.TabularInline):
     model = m.RoomLimit
     form = RoomForm
     extra = 1
-    verbose_name_plural = "room limits"
+    verbose_name_plural = _("room limits")
 
 
 class DesignForm(forms.ModelForm):
     """Losses in per cent, resin by weight."""
 
-    loss_ppm = share_field("Loss in cutting", "Of what comes off the roll, all plies alike.")
-    resin_waste_ppm = share_field("Resin lost", "In cups, rollers and lines, of what is mixed.")
-    resin_extra_ug = stock_field("Resin beside the fabric", "ug", "What core and corners of one part take.")
+    loss_ppm = share_field(_("Loss in cutting"), _("Of what comes off the roll, all plies alike."))
+    resin_waste_ppm = share_field(_("Resin lost"), _("In cups, rollers and lines, of what is mixed."))
+    resin_extra_ug = stock_field(_("Resin beside the fabric"), "ug", _("What core and corners of one part take."))
 
     class Meta:
         model = m.Design

@@ -8,13 +8,14 @@ from django import forms
 from django.contrib import admin
 from django.db.models import Max
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy
 
 from layups.core import cure_recipe
 
 from . import models as m
 
 EXAMPLE = "room 20 °C\nramp 1 to 3 °C/min over 5 min\ndwell 180 −0/+5 °C for 120 −0/+30 min\ncool at most 2 °C/min to 70 °C"
-HELP = (
+HELP = gettext_lazy(
     "A stage a line, in the order in which they come. Low and high limits are apart: 180 −0/+5 °C is from 180 to 185 °C. "
     "“room” says how warm the hall is, for when heating began; “gap” how long a thermocouple may go unread."
 )
@@ -48,7 +49,7 @@ class CureRecipes(admin.ModelAdmin):
     def get_fields(self, request: HttpRequest, obj: Any = None) -> tuple[str, ...]:
         return ("code", "name", "text", "source") if obj is None else ("code", "version", "name", "text", "stages", "source")
 
-    @admin.display(description="is read as")
+    @admin.display(description=gettext_lazy("is read as"))
     def stages(self, row: m.CureRecipe) -> str:
         return "; ".join(cure_recipe.write(row.recipe).splitlines())
 

@@ -14,6 +14,8 @@ _SHORT = {
     "cycles": say("thaw cycles"),
     "moisture": say("time in the open"),
 }
+LONG = {str.__str__(said): said for said in _SHORT.values()}
+"""The same by themselves, for where one stands in text that was stored."""
 
 
 def spoken(name: str, first: bool = False) -> str:

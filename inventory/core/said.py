@@ -221,9 +221,9 @@ def template(text: str) -> str:
     return text
 
 
-def worded(text: str) -> str:
+def worded(text: str, about: str = "") -> str:
     """A word that comes out of a table or out of the code itself (a role, the name of a field), as it is read."""
-    return Said(text.replace("{", "{{").replace("}", "}}"))
+    return Said(text.replace("{", "{{").replace("}", "}}"), None, about)
 
 
 def strung(between: str, parts: Iterable[str]) -> str:

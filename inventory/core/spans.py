@@ -120,14 +120,23 @@ def weekday_text(us: int, zone: Zone) -> str:
 
 def day_text(us: int, zone: Zone) -> str:
     """ "Sat 28 Mar 12:30": for an instant less than a year away."""
-    t = local(us, zone)
-    return say("{day} {clock}", day=day_name(us, zone), clock=f"{t.hour:02d}:{t.minute:02d}")
+    return at_clock(day_name(us, zone), clock_text(us, zone))
+
+
+def at_clock(day: str, clock: str) -> str:
+    """ "Sat 28 Mar 12:30", of its two parts."""
+    return say("{day} {clock}", day=day, clock=clock)
 
 
 def day_name(us: int, zone: Zone) -> str:
     """ "Sat 28 Mar": a day less than a year away."""
     t = local(us, zone)
-    return say("{weekday} {number} {month}", weekday=DAYS[t.weekday()], number=t.day, month=MONTHS[t.month - 1])
+    return day_words(DAYS[t.weekday()], t.day, MONTHS[t.month - 1])
+
+
+def day_words(weekday: str, number: int, month: str) -> str:
+    """ "Sat 28 Mar", of its three parts."""
+    return say("{weekday} {number} {month}", weekday=weekday, number=number, month=month)
 
 
 # --- ends ----------------------------------------------------------------------------------------

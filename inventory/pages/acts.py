@@ -137,7 +137,7 @@ def _flows(leg: Leg, edges: Sequence[Edge]) -> list[Any]:
     for edge in edges:
         if edge.src_id == leg.item_id:
             amount = words.emphasise(display(edge.qty, unit)) if edge.qty else ""  # booked by the box: no amount is known
-            way = template(say("{{amount}} to {{thing}}")) if leg.item.kind == "lot" else template(say("{{amount}} into {{thing}}"))
+            way = template("{amount} to {thing}") if leg.item.kind == "lot" else template("{amount} into {thing}")
             parts.append(words.html_say(way, amount=amount, thing=item_link(edge.dst)))
         elif edge.dst_id == leg.item_id:
             what = display(edge.qty, edge.src.unit) if edge.qty else ""
@@ -175,16 +175,17 @@ def _particulars(act: Act, body: dict[str, Any], own: dict[str, Any], shop: Shop
     if own.get("stop_us"):
         parts.append(words.html_say("stop by {when}", when=words.instant(own["stop_us"], shop.zone, shop.now_us, "near")))
     if body.get("delivery"):
-        parts.append(format_html('delivery <a href="{}">{}</a>', to("delivery", number=body["delivery"]), body["delivery"]))
+        number = body["delivery"]
+        parts.append(words.html_say('delivery <a href="{url}">{number}</a>', url=to("delivery", number=number), number=number))
     if body.get("sheet"):
         parts.append(words.html_say('<a href="{url}">count {number}</a>', url=to("count-sheet", body["sheet"]), number=body["sheet"]))
     for name, said in (
-        ("job", template(say("for {{what}}"))),
-        ("purpose", template(say("for: {{what}}"))),
+        ("job", template("for {what}")),
+        ("purpose", template("for: {what}")),
         ("note", "{what}"),
         ("step", "{what}"),
-        ("evidence", template(say("evidence: {{what}}"))),
-        ("code", template(say("label {{what}}"))),
+        ("evidence", template("evidence: {what}")),
+        ("code", template("label {what}")),
     ):
         value = body.get(name) or own.get(name)
         if value and isinstance(value, str):

@@ -44,7 +44,7 @@ BACK = (
     ("auto", say("planned back by the end of the day")),
     ("1", say("in 1 hour")),
     ("4", say("in 4 hours")),
-    ("24", "tomorrow"),
+    ("24", say("tomorrow")),
     ("no", say("no return planned")),
 )
 PIECES = (Column(say("Piece")), Column(say("Left"), num=True), Column(say("Where")), Column(say("State")))

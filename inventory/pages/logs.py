@@ -13,7 +13,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory import attachments
 from inventory.core.reasons import BadInput
-from inventory.core.said import say
+from inventory.core.said import say, say_as
 from inventory.core.spans import duration
 from inventory.core.temperature import display_celsius
 from inventory.logs import why_no_evidence
@@ -43,11 +43,11 @@ WARM = (
     Column(say("Above")),
     Column(say("From")),
     Column(say("To")),
-    Column(say("For"), num=True),
+    Column(say_as("how long", "For"), num=True),
     Column(say("Warmest"), num=True),
     Column(say("What to do"), wide=True),
 )
-GAPS = (Column(say("From")), Column(say("To")), Column(say("For"), num=True))
+GAPS = (Column(say("From")), Column(say("To")), Column(say_as("how long", "For"), num=True))
 LEFT = (Column(say("Lines")), Column(say("What was wrong"), wide=True), Column(say("There stood")))
 TOUCHED = (Column(say("What")), Column(say("Material")), Column(say("Lay there from")), Column(say("To")), Column(say("Charged"), num=True))
 MOST = 50

@@ -16,7 +16,7 @@ from inventory.core.kinetic_text import set_of
 from inventory.core.mixing import WORDS, celsius
 from inventory.core.numerals import plain
 from inventory.core.reasons import BadInput
-from inventory.core.said import say, say_n, strung
+from inventory.core.said import say, say_as, say_n, strung
 from inventory.core.spans import duration
 from inventory.core.stoichiometry import dose
 from inventory.core.units import display
@@ -42,7 +42,7 @@ LIST = (
     Column(say("Pot life"), wide=True),
     Column(say("Kinetics")),
 )
-POINTS = (Column(say("Temperature"), num=True, lead=True), Column(say("Dose"), num=True), Column(say("Gel"), num=True), Column(say("From")))
+POINTS = (Column(say("Temperature"), num=True, lead=True), Column(say("Dose"), num=True), Column(say("Gel"), num=True), Column(say_as("a source", "From")))
 LESSONS = (
     Column(say("Pot")),
     Column(say("Gelled"), wide=True),

@@ -13,7 +13,7 @@ from django.views.decorators.http import require_safe
 
 from inventory.core.limits import Reading
 from inventory.core.lives import spoken
-from inventory.core.said import say
+from inventory.core.said import say, say_as
 from inventory.reads.looking import Look, Need
 from inventory.reads.needs import needs
 from inventory.reads.stock import Piece
@@ -81,7 +81,7 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def row_of(need: Need) -> dict[str, Any]:
     """A need as the list of sentences takes it."""
-    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, say("Open"))}
+    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, say_as("a page", "Open"))}
 
 
 def out_table(look: Look) -> Any:

@@ -6,6 +6,7 @@ Text fields take what a scanner or a person says, exactly as the interface for m
 from __future__ import annotations
 
 import dataclasses
+import re
 import typing
 from datetime import datetime
 from typing import Any
@@ -20,6 +21,10 @@ from inventory.verbs.registry import Verb
 
 _YES_NO = (("", say("not looked")), ("yes", say("yes")), ("no", say("no")))
 _EPOCH_S = 1_000_000
+_ABOUT = {"line": "a temperature", "core": "of a roll", "CutParts.run": "a length"}
+"""What a field is about whose name English has for something else as well; by its name, or by class and name."""
+_LOOSE = re.compile(r"(?:[\s,;]+|^)(?:and|or)$|^(?:with|at|from|to|into|in|for|over)$")
+"""A word that leads on to the next field: it says nothing where it ends a hint."""
 
 
 def form_class(verb: Verb) -> type[forms.Form]:
@@ -29,7 +34,8 @@ def form_class(verb: Verb) -> type[forms.Form]:
     fields: dict[str, Any] = {}
     for f in dataclasses.fields(verb.params):
         required = f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
-        fields[f.name] = _field(f.name, hints[f.name], required, words.get(f.name, ""))
+        label = worded(label_of(f.name), about(verb.params, f.name))
+        fields[f.name] = _field(f.name, hints[f.name], required, words.get(f.name, ""), label)
     return type(f"{verb.params.__name__}Form", (forms.Form,), fields)
 
 
@@ -41,7 +47,10 @@ def field_words(params: type) -> dict[str, str]:
         mark = f"`{f.name}`"
         at = doc.find(mark)
         if at >= 0:
-            words[f.name] = doc[at + len(mark) :].lstrip(" :").split(". `")[0].split("`")[0].strip(" ;,").rstrip(".")[:200]
+            hint = doc[at + len(mark) :].lstrip(" :").split(". `")[0].split("`")[0].strip(" ;,").rstrip(".")[:200]
+            while hint != (hint := _LOOSE.sub("", hint).strip(" ;,.:")):
+                pass
+            words[f.name] = hint
     return words
 
 
@@ -49,9 +58,14 @@ def label_of(name: str) -> str:
     return name.removesuffix("_us").replace("_", " ").capitalize()
 
 
-def _field(name: str, hint: Any, required: bool, words: str) -> forms.Field:
+def about(params: type, name: str) -> str:
+    """What tells the label of this field from the same word for something else; mostly nothing."""
+    return _ABOUT.get(f"{params.__name__}.{name}", _ABOUT.get(name, ""))
+
+
+def _field(name: str, hint: Any, required: bool, words: str, label: str) -> forms.Field:
     words = worded(words) if words else ""
-    common: dict[str, Any] = {"required": required, "label": worded(label_of(name)), "help_text": words}
+    common: dict[str, Any] = {"required": required, "label": label, "help_text": words}
     kinds = [a for a in typing.get_args(hint) if a is not type(None)] if type(None) in typing.get_args(hint) else [hint]
     kind = kinds[0]
     if typing.get_origin(kind) is tuple:

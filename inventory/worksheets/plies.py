@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from inventory.core import geometry
 from inventory.core.reasons import BadInput, Reason, told_at
-from inventory.core.said import say, strung
+from inventory.core.said import say, strung, template
 
 from .registry import TOW, Figure, Sheet, exactly, figure, maybe, measured, needed, worksheet
 
@@ -174,23 +174,26 @@ class Roll:
     linear_density: str = figure(say("Linear density"), "linear density", "tex", "", say("Of a tow, instead of areal weight and width."))
 
 
+BY_DIAMETER = (say("length by diameter"), say("area by diameter"), template("{length} by diameter"))
+BY_MASS = (say("length by mass"), say("area by mass"), template("{length} by mass"))
+"""What each way of measuring calls the length and the area that it gives, and how it says the length."""
+
+
 @worksheet("roll", Roll, say("Roll or spool"), say("How much is left, by the scale or by the diameter."), TOW)
 def roll(p: Roll) -> Sheet:
     found, lengths = [], []
     if p.outer.strip() or p.core.strip():
         thick, length = _by_diameter(p)
-        lengths.append((say("length by diameter"), length))
+        lengths.append((BY_DIAMETER, length))
         found.append(measured(say("thickness of what is wound"), thick, "length", THICK))
     if p.gross.strip():
-        lengths.append((say("length by mass"), _by_mass(p, found)))
+        lengths.append((BY_MASS, _by_mass(p, found)))
     if not lengths:
         raise BadInput("worksheet.needed", say("Enter the outer and the core diameter, or the mass on the scale."), "outer")
     width = maybe(p, "width")
-    areas = [
-        measured(say("area{name}", name=name[6:]), length * width, "area", ("m²", "yd²")) for name, length in lengths if width is not None
-    ]
-    figures = [measured(name, length, "length", ("m", "yd"), digits=6) for name, length in lengths]
-    says = strung(say(" and "), (say("{text} {name}", text=f.text, name=f.name[7:]) for f in figures))
+    areas = [measured(by[1], length * width, "area", ("m²", "yd²")) for by, length in lengths if width is not None]
+    figures = [measured(by[0], length, "length", ("m", "yd"), digits=6) for by, length in lengths]
+    says = strung(say(" and "), (say(by[2], length=f.text) for (by, _), f in zip(lengths, figures, strict=True)))
     notes = [say("Nominal: layers are taken to lie tight, and weights and thicknesses have their tolerances.")]
     if len(lengths) == 2 and lengths[1][1] > 0:
         apart = float(lengths[0][1] / lengths[1][1] - 1) * 100

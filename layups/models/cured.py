@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from inventory import readers
 from inventory.core.reasons import BadInput
 from inventory.models import Material
 from layups.core.stiffness import Elastic, Sheet
@@ -83,4 +84,4 @@ class CuredPly(models.Model):
             if self.cured_nm:
                 Sheet(Elastic(1e9, 1e9, 1e9, 0), self.cured_nm / 1e9, 0)
         except BadInput as bad:
-            raise ValidationError(bad.reason.text) from bad
+            raise ValidationError(readers.shown(bad.reason.text)) from bad

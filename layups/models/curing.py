@@ -5,6 +5,7 @@ from __future__ import annotations
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from inventory import readers
 from inventory.core.reasons import BadInput
 from inventory.models import Act
 from layups.core import cure_recipe
@@ -37,7 +38,7 @@ class CureRecipe(models.Model):
         try:
             cure_recipe.read(self.text)
         except BadInput as bad:
-            raise ValidationError({"text": bad.reason.text}) from bad
+            raise ValidationError({"text": readers.shown(bad.reason.text)}) from bad
 
     @property
     def recipe(self) -> cure_recipe.CureRecipe:

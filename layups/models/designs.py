@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from django.core.exceptions import ValidationError
 from django.db import models
+from django.utils.translation import gettext
 
 from inventory.models import Material
 
@@ -167,7 +168,7 @@ class RoomLimit(models.Model):
 
     def clean(self) -> None:
         if self.line is not None and self.line.design_id != self.design_id:
-            raise ValidationError("Choose a line of this design's own schedule.")
+            raise ValidationError(gettext("Choose a line of this design's own schedule."))
 
 
 class Window(models.Model):
@@ -239,6 +240,6 @@ class Window(models.Model):
         """Lines are those of this design, and the second comes after the first."""
         lines = [line for line in (self.first_line, self.then_line) if line is not None]
         if any(line.design_id != self.design_id for line in lines):
-            raise ValidationError("Choose lines of this design's own schedule.")
+            raise ValidationError(gettext("Choose lines of this design's own schedule."))
         if len(lines) == 2 and lines[0].seq >= lines[1].seq:
-            raise ValidationError("The line that closes a window comes after the one that begins it.")
+            raise ValidationError(gettext("The line that closes a window comes after the one that begins it."))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from django.core.exceptions import ValidationError
 from django.db import models
 
+from inventory import readers
+from inventory.core.said import say
 from inventory.core.tighter import applies
 from inventory.models import Customer, LifeLimit, Material
 
@@ -73,11 +75,15 @@ class TighterLimit(models.Model):
         newest = [limit for limit in limits if limit.spec_id == limits[0].spec_id]
         own = next((limit for limit in newest if limit.name.casefold() == self.limit.strip().casefold()), None)
         if own is None:
-            names = ", ".join(limit.name for limit in newest) or "none"
-            raise ValidationError({"limit": f"{self.material.code} has no limit of that name. Its limits: {names}."})
+            names = ", ".join(limit.name for limit in newest)
+            its = say("Its limits: {names}.", names=names) if names else say("It has none.")
+            text = say("{material} has no limit of that name. {its}", material=self.material.code, its=its)
+            raise ValidationError({"limit": readers.shown(text)})
         if not applies(own.clock, self.months, self.limit_us, self.limit_n):
-            raise ValidationError(f"“{own.name}” counts {own.get_clock_display()}: give the figure in its unit.")
+            text = say("“{limit}” counts {clock}: give the figure in its unit.", limit=own.name, clock=own.get_clock_display())
+            raise ValidationError(readers.shown(text))
         pairs = ((self.months, own.months), (self.limit_us, own.limit_us), (self.limit_n, own.limit_n))
         if any(mine is not None and theirs is not None and mine >= theirs for mine, theirs in pairs):
-            raise ValidationError(f"That is no tighter than the specification's own “{own.name}”: a limit is never loosened.")
+            text = say("That is no tighter than the specification's own “{limit}”: a limit is never loosened.", limit=own.name)
+            raise ValidationError(readers.shown(text))
         self.limit = own.name

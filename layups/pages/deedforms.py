@@ -8,7 +8,7 @@ from django import forms
 from django.forms.widgets import DateTimeInput, Textarea, TextInput
 from django.http import HttpRequest
 
-from inventory.core.said import say
+from inventory.core.said import say, say_as
 from inventory.models import Customer, Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
@@ -210,7 +210,7 @@ class JoinForm(DeedForm):
 
 
 class ShipForm(DeedForm):
-    customer = forms.ChoiceField(required=False, label=say("To"))
+    customer = forms.ChoiceField(required=False, label=say_as("a customer", "To"))
     note = forms.CharField(required=False, max_length=200, label=say("Delivery note or hull number"))
 
 

@@ -11,7 +11,7 @@ from django.shortcuts import render
 from django.views.decorators.http import require_safe
 
 from inventory.core.reasons import ended
-from inventory.core.said import say
+from inventory.core.said import say, say_as
 from inventory.models import Flag, Item
 from inventory.pages.door import Shop, page
 from inventory.pages.today import row_of
@@ -174,5 +174,5 @@ def flag_rows(shop: Shop) -> list[dict[str, Any]]:
     out = []
     for flag in rows.select_related("item").order_by("-at_us")[:20]:
         url = words.part_url(str(flag.item), flag.item.code) if flag.item is not None else ""
-        out.append({"urgency": "note", "text": flag.text, "url": url, "action": say("Open"), "when_us": flag.at_us})
+        out.append({"urgency": "note", "text": flag.text, "url": url, "action": say_as("a page", "Open"), "when_us": flag.at_us})
     return out

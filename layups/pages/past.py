@@ -6,7 +6,8 @@ from typing import Any
 
 from django.utils.html import format_html
 
-from inventory.core.said import say
+from inventory import readers
+from inventory.core.said import first_up, say
 from inventory.models import Act
 from inventory.pages import acts
 from inventory.pages.door import Shop
@@ -44,7 +45,7 @@ def step_row(act: Act, body: dict[str, Any], shop: Shop) -> dict[str, Any]:
     parts: list[object] = []
     verb = acts.kind_words(act.kind)
     if act.kind == "step":
-        verb = str(body.get("step", "step")).capitalize()
+        verb = first_up(readers.again(str(body.get("step", "step"))))
     if body.get("planned_cure_us"):
         parts.append(said.html_say("for {when}", when=said.instant(body["planned_cure_us"], shop.zone, shop.now_us)))
     if body.get("place"):

@@ -134,7 +134,7 @@ def part_cells(p: PartIn, url: str, shop: Shop) -> list[Any]:
     verdict: Any = words.state(chart_word(p.verdict)) if p.verdict else say("none asked for")
     if p.chart is not None:
         verdict = said.html_say('{verdict} <a href="{url}?part={part}">Show it</a>', verdict=verdict, url=url, part=p.part.number)
-    return [words.part_link(p.part.number, p.part.item.code), verdict, asked or "none", began, chart]
+    return [words.part_link(p.part.number, p.part.item.code), verdict, asked or say_as("a recipe", "none"), began, chart]
 
 
 def second(us: int | None, shop: Shop, day_us: int | None = None) -> Any:
