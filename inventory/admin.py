@@ -104,7 +104,9 @@ class Users(UserAdmin):
 class PersonForm(forms.ModelForm):
     """A person, and the badge that names them: kept hashed, so it can be set but not shown."""
 
-    badge = forms.CharField(required=False, max_length=200, label=gettext_lazy("Badge"), help_text=gettext_lazy("Scan the badge. Empty: leave it as it is."))
+    badge = forms.CharField(
+        required=False, max_length=200, label=gettext_lazy("Badge"), help_text=gettext_lazy("Scan the badge. Empty: leave it as it is.")
+    )
 
     class Meta:
         model = m.Person

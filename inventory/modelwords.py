@@ -14,7 +14,6 @@ from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from inventory.core.said import worded
 
-
 ABOUT = {"CountLine.sheet": "of a count"}
 """What a field is about whose name English has for something else as well (a sheet of material)."""
 

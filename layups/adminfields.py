@@ -23,7 +23,6 @@ from inventory.core.temperature import display_celsius, parse_celsius
 from inventory.core.units import display, parse, usual_unit
 from layups.core.rooms import rh_text
 
-
 Words = str | Promise
 """Labels and help are lazy: a form is made once and read in several languages."""
 

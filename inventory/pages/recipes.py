@@ -42,7 +42,12 @@ LIST = (
     Column(say("Pot life"), wide=True),
     Column(say("Kinetics")),
 )
-POINTS = (Column(say("Temperature"), num=True, lead=True), Column(say("Dose"), num=True), Column(say("Gel"), num=True), Column(say_as("a source", "From")))
+POINTS = (
+    Column(say("Temperature"), num=True, lead=True),
+    Column(say("Dose"), num=True),
+    Column(say("Gel"), num=True),
+    Column(say_as("a source", "From")),
+)
 LESSONS = (
     Column(say("Pot")),
     Column(say("Gelled"), wide=True),

@@ -81,7 +81,12 @@ def today(request: HttpRequest) -> HttpResponse:
 
 def row_of(need: Need) -> dict[str, Any]:
     """A need as the list of sentences takes it."""
-    return {"urgency": need.urgency, "text": need.text, "url": about_url(need.about), "action": OPEN.get(need.code, say_as("a page", "Open"))}
+    return {
+        "urgency": need.urgency,
+        "text": need.text,
+        "url": about_url(need.about),
+        "action": OPEN.get(need.code, say_as("a page", "Open")),
+    }
 
 
 def out_table(look: Look) -> Any:
