@@ -9,7 +9,7 @@ import sys
 from typing import Any
 
 from deploy import environment
-from deploy.setup import packages, places, serve, shop
+from deploy.setup import packages, places, reader, serve, shop
 from deploy.setup.words import Stop, complain, say
 
 
@@ -34,6 +34,7 @@ def start(given: list[str]) -> int:
     if env.redis_url:
         shop.redis_answers(env.redis_url)
     python = packages.environment(env.venv, environment.REPOSITORY / "requirements.txt", os.environ.get("SELVEDGE_WHEELS", ""))
+    reader.bring(env.venv, os.environ.get("SELVEDGE_WHEELS", ""))
     tools = shop.Tools(python, env)
     report = shop.prepare(tools, wishes.empty)
     shop.tell_the_story(tools, report)

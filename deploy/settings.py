@@ -1,9 +1,12 @@
 """The settings: one module, from the environment (deploy/environment.py names every variable)."""
 
 import os
+import sys
+from pathlib import Path
 
 from deploy import databases, environment
 from deploy.secret import secret_key
+from deploy.setup import reader
 
 ENV = environment.read(os.environ)
 
@@ -130,6 +133,8 @@ SELVEDGE_LABEL_DPI = ENV.label_dpi
 MEDIA_ROOT = ENV.home / "uploads"
 STATIC_URL = "/static/"
 STATIC_ROOT = ENV.home / "static"
+# What reads codes in browsers that read none, where the set-up has brought it into this environment.
+STATICFILES_DIRS = [("codes", folder)] if (folder := reader.folder(Path(sys.prefix))).is_dir() else []
 STORAGES = {
     "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
     "staticfiles": {"BACKEND": "deploy.statics.Statics"},

@@ -11,7 +11,7 @@ from pathlib import Path
 from types import FrameType
 
 from deploy import environment
-from deploy.setup import packages, places
+from deploy.setup import packages, places, reader
 from deploy.setup.words import Stop, complain, say
 from deploy.testing.legs import Bench, Counts, Leg
 from deploy.testing.starting import START
@@ -52,6 +52,7 @@ def check(names: list[str]) -> int:
     lock = environment.REPOSITORY / "tests" / "requirements.txt"
     start = time.monotonic()
     python = packages.environment(env.venv, lock, os.environ.get("SELVEDGE_WHEELS", ""))
+    reader.bring(env.venv, os.environ.get("SELVEDGE_WHEELS", ""))
     say(f"{'environment':<28} {time.monotonic() - start:6.1f} s")
     scratch = Path(tempfile.mkdtemp(prefix="selvedge-checks-"))
     logs = scratch / "logs"

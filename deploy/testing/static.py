@@ -64,6 +64,7 @@ def check_lock(bench: Bench, leg: Leg) -> None:
     service, tests = REPOSITORY / "requirements.txt", REPOSITORY / "tests" / "requirements.txt"
     complaints = lock_complaints(service, REPOSITORY / "deploy" / "requirements.in")
     complaints += lock_complaints(tests, REPOSITORY / "tests" / "requirements.in")
+    complaints += lock_complaints(REPOSITORY / "deploy" / "npm.txt", REPOSITORY / "deploy" / "npm.in")
     theirs = dict(PIN.findall(tests.read_text()))
     complaints += [
         f"{name} is {version} in requirements.txt but {theirs.get(name)} for the tests"

@@ -1,5 +1,6 @@
 """The legs that run tests."""
 
+from deploy.setup import reader
 from deploy.testing import services
 from deploy.testing.legs import Bench, Counts, DidNotRun, Leg, read_report, report
 
@@ -51,7 +52,14 @@ def with_redis(bench: Bench, leg: Leg) -> Counts:
 
 def in_a_browser(bench: Bench, leg: Leg) -> Counts:
     """Journeys in a real browser."""
-    return pytest(bench, leg, "tests", *SHARED_OUT, "-m", "browser", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
+    return pytest(bench, leg, "tests", *SHARED_OUT, "-m", "browser and not camera", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
+
+
+def camera_without_a_network(bench: Bench, leg: Leg) -> Counts:
+    """What reads codes in a browser, beside what reads them on the server. It is brought from elsewhere, as packages are."""
+    if not reader.folder(bench.python.parent.parent).is_dir():
+        raise DidNotRun("what reads codes in the browser could not be fetched; a line above says why")
+    return pytest(bench, leg, "tests/pages", "-m", "camera", env={"SELVEDGE_TEST_CHROMIUM": services.chromium()})
 
 
 def labels_read_back(bench: Bench, leg: Leg) -> Counts:
@@ -67,5 +75,9 @@ SUITES = (
     Leg("suite on PostgreSQL", 1500, on_postgresql),
     Leg("browser", 600, in_a_browser),
 )
-SMALL = (Leg("Redis and a worker", 300, with_redis), Leg("labels read back", 300, labels_read_back))
+SMALL = (
+    Leg("Redis and a worker", 300, with_redis),
+    Leg("labels read back", 300, labels_read_back),
+    Leg("camera without a network", 300, camera_without_a_network),
+)
 """One process each: they run beside each other."""

@@ -17,10 +17,12 @@ from django.contrib.staticfiles import finders
 from django.http import HttpRequest, HttpResponse, JsonResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import render
+from django.templatetags.static import static
 from django.urls import reverse
 from django.views.decorators.csrf import requires_csrf_token
 from django.views.decorators.http import require_GET, require_http_methods
 
+from inventory.camera import GS1
 from inventory.core import codes
 from inventory.core.said import read_out, say
 from inventory.models import Person
@@ -33,8 +35,11 @@ STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
 _OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
 MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
            "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
-LATER = ("inventory/js/answer.js", "inventory/js/camera.js", "inventory/js/picture.js")
+LATER = ("inventory/js/answer.js", "inventory/js/camera.js", "inventory/js/picture.js", "inventory/js/reader.js")
 """Kept with the others, and loaded when somebody presses the camera's button; the page answers scans by itself."""
+READWORK = "inventory/js/readwork.js"
+READING = ("codes/zxing_reader.js", "codes/zxing_reader.wasm")
+"""What reads codes where the browser does not: brought by the set-up where it could be had. The page keeps it once it stands by itself."""
 ICON = "inventory/icons/floor.svg"
 WORKER = "inventory/js/floor/worker.js"
 
@@ -44,11 +49,16 @@ def _file(name: str) -> bytes:
     return Path(str(found)).read_bytes()
 
 
+def reads() -> bool:
+    """Whether there is something here that reads codes in a browser."""
+    return all(finders.find(name) for name in READING)
+
+
 @cache
 def version() -> str:
     """Of the page's files, by what is in them."""
     digest = hashlib.sha256()
-    for name in (*STYLES, *MODULES, *LATER, ICON, WORKER):
+    for name in (*STYLES, *MODULES, *LATER, ICON, WORKER, *((READWORK, *READING) if reads() else ())):
         digest.update(_file(name))
     return digest.hexdigest()[:12]
 
@@ -80,8 +90,29 @@ def worker(request: HttpRequest) -> HttpResponse:
     wake = "const wake = () => undefined;"
     if "module" in request.GET:
         wake = f'import {{ woken as wake }} from "{_address("inventory/js/floor/send.js")}";'
-    head = f"{wake}\nconst VERSION = {json.dumps(version())};\nconst FILES = {json.dumps(files)};\n"
-    response = HttpResponse(head + _file(WORKER).decode(), content_type="text/javascript; charset=utf-8")
+    late = [static(name) for name in READING] if reads() else []
+    if late:
+        files.append(reverse("floor-reader"))
+    head = f"{wake}\nconst VERSION = {json.dumps(version())};\nconst FILES = {json.dumps(files)};\nconst LATE = {json.dumps(late)};\n"
+    return _script(head + _file(WORKER).decode())
+
+
+@require_GET
+def reader(request: HttpRequest) -> HttpResponse:
+    """The worker that reads codes in pictures; one that says no where nothing is there to read with. It alone may compile WebAssembly:
+    a worker has the policy that it comes with, and pages keep theirs."""
+    if not reads():
+        return _script("self.postMessage({ ready: false });\n")
+    addresses = dict(zip(("READER", "WASM"), map(static, READING), strict=True))
+    given = {**addresses, "GS1": GS1}
+    head = "".join(f"const {name} = {json.dumps(value)};\n" for name, value in given.items())
+    response = _script(head + _file(READWORK).decode())
+    response["Content-Security-Policy"] = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'"
+    return response
+
+
+def _script(text: str) -> HttpResponse:
+    response = HttpResponse(text, content_type="text/javascript; charset=utf-8")
     response["Cache-Control"] = "no-cache"
     return response
 

@@ -84,6 +84,7 @@ urlpatterns = [
     path("do/<slug:name>/", doing.do, name="do"),
     path("floor/", floor.floor, name="floor"),
     path("floor/worker.js", floor.worker, name="floor-worker"),
+    path("floor/reader.js", floor.reader, name="floor-reader"),
     path("floor/floor.webmanifest", floor.manifest, name="floor-manifest"),
     path("floor/who/", floor.who, name="floor-who"),
     path("gloves/", gloves.gloves, name="gloves"),

@@ -116,9 +116,10 @@ def test_an_option_that_start_does_not_know_is_refused(capsys: pytest.CaptureFix
     assert "unrecognized arguments: --onec" in capsys.readouterr().err
 
 
-def test_both_locks_were_made_from_their_lists_and_name_no_index() -> None:
+def test_the_locks_were_made_from_their_lists_and_name_no_index() -> None:
     assert static.lock_complaints(ROOT / "requirements.txt", ROOT / "deploy" / "requirements.in") == []
     assert static.lock_complaints(ROOT / "tests" / "requirements.txt", ROOT / "tests" / "requirements.in") == []
+    assert static.lock_complaints(ROOT / "deploy" / "npm.txt", ROOT / "deploy" / "npm.in") == []
 
 
 def test_a_stale_unhashed_or_addressed_lock_is_complained_about(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -136,12 +136,13 @@ class Tablet:
         self.faults: list[str] = []
         self.context: Any = None
         self.page: Any = None
+        self.flags: tuple[str, ...] = ()
         self.fast_s = 0
         self.keyed = 0.0
 
     def start(self, width: int = 820, height: int = 1180) -> None:
         self.context = self.kind.launch_persistent_context(
-            str(self.folder), executable_path=self.path, args=FLAGS, viewport={"width": width, "height": height}
+            str(self.folder), executable_path=self.path, args=[*FLAGS, *self.flags], viewport={"width": width, "height": height}
         )
         self.page = self.context.pages[0]
         self.watch(self.page)

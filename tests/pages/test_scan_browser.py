@@ -8,17 +8,12 @@ from typing import Any
 
 import pytest
 
-from inventory.core.label_formats import format_named
-from inventory.core.labels import label
 from inventory.models import Act, LabelPrint, SupplierLabel
-from inventory.printing.asked import wanted
-from inventory.printing.drawn import draw
-from inventory.printing.pictures import picture
 from tests.conftest import FLAGS
 from tests.core.labels import GS, GTIN
-from tests.core.soiled import turned
 
 from .browsing import Browser
+from .film import NO_READER, false_camera, on_a_table
 from .keying import press
 from .store import Store
 from .test_shelf_browser import HOST, SIZES, answered, focused, page, scripted, words
@@ -179,16 +174,12 @@ def test_a_page_that_gets_no_answer_in_time_sends_its_form_as_without_script(pag
 def test_a_label_before_the_camera_is_read_by_the_server_and_so_is_a_photo_where_there_is_no_camera(
     chromium: Any, yard: Store, clock: Any, ines: Browser, tmp_path: Path
 ) -> None:
-    """The browser's own false camera shows a label of ours, askew on a table. This browser has no reader of its own."""
-    one = wanted(yard.yard.site.pk, "Europe/Copenhagen", clock.now, ["U-3"])[0]
-    table = turned(17)(picture(draw(label(one.thing, "Europe/Copenhagen", clock.now, HOST), format_named("roll-100x50")), 203))
-    film, photo = tmp_path / "label.y4m", tmp_path / "label.png"
+    """The browser's own false camera shows a label of ours, askew on a table. There is no reader in this browser, and none was brought."""
+    table = on_a_table(yard.yard.site.pk, clock.now, "U-3", HOST)
+    photo = tmp_path / "label.png"
     table.save(photo)
-    frame = table.resize((640, 640)).tobytes() + bytes([128]) * (640 * 640 // 2)
-    film.write_bytes(b"YUV4MPEG2 W640 H640 F10:1 Ip A1:1 C420jpeg\n" + (b"FRAME\n" + frame) * 3)
-    false = ("--use-fake-ui-for-media-stream", "--use-fake-device-for-media-stream", f"--use-file-for-fake-video-capture={film}")
     browser = chromium.browser_type.launch(
-        executable_path=os.environ.get("SELVEDGE_TEST_CHROMIUM", "/usr/bin/chromium"), args=[*FLAGS, *false]
+        executable_path=os.environ.get("SELVEDGE_TEST_CHROMIUM", "/usr/bin/chromium"), args=[*FLAGS, *false_camera(table, tmp_path)]
     )
     try:
         for script, press in (
@@ -201,6 +192,7 @@ def test_a_label_before_the_camera_is_read_by_the_server_and_so_is_a_photo_where
             page = browser.new_context(viewport={"width": 820, "height": 1180}).new_page()
             page.add_init_script(script)
             page.route("**/*", answered(ines))
+            page.route("**/floor/reader.js", lambda route: route.fulfill(body=NO_READER, content_type="text/javascript"))
             page.goto(f"{HOST}/")
             page.click("main form[data-scan] >> text=Camera")
             with page.expect_navigation(url="**/i/**", timeout=15000):

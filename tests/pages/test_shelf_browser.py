@@ -10,6 +10,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 import pytest
+from django.contrib.staticfiles import finders
 from django.db import connections
 
 from inventory.models import Act
@@ -20,8 +21,7 @@ from .store import Store
 pytest.importorskip("playwright.sync_api", reason="needs playwright")
 pytestmark = pytest.mark.browser
 
-STATIC = [Path(__file__).resolve().parents[2] / app / "static" for app in ("inventory", "layups")]
-TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml"}
+TYPES = {".js": "text/javascript", ".css": "text/css", ".svg": "image/svg+xml", ".wasm": "application/wasm"}
 HOST = "http://localhost"
 SIZES = ((1280, 900), (820, 1180))
 
@@ -35,7 +35,7 @@ def answered(browser: Browser) -> Any:
         connections["default"] = ours
         request, parts = route.request, urlsplit(route.request.url)
         if parts.path.startswith("/static/"):
-            file = next(f for f in (root / parts.path.removeprefix("/static/") for root in STATIC) if f.exists())
+            file = Path(str(finders.find(parts.path.removeprefix("/static/"))))
             route.fulfill(body=file.read_bytes(), content_type=TYPES[file.suffix])
             return
         path = parts.path + (f"?{parts.query}" if parts.query else "")

@@ -1,15 +1,18 @@
-/* The device's camera as a scanner. Where the browser reads codes itself, it does, also without a network. Elsewhere a grey frame goes to
-   the server twice a second, which reads it; and where the camera itself is not to be had, a photo is taken or chosen. Loaded when
-   somebody presses the button. */
+/* The device's camera as a scanner. Where the browser reads codes itself, it does; elsewhere the service's own reader does, in the browser:
+   both without a network. Where that is not to be had either, a grey frame goes to the server twice a second, which reads it; and where
+   the camera itself is not to be had, a photo is taken or chosen. Loaded when somebody presses the button. */
 import { tokenOf } from "./answer.js";
 import { frame, PATIENCE_MS, pause, photo } from "./picture.js";
+import { brought } from "./reader.js";
 import { inWords } from "./say.js";
 
 export const FORMATS = ["qr_code", "data_matrix", "code_128", "code_39", "ean_13", "itf"];
+export const NEEDED = FORMATS.slice(0, 3); // what labels of ours and of suppliers carry: a browser that lacks one of them is no reader
 const EVERY_MS = 150;
 const SENT_EVERY_MS = 500;
 const ADDRESS = "/api/scan/picture/";
 const WORDS = {
+  start: () => inWords("The camera is made ready …"),
   one: () => inWords("Hold one label in the picture."),
   several: () => inWords("Several labels are in the picture: hold one alone."),
   none: () => inWords("No code was found in the photo: take it closer, straight from the front."),
@@ -30,12 +33,12 @@ export function chosen(found) {
   return codes.length === 1 ? { code: codes[0], several: false } : { code: "", several: codes.length > 1 };
 }
 
-/** A reader of this browser's own, for formats that it knows; null where it has none. */
-async function own(win) {
+/** A reader of this browser's own, for formats that it knows; null where it has none that is of use. */
+export async function own(win) {
   if (!("BarcodeDetector" in win)) return null;
   const known = await win.BarcodeDetector.getSupportedFormats();
   const formats = FORMATS.filter((format) => known.includes(format));
-  if (!formats.length) return null;
+  if (!NEEDED.every((format) => formats.includes(format))) return null;
   const detector = new win.BarcodeDetector({ formats });
   const found = async (source) => ({ found: await detector.detect(source) });
   return { every: EVERY_MS, frame: found, photo: async (file) => found(await win.createImageBitmap(file)) };
@@ -60,6 +63,16 @@ export function remote(doc, get = globalThis.fetch) {
 function served(doc, win) {
   const ask = remote(doc, win.fetch.bind(win));
   return { every: SENT_EVERY_MS, frame: async (video) => ask(await frame(doc, video)), photo: async (file) => ask(await photo(doc, win, file)) };
+}
+
+/** The first there is of: the browser's, ours in the browser, the server. What ours cannot read, for whatever reason, the server is asked. */
+async function best(doc, win) {
+  const itself = await own(win).catch(() => null);
+  if (itself) return itself;
+  const server = served(doc, win);
+  const ours = await brought(doc, win);
+  const orServer = (way) => (source) => ours[way](source).catch(() => server[way](source));
+  return ours ? { every: EVERY_MS, frame: orServer("frame"), photo: orServer("photo") } : { ...server, away: true };
 }
 
 function opened(doc) {
@@ -136,11 +149,13 @@ export async function read(doc, win, onCode) {
     onCode(code);
     return true;
   };
-  const itself = await own(win).catch(() => null);
-  const reader = itself ?? served(doc, win);
+  parts.words.textContent = WORDS.start();
+  const reader = await best(doc, win);
+  if (!parts.dialog.open) return;
+  parts.words.textContent = "";
   const camera = hasCamera(win);
-  if (!camera || !itself) photos(parts, reader, take);
+  if (!camera || reader.away) photos(parts, reader, take);
   if (!camera || (await watch(win, parts, reader, take)) || !parts.dialog.open) return;
-  if (itself) photos(parts, reader, take);
+  if (!reader.away) photos(parts, reader, take);
   parts.words.textContent = WORDS.shut();
 }

@@ -183,7 +183,7 @@ export function connect(state, page) {
     } catch {
       await workers.register("/floor/worker.js", way).catch(() => {});
     }
-    await workers.ready;
+    (await workers.ready).active.postMessage("keep");
     document.documentElement.dataset.kept = "yes";
     page.drawn();
   }
