@@ -87,8 +87,8 @@ def test_without_a_network_the_set_up_goes_on_says_what_is_lost_and_tries_again_
     assert not bring(tmp_path / "venv")
     said = capsys.readouterr().out.splitlines()
     assert len(said) == 2 and said[1].strip() == (
-        "without it the camera reads without a network only where the browser itself reads codes: npm could not fetch it (network request to "
-        f"the registry failed). Start again with a network, or with {NAME} in the folder that SELVEDGE_WHEELS names."
+        "without it the camera reads without a network only where the browser itself reads codes: npm could not fetch it (network "
+        f"request to the registry failed). Start again with a network, or with {NAME} in the folder that SELVEDGE_WHEELS names."
     )
     (tmp_path / "published").write_bytes(WHOLE)
     npm(tmp_path, f"cp {tmp_path}/published {NAME}")
@@ -120,7 +120,7 @@ def test_where_there_is_no_npm_a_pinned_one_is_put_into_a_folder_that_goes_again
     assert "--require-hashes" in call and call.endswith(f"-r {reader.NPM}")
 
 
-def test_without_npm_and_without_pip_it_is_said(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
+def test_neither_npm_nor_pip_is_said_too(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(reader, "pip_for", lambda python: None)
     assert not bring(tmp_path / "venv")
     assert "there is neither npm nor pip" in capsys.readouterr().out

@@ -43,7 +43,7 @@ SHOTS = ("slug", "name")
 """Words in an address that choose another form of the same view."""
 NO_PAGE = {
     "attachment", "item-scan", "part-undo", "sign-out", "badge-back", "recall-csv",  # answers to a form, or files
-    "floor-manifest", "floor-worker", "floor-who", "label-picture", "job-cancel", "gloves",
+    "floor-manifest", "floor-worker", "floor-reader", "floor-who", "label-picture", "job-cancel", "gloves",
     "no-person", "sign-in",  # looked at by themselves, below
     "job", "log", "log-charge", "run", "part-chart",  # in test_accessible_records_browser, where there are some
 }  # fmt: skip

@@ -37,7 +37,8 @@ ROLL = bracketed([("01", GTIN), ("11", "260302"), ("10", "G7"), ("21", "R0007"),
 SAID = f"01{GTIN}1126030210G7{GS}21R0007{GS}3112010000"
 KEPT = """async (wanted) => {
   const names = (await caches.keys()).filter((name) => name.startsWith('selvedge-floor-'));
-  const kept = (await Promise.all(names.map(async (name) => (await caches.open(name)).keys()))).flat().map((one) => new URL(one.url).pathname);
+  const requests = await Promise.all(names.map(async (name) => (await caches.open(name)).keys()));
+  const kept = requests.flat().map((one) => new URL(one.url).pathname);
   return wanted.every((path) => kept.includes(path));
 }"""
 WANTED = ["/floor/reader.js", "/static/codes/zxing_reader.js", "/static/codes/zxing_reader.wasm"]

@@ -30,7 +30,7 @@ from .store import Store
 pytestmark = pytest.mark.once
 NO_PAGE = {
     "attachment", "item-scan", "part-undo", "sign-out", "badge-back", "recall-csv", "label-picture", "job-cancel",
-    "floor-manifest", "floor-worker", "floor-who", "gloves",
+    "floor-manifest", "floor-worker", "floor-reader", "floor-who", "gloves",
 }  # fmt: skip
 """Answers to a form, and files."""
 WITHOUT_FRAME, WITHOUT_ROWS = {"floor", "sign-in", "no-person", "wall"}, {"floor", "sign-in", "no-person"}

@@ -5,16 +5,20 @@ from __future__ import annotations
 import gzip
 import json
 from pathlib import Path
+from typing import Any
 
 import pytest
 from django.contrib.staticfiles import finders
 from django.test import Client
 
+from inventory.camera import GS1
 from inventory.core.reasons import BadInput
+from inventory.pages import floor
 from inventory.pages.floor import LATER, MODULES, STYLES
 from inventory.passes import bearer
 
 from .browsing import Browser, Clock
+from .film import NO_READER
 from .store import Store
 
 pytestmark = pytest.mark.django_db
@@ -32,6 +36,8 @@ def test_the_page_is_the_same_for_everybody_and_carries_nothing_of_the_shop(yard
 
 
 def test_script_and_style_of_the_page_stay_under_forty_kilobytes_gzipped() -> None:
+    """What it needs to open and to answer. What the camera needs comes when it is asked for, and the reader, a megabyte of it, is kept
+    once the page stands: neither is counted."""
     weights = {name: len(gzip.compress(content(name), 9)) for name in (*STYLES, *MODULES)}
     assert 5_000 < sum(weights.values()) < 40_000, weights
 
@@ -50,6 +56,42 @@ def test_every_module_of_the_page_is_kept_by_its_worker(yard: Store) -> None:
         assert script.status_code == 200 and script["Content-Type"].startswith("text/javascript")
         assert all(f'"/static/{name}"' in script.content.decode() for name in kept)
         assert ("import {" in script.content.decode()) is bool(way)
+
+
+def test_what_reads_codes_is_kept_later_and_alone_may_compile_what_it_runs(
+    yard: Store, ines: Browser, tmp_path: Path, settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """W3C, Content Security Policy Level 3, 'wasm-unsafe-eval'; a worker has the policy that it was sent with. The set-up may not have
+    brought the reader here, so two files stand for it."""
+    for name in ("zxing_reader.js", "zxing_reader.wasm"):
+        (tmp_path / name).write_text("")
+    settings.STATICFILES_DIRS = [("codes", tmp_path)]
+    monkeypatch.setattr(floor, "version", lambda: "v")
+    finders.get_finder.cache_clear()
+    try:
+        there, worker = Client().get("/floor/reader.js"), Client().get("/floor/worker.js").content.decode()
+    finally:
+        finders.get_finder.cache_clear()
+    assert there["Content-Security-Policy"] == "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; connect-src 'self'"
+    head = {"READER": "/static/codes/zxing_reader.js", "WASM": "/static/codes/zxing_reader.wasm", "GS1": GS1}
+    assert all(f"const {name} = {json.dumps(value)};" in there.content.decode() for name, value in head.items())
+    files, late = (json.loads(worker.split(f"const {name} = ")[1].split(";\n")[0]) for name in ("FILES", "LATE"))
+    assert late == [head["READER"], head["WASM"]] and "/floor/reader.js" in files and not set(late) & set(files)
+    for path in ("/", "/floor/", "/floor/worker.js"):
+        assert "unsafe-eval" not in ines.client.get(path)["Content-Security-Policy"], path
+        assert "script-src" not in ines.client.get(path)["Content-Security-Policy"], "so it is default-src, 'self'"
+
+
+def test_where_the_set_up_brought_no_reader_its_worker_says_so_and_nothing_is_kept(yard: Store, settings: Any) -> None:
+    settings.STATICFILES_DIRS = []
+    finders.get_finder.cache_clear()
+    try:
+        there, worker = Client().get("/floor/reader.js"), Client().get("/floor/worker.js").content.decode()
+    finally:
+        finders.get_finder.cache_clear()
+    assert there.status_code == 200 and there.content.decode() == NO_READER + "\n"
+    assert "unsafe-eval" not in there["Content-Security-Policy"]
+    assert "const LATE = [];" in worker and "/floor/reader.js" not in worker
 
 
 def test_the_manifest_makes_it_installable() -> None:
