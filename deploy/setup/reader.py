@@ -7,7 +7,6 @@ everything works but one thing, and that is said: no reason not to start.
 import base64
 import fcntl
 import hashlib
-import os
 import shutil
 import subprocess
 import tarfile
@@ -48,7 +47,7 @@ def pin() -> tuple[str, str]:
 
 
 def bring(venv: Path, wheels: str = "") -> bool:
-    """Make sure that its files lie in `folder(venv)`; whether they do. Costs nothing when they are there; tried again each time when not."""
+    """Make sure that its files lie in `folder(venv)`; whether they do. Where they are it costs nothing, else it is tried again."""
     there = folder(venv)
     with PIN.open() as guard:  # two commands at once wait for each other
         fcntl.flock(guard, fcntl.LOCK_EX)
@@ -139,7 +138,7 @@ def _unpack(package: bytes, there: Path) -> None:
         with tarfile.open(fileobj=file, mode="r:gz") as archive:
             for inside, name in FILES.items():
                 (fresh / name).write_bytes(_member(archive, inside))
-    os.rename(fresh, there)
+    fresh.rename(there)
 
 
 def _member(archive: tarfile.TarFile, inside: str) -> bytes:
