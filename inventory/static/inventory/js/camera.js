@@ -125,14 +125,14 @@ async function watch(win, parts, reader, take) {
   return true;
 }
 
-/** A photo at a time. */
+/** A photo at a time. The reader may still be on its way. */
 function photos(parts, reader, take) {
   const { dialog, words, label, file } = parts;
   label.hidden = false;
   file.addEventListener("change", async () => {
     if (!file.files[0]) return;
     words.textContent = WORDS.wait();
-    const { found, end } = await reader.photo(file.files[0]).catch(() => ({ found: [] }));
+    const { found, end } = await (await reader).photo(file.files[0]).catch(() => ({ found: [] }));
     if (!dialog.open) return;
     const { code, several } = chosen(found);
     if (code) return take(code);
@@ -149,13 +149,20 @@ export async function read(doc, win, onCode) {
     onCode(code);
     return true;
   };
-  parts.words.textContent = WORDS.start();
-  const reader = await best(doc, win);
-  if (!parts.dialog.open) return;
-  parts.words.textContent = "";
-  const camera = hasCamera(win);
-  if (!camera || reader.away) photos(parts, reader, take);
-  if (!camera || (await watch(win, parts, reader, take)) || !parts.dialog.open) return;
-  if (!reader.away) photos(parts, reader, take);
+  const coming = best(doc, win);
+  if (!hasCamera(win)) photos(parts, coming, take);
+  else if (await filmed(win, parts, coming, take)) return;
   parts.words.textContent = WORDS.shut();
+}
+
+/** The camera, and beside it photos where the server reads. False: there is no camera to be had, only photos. */
+async function filmed(win, parts, coming, take) {
+  parts.words.textContent = WORDS.start();
+  const reader = await coming;
+  if (!parts.dialog.open) return true;
+  parts.words.textContent = "";
+  if (reader.away) photos(parts, reader, take);
+  if ((await watch(win, parts, reader, take)) || !parts.dialog.open) return true;
+  if (!reader.away) photos(parts, reader, take);
+  return false;
 }
