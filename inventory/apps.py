@@ -2,13 +2,14 @@
 
 from django.apps import AppConfig
 from django.db.models.signals import post_migrate, pre_migrate
+from django.utils.translation import gettext_lazy
 
 
 class InventoryConfig(AppConfig):
     """The application `inventory`."""
 
     name = "inventory"
-    verbose_name = "Inventory"
+    verbose_name = gettext_lazy("Stock and materials")
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:

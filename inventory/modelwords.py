@@ -21,7 +21,8 @@ ABOUT = {"CountLine.sheet": "of a count"}
 def translate(config: AppConfig) -> None:
     for model in config.get_models():
         meta: Any = model._meta
-        meta.verbose_name, meta.verbose_name_plural = _lazy(meta.verbose_name), _lazy(meta.verbose_name_plural)
+        plural = str(meta.verbose_name_plural)  # where none is given it is a promise of the name and an s, which is no German
+        meta.verbose_name, meta.verbose_name_plural = _lazy(meta.verbose_name), gettext_lazy(plural)
         for field in (*meta.local_fields, *meta.local_many_to_many):
             about = ABOUT.get(f"{model.__name__}.{field.name}", "")
             field.verbose_name, field.help_text = _lazy(field.verbose_name, about), _lazy(field.help_text)

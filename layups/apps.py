@@ -1,13 +1,14 @@
 """Registers the layups: what was built from it, and what went wrong?"""
 
 from django.apps import AppConfig
+from django.utils.translation import gettext_lazy
 
 
 class LayupsConfig(AppConfig):
     """The application `layups`."""
 
     name = "layups"
-    verbose_name = "Layups"
+    verbose_name = gettext_lazy("Parts and layups")
     default_auto_field = "django.db.models.BigAutoField"
 
     def ready(self) -> None:

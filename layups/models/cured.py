@@ -74,7 +74,7 @@ class CuredPly(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.material.code} cured"
+        return self.material.code
 
     def clean(self) -> None:
         """Figures that no ply can have are told at once."""

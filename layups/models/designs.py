@@ -164,7 +164,7 @@ class RoomLimit(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.design.code} room" if self.line is None else f"{self.line} room"
+        return self.design.code if self.line is None else str(self.line)
 
     def clean(self) -> None:
         if self.line is not None and self.line.design_id != self.design_id:

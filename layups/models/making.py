@@ -88,4 +88,4 @@ class Infusion(models.Model):
         ]
 
     def __str__(self) -> str:
-        return f"{self.design.code} infusion"
+        return self.design.code

@@ -8,7 +8,7 @@ import io
 import pytest
 import python_calamine
 
-from inventory.models import Material
+from inventory.models import Material, Person
 from inventory.templatetags.tables import Column, collecting, plain, table
 from inventory.templatetags.words import qty
 
@@ -67,3 +67,13 @@ def test_cells_lose_their_markup_and_keep_their_words() -> None:
     with collecting() as none:
         pass
     assert not none
+
+
+def test_a_table_of_a_page_is_in_the_readers_language_and_a_file_for_machines_is_not(yard: Store, clock: Clock) -> None:
+    Person.objects.filter(name="Ines").update(language="de", units="us")
+    ines = Browser(yard, "Ines")
+    rows = as_csv(ines, "/stock/?q=CT-204&file=csv&table=1")
+    assert rows[0][:3] == ["Material", "Name", "Jetzt verwendbar"] and rows[1][2].endswith(" yd")
+    assert [str(cell) for cell in as_workbook(ines, "/stock/?q=CT-204&file=xlsx&table=1")[0]] == rows[0]
+    plain = as_csv(ines, "/stock/?q=CT-204&format=csv")
+    assert plain[0][0].isascii() and "verwendbar" not in " ".join(plain[0]) and not any(cell.endswith(" yd") for cell in plain[1])

@@ -62,7 +62,8 @@ class Wide(trans_real.DjangoTranslation):
         self.known = {*own, *(many for _, many in own.values()), *(key for key, _ in self._catalog.items() if isinstance(key, str))}
 
     def gettext(self, message: str) -> str:
-        return wide(message) if message in self.known else message
+        text = message.rpartition("\x04")[2]  # before it stands what the message is about
+        return wide(text) if text in self.known else message
 
     def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
         return self.gettext(msgid1 if n == 1 else msgid2)
