@@ -30,7 +30,7 @@ OTHERS = {"selvedge", "search", "v1"}
 """Our own name, and the alternative text of the admin's magnifying glass, which its template does not translate."""
 
 DJANGOS = re.compile(r"(› )?\w+ object \(\w+\)|\d+ results \(|True|False")
-"""What the admin calls a row without a name of its own, its plurals, which the wide letters do not reach, and its pictures of yes and no."""
+"""What the admin calls a row without a name of its own, its plurals, which wide letters do not reach, and its pictures of yes and no."""
 
 
 @pytest.fixture
