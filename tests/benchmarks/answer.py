@@ -77,6 +77,8 @@ def served(y: Any, marks: list[str], port: int) -> list[tuple[float, float]]:
         context.add_cookies([cookie])  # type: ignore[list-item]
         page = context.new_page()
         page.goto(f"http://localhost:{port}/stock/")
+        # The place for the answer is made by a module that the page asks for after it has loaded.
+        page.wait_for_selector(".top form[data-scan] [data-scan-answer]", state="attached")
         page.evaluate(SCRIPT)
         pairs = measured(page, marks)
         browser.close()

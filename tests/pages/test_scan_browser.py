@@ -141,6 +141,7 @@ def test_an_answer_stands_in_its_place_within_a_tenth_of_a_second_of_the_servers
     )
     page.goto(f"{HOST}/stock/")
     page.evaluate("document.activeElement.blur()")
+    page.wait_for_selector("[data-scan-answer]", state="attached")  # made by a module that comes after the page
     page.evaluate(
         "window.told = []; const spot = document.querySelector('[data-scan-answer]');"
         "new MutationObserver(() => told.push(performance.now() - came)).observe(spot, {childList: true});"
