@@ -1,4 +1,4 @@
-"""The yard's Monday, made once for each module of tests: every test starts from it and is rolled back to it."""
+"""The yard's Monday, made once and put in for each module of tests: every test starts from it and is rolled back to it."""
 
 from __future__ import annotations
 
@@ -7,29 +7,25 @@ from copy import copy
 from typing import Any
 
 import pytest
-from django.db import transaction
 
-from inventory.recording.facts import forget_sources
+from tests import kept
 
 from .browsing import Browser, Clock, frozen
 from .morning import early, morning
 from .store import Store
 
 
+def _early() -> Store:
+    store = morning()
+    early(store)
+    return store
+
+
 @pytest.fixture(scope="module")
 def _made(django_db_setup: None, django_db_blocker: Any) -> Iterator[Store]:
     """The yard at 07:30, inside a transaction that ends with the module."""
-    with django_db_blocker.unblock():
-        forget_sources()
-        whole = transaction.atomic()
-        whole.__enter__()
-        store = morning()
-        early(store)
-    yield store
-    with django_db_blocker.unblock():
-        transaction.set_rollback(True)
-        whole.__exit__(None, None, None)
-        forget_sources()
+    with django_db_blocker.unblock(), kept.standing(_early) as store, django_db_blocker.block():
+        yield store
 
 
 @pytest.fixture

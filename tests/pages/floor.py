@@ -1,4 +1,4 @@
-"""The yard's things with a name, made once for a module of tests through the demo's own fixture. Each test starts from it and is
+"""The yard's things with a name, made once through the demo's own fixture, put in for each module of tests. Each test starts from it and is
 rolled back to it. Import `floor` and `clock` into a test module to use them."""
 
 from __future__ import annotations
@@ -8,20 +8,19 @@ from collections.abc import Iterator
 from typing import Any
 
 import pytest
-from django.db import transaction
 
-from inventory.recording.facts import forget_sources
 from inventory.verbs.certifying import Certify, PaperValue
 from inventory.verbs.receiving import Receive, ReceivedLot, ReceivedPiece
 from layups.demo import fixture
 from layups.demo.anchor import HOUR_US
 from layups.demo.master import Yard, build_master
+from tests import kept
 
 from .browsing import Browser, Clock, Page, frozen
 from .store import MONDAY, PASSWORD, Store
 
 NOW = MONDAY + 7 * HOUR_US + HOUR_US // 2
-__all__ = ["NOW", "PASSWORD", "Browser", "Clock", "Floor", "Page", "arrive", "clock", "floor", "made_floor", "signed"]
+__all__ = ["NOW", "PASSWORD", "Browser", "Clock", "Floor", "Page", "arrive", "clock", "floor", "made_floor", "monday", "signed"]
 
 
 class Floor(Store):
@@ -38,19 +37,17 @@ class Floor(Store):
         return self.code(mark)
 
 
+def monday() -> Yard:
+    """The yard with its named things, on Monday at 07:30."""
+    yard = build_master(NOW, PASSWORD, tack_from_start=False)
+    fixture.build(yard, NOW)
+    return yard
+
+
 @pytest.fixture(scope="module")
 def made_floor(django_db_setup: None, django_db_blocker: Any) -> Iterator[Yard]:
-    with django_db_blocker.unblock():
-        forget_sources()
-        whole = transaction.atomic()
-        whole.__enter__()
-        yard = build_master(NOW, PASSWORD, tack_from_start=False)
-        fixture.build(yard, NOW)
-    yield yard
-    with django_db_blocker.unblock():
-        transaction.set_rollback(True)
-        whole.__exit__(None, None, None)
-        forget_sources()
+    with django_db_blocker.unblock(), kept.standing(monday) as yard, django_db_blocker.block():
+        yield yard
 
 
 @pytest.fixture

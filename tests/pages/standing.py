@@ -7,10 +7,9 @@ import sqlite3
 from django.db import connection
 
 from inventory.recording.facts import forget_sources
-from layups.demo import fixture
-from layups.demo.master import Yard, build_master
+from layups.demo.master import Yard
 
-from .floor import NOW, PASSWORD
+from . import floor
 
 _KEPT: list[tuple[Yard, sqlite3.Connection]] = []
 
@@ -18,18 +17,12 @@ _KEPT: list[tuple[Yard, sqlite3.Connection]] = []
 def monday() -> Yard:
     """The yard with its named things, on Monday at 07:30. Only SQLite can put a whole database back; elsewhere it is made each time."""
     if connection.vendor != "sqlite":
-        return _made()
+        return floor.monday()
     connection.ensure_connection()
     if not _KEPT:
-        _KEPT.append((_made(), sqlite3.connect(":memory:")))
+        _KEPT.append((floor.monday(), sqlite3.connect(":memory:")))
         connection.connection.backup(_KEPT[0][1])
     else:
         _KEPT[0][1].backup(connection.connection)
         forget_sources()
     return _KEPT[0][0]
-
-
-def _made() -> Yard:
-    yard = build_master(NOW, PASSWORD, tack_from_start=False)
-    fixture.build(yard, NOW)
-    return yard

@@ -16,13 +16,12 @@ from inventory import jobs
 from inventory.balance import balance
 from inventory.models import Act, Item, LabelPrint
 from inventory.reads.needs import needs
-from layups.demo import fixture
 from layups.demo.anchor import HOUR_US
-from layups.demo.master import build_master
 from tests.ledger.loggers import csv_of
 
 from .desk import Desk, refused, state
-from .floor import NOW, PASSWORD, Floor
+from .floor import PASSWORD, Floor
+from .standing import monday
 from .tablet import Hands, Line, Tablet
 
 pytest.importorskip("playwright.sync_api", reason="needs playwright")
@@ -54,9 +53,7 @@ class Day:
 def day(
     transactional_db: None, live_server: Any, chromium: Any, chromium_path: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> Iterator[Day]:
-    yard = build_master(NOW, PASSWORD, tack_from_start=False)
-    fixture.build(yard, NOW)
-    floor, line = Floor(yard), Line(live_server.thread.port)
+    floor, line = Floor(monday()), Line(live_server.thread.port)
     tablet = Tablet(chromium, chromium_path, tmp_path / "tablet", line, Hands(monkeypatch, floor.at))
     tablet.hands.set("07:30")
     tablet.start()
