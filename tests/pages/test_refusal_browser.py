@@ -10,7 +10,8 @@ from inventory.verbs.counting import Reserve
 from inventory.verbs.holding import Hold
 
 from .floor import Browser, Clock, Floor, clock, floor, made_floor
-from .test_shelf_browser import HOST, answered, focused, scan
+from .keying import press
+from .test_shelf_browser import HOST, answered, focused
 
 pytest.importorskip("playwright.sync_api", reason="needs playwright")
 pytestmark = [pytest.mark.browser, pytest.mark.django_db]
@@ -39,7 +40,8 @@ def test_a_refusal_is_on_the_screen_and_so_is_the_box_for_the_next_scan(
     page.route("**/*", answered(bram))
     page.goto(f"{HOST}/parts/RUD-073/")
     focused(page, "scan-in")
-    scan(page, "U-3")
+    with page.expect_navigation(timeout=10_000):
+        press(page, [*"U-3", "Enter"])
     focused(page, "scan-in")
     page.wait_for_timeout(200)  # until it has scrolled to the focus
     assert page.title().startswith("No – ") and page.locator(".verdict-no li").count() >= 4

@@ -16,6 +16,7 @@ from django.db import connections
 from inventory.models import Act
 
 from .browsing import Browser, Clock
+from .keying import press
 from .store import Store
 
 pytest.importorskip("playwright.sync_api", reason="needs playwright")
@@ -71,9 +72,8 @@ def page(chromium: Any, ines: Browser, scripted: bool) -> Iterator[Any]:
 
 def scan(page: Any, code: str) -> None:
     """Fast keys and Enter, into whatever has the focus."""
-    page.keyboard.type(code)
-    with page.expect_navigation(timeout=5000):
-        page.keyboard.press("Enter")
+    with page.expect_navigation(timeout=10_000):
+        press(page, [*code, "Enter"])
 
 
 def focused(page: Any, *ids: str) -> None:
