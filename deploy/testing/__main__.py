@@ -36,12 +36,12 @@ def arguments(given: list[str]) -> argparse.Namespace:
 
 def plan(names: list[str]) -> list[tuple[Leg, ...]]:
     """The legs in order; those in one tuple run beside each other."""
-    static: list[tuple[Leg, ...]] = [(leg,) for leg in STATIC]
+    static: list[tuple[Leg, ...]] = [STATIC[n : n + 2] for n in range(0, len(STATIC), 2)]
     if names == ["fast"]:
         return [*static, (TYPES, CORE), (FAST,)]
     if names:
         return [(NAMED[name],) for name in names]
-    return [*static, (TYPES, CORE), *((leg,) for leg in SUITES), SMALL, (START,)]
+    return [*static, (TYPES, CORE), *((leg,) for leg in SUITES), (START, SMALL[0]), SMALL[1:]]
 
 
 def check(names: list[str]) -> int:

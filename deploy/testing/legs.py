@@ -49,6 +49,7 @@ class Bench:
     python: Path
     logs: Path
     scratch: Path
+    migrated: Path | None = None  # an SQLite database with all migrations, once that leg has made it
     results: dict[str, tuple[str, Counts]] = field(default_factory=dict)
     children: list[subprocess.Popen[str]] = field(default_factory=list)
     mouth: threading.Lock = field(default_factory=threading.Lock)

@@ -6,14 +6,15 @@ from deploy.testing.legs import Bench, Counts, DidNotRun, Leg, read_report, repo
 
 NOTHING_COLLECTED = 5
 PLAIN = "not browser and not redis_worker and not readers"
-# A file stays with one process: some build a whole shop once for all their tests.
-SHARED_OUT = ("-n", "2", "--dist", "loadfile")
+# A file stays with one process: some build a whole shop once for all their tests. In the order of tests/conftest.py.
+SHARED_OUT = ("-n", "2", "--dist", "loadfile", "--no-loadscope-reorder")
 
 
 def pytest(bench: Bench, leg: Leg, *arguments: str, env: dict[str, str] | None = None) -> Counts:
     """Run pytest and read its counts. Raises AssertionError on a failure, DidNotRun when there is no such test."""
     command = [str(bench.python), "-m", "pytest", "-q", f"--junitxml={report(bench.logs, leg)}", *arguments]
-    code = bench.command(leg, command, env, check=False)
+    head_start = {"SELVEDGE_TEST_MIGRATED": str(bench.migrated)} if bench.migrated else {}
+    code = bench.command(leg, command, head_start | (env or {}), check=False)
     if code == NOTHING_COLLECTED:
         raise DidNotRun("there is no such test")
     counts = read_report(bench.logs, leg)
