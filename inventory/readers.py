@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import lru_cache, partial
 from pathlib import Path
+from typing import Any
 
 from django.utils import translation
 from django.utils.safestring import mark_safe
@@ -19,6 +20,7 @@ from django.utils.translation.trans_real import DjangoTranslation
 from django.utils.translation.trans_real import translation as catalogue
 
 from inventory.core import lives, said, spans, temperature, units
+from inventory.core.ownunits import in_us_units
 from inventory.core.said import CANONICAL, Joined, Measured, Reader, Told, first_up, read_out
 from inventory.core.unsaid import Known
 from inventory.models import Person
@@ -42,6 +44,9 @@ class _Now:
 
     def plural(self, one: str, many: str, n: int) -> str:
         return ngettext(one, many, n)
+
+    def figures(self, template: str, values: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+        return in_us_units(template, values) if self.system == "us" else (template, values)
 
 
 _NOW = _Now()

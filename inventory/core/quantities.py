@@ -2,8 +2,8 @@
 floats; stock is never kept in these (see `units` for the whole numbers that it is kept in).
 
 A number without a unit takes the unit that stands beside its field. Factors are exact by definition (inch, yard and pound by the
-international agreement of 1959, the US gallon of 231 cubic inches, tex and denier by ISO 1144; NIST SP 811 lists them all); only the
-darcy is rounded.
+international agreement of 1959, the US gallon of 231 cubic inches, tex and denier by ISO 1144; NIST SP 811 lists them all); the darcy
+and the conventional inch of mercury (3386.389 Pa, SP 811) are rounded.
 """
 
 from __future__ import annotations
@@ -33,6 +33,7 @@ def _table(**factors: str) -> dict[str, Fraction]:
 UNITS: dict[str, dict[str, Fraction]] = {
     "pressure": {
         **_table(Pa="1", hPa="1e2", kPa="1e3", MPa="1e6", GPa="1e9", mbar="1e2", bar="1e5"), "N/mm²": _F(10**6), "psi": _PSI,
+        "inHg": _F("3386.389"),
         "ksi": _PSI * 1000, "Msi": _PSI * 10**6,
     },
     "length": {

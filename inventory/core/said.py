@@ -17,7 +17,8 @@ Again = Callable[[str], str]
 
 
 class Reader(Protocol):
-    """Who reads: their system of units, and a template in their language. `about` tells apart what English calls the same."""
+    """Who reads: their system of units, a template in their language, and its bare figures in their units. `about` tells apart what
+    English calls the same."""
 
     @property
     def system(self) -> str: ...
@@ -25,6 +26,8 @@ class Reader(Protocol):
     def word(self, template: str, about: str) -> str: ...
 
     def plural(self, one: str, many: str, n: int) -> str: ...
+
+    def figures(self, template: str, values: dict[str, Any]) -> tuple[str, dict[str, Any]]: ...
 
 
 class Plain:
@@ -37,6 +40,9 @@ class Plain:
 
     def plural(self, one: str, many: str, n: int) -> str:
         return one if n == 1 else many
+
+    def figures(self, template: str, values: dict[str, Any]) -> tuple[str, dict[str, Any]]:
+        return template, values
 
 
 CANONICAL: Reader = Plain()
@@ -127,7 +133,8 @@ class Said(Told):
 
     def to(self, reader: Reader) -> str:
         said = reader.plural(self.template, self.many, self.n) if self.many else reader.word(self.template, self.about)
-        return said.format(**{name: _value(value, reader) for name, value in self.values.items()})
+        said, values = reader.figures(said, self.values)
+        return said.format(**{name: _value(value, reader) for name, value in values.items()})
 
 
 class Joined(Told):

@@ -14,6 +14,7 @@ from typing import Literal
 
 from inventory.core.convert import DIMENSIONS, MaterialProps, convert
 from inventory.core.numerals import leading_number, plain, shown
+from inventory.core.ownunits import INSTEAD
 from inventory.core.reasons import BadInput
 from inventory.core.said import Measured, say, say_n
 
@@ -120,10 +121,6 @@ _LADDERS: dict[tuple[str, str], tuple[tuple[str, int], ...]] = {
 }
 _ALWAYS = {"ul": "l", "pc": "pc", "ug_m": "tex", "mg_m2": "g/m²", "mg_cm3": "g/cm³"}
 _USUAL = {"um": ("m", "yd"), "cmm2": ("m²", "ft²"), "ug": ("kg", "lb"), "mg_m2": ("g/m²", "oz/yd²")}
-# What stands for a fixed unit where somebody reads in US units; one that is not named stays as it is.
-_INSTEAD = {
-    "m": "yd", "cm": "in", "mm": "in", "m²": "ft²", "cm²": "in²", "mm²": "in²", "kg": "lb", "g": "oz", "g/m²": "oz/yd²",
-}  # fmt: skip
 
 
 def usual_unit(base: str, system: System = "metric") -> str:
@@ -205,7 +202,8 @@ def _measured(value: int, base: str, unit: str | None, exact: bool, system: str)
         ladder = _LADDERS.get((system, base), ((_ALWAYS.get(base, ""), 0),))
         unit = next(symbol for symbol, least in ladder if abs(value) >= least or value == 0)
     elif system == "us":
-        unit = _INSTEAD.get(unit, unit)
+        other = INSTEAD.get(unit, unit)
+        unit = other if _key(other) in _UNITS else unit  # stock has fewer units than sentences
     chosen = unit_named(unit)
     if chosen.base != base:
         raise BadInput(

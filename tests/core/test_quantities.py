@@ -32,12 +32,16 @@ NAMES = {
 }  # fmt: skip
 
 
+ROUNDED = ("D", "inHg")
+"""The inch of mercury as NIST SP 811 prints it; the library computes it from density and gravity."""
+
+
 @pytest.mark.parametrize(("dimension", "unit"), [(d, u) for d, units in UNITS.items() for u in units if u])
 def test_each_factor_is_that_of_a_units_library(dimension: str, unit: str) -> None:
     other = 1 * PINT.parse_expression(NAMES.get(unit, unit))  # its base units are ours: kilogram, metre, second
     magnitude = other.to_base_units().magnitude if hasattr(other, "to_base_units") else other
     ours = UNITS[dimension][unit] if dimension != "equivalent weight" else UNITS[dimension][unit] / 1000  # kept in g/mol
-    assert float(ours) == pytest.approx(magnitude, rel=1e-6 if unit == "D" else 1e-13)
+    assert float(ours) == pytest.approx(magnitude, rel=1e-6 if unit in ROUNDED else 1e-13)
 
 
 @pytest.mark.parametrize("unit", sorted(INVERSE["linear density"]))

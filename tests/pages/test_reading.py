@@ -11,7 +11,10 @@ from inventory import readers
 from inventory.core.said import Said, read_out, say
 from inventory.core.temperature import display_celsius
 from inventory.core.units import display, display_apart
+from inventory.core.vessel_text import Stand
 from inventory.models import Item, Person, Refusal
+from layups.core.cure import Dwell
+from layups.core.cure_recipe import stage_text
 
 from .browsing import Browser, Clock
 from .store import Store
@@ -86,3 +89,16 @@ def test_what_is_refused_is_stored_in_english_whoever_reads(yard: Store, bram: B
     for reasons in Refusal.objects.values_list("reasons", flat=True):
         assert all(reason[1] == str.__str__(reason[1]) for reason in json.loads(reasons))
     assert isinstance(say("One word"), Said)
+
+
+def test_figures_of_a_sentence_follow_who_reads_and_words_of_people_do_not() -> None:
+    dwell, ramp = stage_text(Dwell("hold", 180_000, 185_000, 3_600_000_000)), say("rise {rise} °C/min", rise="3")
+    cup, note = str(Stand("cup", 90_000)), say("dried: {note}", note="4 h at 80 °C")
+    assert "180 to 185 °C" in dwell and str.__str__(cup) == "cup, 90 mm across"
+    with readers.reading("en", "us"):
+        assert "356 to 365 °F" in read_out(dwell) and read_out(ramp) == "rise 5.4 °F/min"
+        assert read_out(cup) == "cup, 3.543 in across" and read_out(note) == "dried: 4 h at 80 °C"
+        assert readers.shown("cup, 90 mm across") == "cup, 3.543 in across", "also where it was stored"
+    with readers.reading("de", "us"):
+        assert "°F" in read_out(dwell) and "°C" not in read_out(dwell)
+    assert "°C" in read_out(dwell)
