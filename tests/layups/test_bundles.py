@@ -28,6 +28,11 @@ def test_a_picture_that_can_be_read_is_left_alone() -> None:
     assert found.folded == 0 and [b[0] for b in found.bundles] == list(sorts)
 
 
+def test_a_step_to_a_thing_that_stands_alone_opens_nothing() -> None:
+    found = fold(shop(90), "lot", steps=["K-1", "lot"])
+    assert found.opened == () and found.bundles == fold(shop(90), "lot").bundles
+
+
 def test_the_largest_groups_are_folded_first_and_small_ones_stay() -> None:
     found = fold(shop(90), "lot")
     sizes = sorted(len(b) for b in found.bundles)

@@ -189,6 +189,8 @@ test("entries go out in the order of their numbers, a batch at a time, those of 
   const entries = [entry(3), entry(1), entry(2), entry(4, { state: queue.ACCEPTED }), entry(5, { site: 2 }), entry(6, { state: queue.REFUSED })];
   const { batch, more } = queue.nextBatch(entries, 1, 2);
   assert.deepEqual([batch.map((e) => e.seq), more], [[1, 2], true]);
+  const all = queue.nextBatch(entries, 1);
+  assert.deepEqual([all.batch.map((e) => e.seq), all.more], [[1, 2, 3], false], "nothing of another site, nothing that was answered");
   const said = queue.body(batch, more, "tablet 1", 9000, { 5: "word" }, 7);
   assert.deepEqual(said.records.map((r) => [r.key, r.seq, r.happened_at, r.by]), [["k1", 1, "1970-01-01T00:00:01.000Z", "word"], ["k2", 2, "1970-01-01T00:00:02.000Z", "word"]]);
   assert.deepEqual([said.sent_at, said.more], ["1970-01-01T00:00:09.000Z", true]);

@@ -60,6 +60,7 @@ test("shift, arrows and shortcuts are no characters", () => {
   for (const key of ["Shift", "ArrowLeft", "F5", "Tab", "Dead"]) assert.equal(charOf({ key }), "");
   assert.equal(charOf({ key: "c", ctrlKey: true }), "");
   assert.equal(charOf({ key: "c", metaKey: true }), "");
+  assert.equal(charOf({ key: "c", altKey: true }), "");
 });
 
 test("a shift key inside a burst does not break it", () => {
