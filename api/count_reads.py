@@ -16,7 +16,7 @@ from inventory.reads.counts import Seen
 
 from .documents import at, quantity
 from .log_reads import _number
-from .reads import CURSOR, LIMIT, Read, _answers, _free, text_param
+from .reads import CURSOR, LIMIT, Read, _answers, _free, text_param, yes_param
 
 
 class Counts(Read):
@@ -30,7 +30,7 @@ class Counts(Read):
         rows = CountSheet.objects.filter(site=self.who.site).select_related("location", "begun_by", "ended_by")
         if place := text_param(request, "place"):
             rows = rows.filter(location__code__iexact=place)
-        if text_param(request, "under_way"):
+        if yes_param(request, "under_way"):
             rows = rows.filter(ended_us__isnull=True)
         return self.paged(request, rows, sheet_doc, newest_first=True)
 

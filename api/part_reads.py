@@ -22,7 +22,7 @@ from layups.tracing.rows import BACK, FORWARD, back_json, back_rows, forward_jso
 
 from .documents import at, plain
 from .paging import csv_response, cursor, cursor_of, size_of, wants_csv
-from .reads import CURSOR, FORMAT, LIMIT, Read, _answers, _free, text_param
+from .reads import CURSOR, FORMAT, LIMIT, Read, _answers, _free, text_param, yes_param
 
 DIRECTION = OpenApiParameter("direction", str, enum=["back", "forward"], description="back (the default): every lot in it.")
 
@@ -68,7 +68,7 @@ class Parts(Read):
             Site.objects.get(pk=self.who.site),
             design=text_param(request, "design"),
             text=text_param(request, "q"),
-            in_shop=bool(text_param(request, "in_shop")),
+            in_shop=yes_param(request, "in_shop"),
             state=text_param(request, "state"),
             before=cursor_of(request),
             limit=size_of(request),

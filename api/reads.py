@@ -59,6 +59,14 @@ def text_param(request: Request, name: str, most: int = 80) -> str:
     return text.strip()
 
 
+def yes_param(request: Request, name: str) -> bool:
+    """Whether a filter is asked for. BadInput query.yes: any other word than yes, which might mean that it is not."""
+    text = text_param(request, name)
+    if text not in ("", "yes"):
+        raise BadInput("query.yes", f"“{name}” is yes, or it is left out.", name)
+    return text == "yes"
+
+
 class Read(APIView):
     """A read. `who` and `now` are set before the method runs."""
 
@@ -112,14 +120,14 @@ class Items(Read):
             rows = rows.filter(item__lot__batch__number__iexact=lot)
         if q := text_param(request, "q"):
             rows = rows.filter(Q(item__mark__icontains=q) | Q(item__code__iexact=q))
-        if text_param(request, "usable"):
+        if yes_param(request, "usable"):
             rows = rows.filter(gone="", qty__gt=0)
         size, start = size_of(request), cursor_of(request)
         if start is not None:
             rows = rows.filter(pk__gt=start)
         states = list(rows.order_by("pk")[: size + 1])
         docs = [piece_doc(p) for p in stock.pieces(states[:size], self.who.zone, self.now)]
-        if text_param(request, "usable"):
+        if yes_param(request, "usable"):
             docs = [d for d in docs if d["fit"]]
         if wants_csv(request):
             columns = ("code", "mark", "kind", "material", "lot", "owner", "place", "ends_at", "fit")

@@ -27,6 +27,7 @@ FROZEN = (
     "inventory.StorageClass", "inventory.Lot", "inventory.CertValue", "inventory.Attachment", "inventory.ItemCode",
     "inventory.Reading", "inventory.Extension", "inventory.Exemption", "inventory.Disposition", "inventory.Kinetics",
     "inventory.Calibration", "inventory.TemperatureLog", "inventory.LogReadings", "inventory.LogWithdrawal", "inventory.LabelPrint",
+    "inventory.CountTold",
     "layups.Inspection", "layups.Defect", "layups.Shipment", "layups.CureRecipe", "layups.CureChart",
 )  # fmt: skip
 KEPT = (

@@ -99,7 +99,7 @@ def resin_over_resin(below: Resin, above: Resin, own: Mapping[tuple[str, str], s
     return Reason(
         "compat.resin_over",
         text,
-        {"below": below.name, "above": above.name, "pair": say("{pair} over {pair_2}", pair=pair[1], pair_2=pair[0])},
+        {"below": below.name, "above": above.name, "pair": f"{pair[1]} over {pair[0]}"},
     )
 
 

@@ -10,19 +10,23 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from inventory.core.said import strung
+from inventory.core.said import Told, strung
 
 
 @dataclass(frozen=True, slots=True)
 class Reason:
     """One reason. `code` is stable and dotted ("life.over"); `numbers` holds ints and strings only (so that it has
-    one canonical form); `text` is the sentence for a person and says what to do; `cap` marks a reason that nobody
-    may override (R17: a gross peroxide overdose)."""
+    one canonical form), as they are written: a word among them is a code for machines, and reads the same for everybody; `text`
+    is the sentence for a person and says what to do; `cap` marks a reason that nobody may override (R17: a gross peroxide overdose)."""
 
     code: str
     text: str
     numbers: dict[str, int | str | None] = field(default_factory=dict)
     cap: bool = False
+
+    def __post_init__(self) -> None:
+        if any(isinstance(value, Told) for value in self.numbers.values()):
+            object.__setattr__(self, "numbers", {k: str(v) if isinstance(v, Told) else v for k, v in self.numbers.items()})
 
 
 def ended(text: str) -> str:

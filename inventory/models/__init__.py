@@ -1,6 +1,6 @@
 """The tables of the shelf. See each module's first lines; `ledger` is the truth, `derived` follows from it."""
 
-from .counts import CountLine, CountSheet
+from .counts import CountLine, CountSheet, CountTold
 from .derived import (
     Block,
     Disposition,
@@ -40,8 +40,8 @@ from .people import Device, Person, Role, RoleName, Site, Token, User
 from .places import Location, LocationKind, Reading, StorageClass
 
 __all__ = [
-    "Act", "Attachment", "Block", "Calibration", "CertLimit", "CertValue", "Checkpoint", "Clock", "CountLine", "CountSheet", "Customer",
-    "Delivery", "Device", "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item",
+    "Act", "Attachment", "Block", "Calibration", "CertLimit", "CertValue", "Checkpoint", "Clock", "CountLine", "CountSheet", "CountTold",
+    "Customer", "Delivery", "Device", "Disposition", "Edge", "Exemption", "Extension", "Finding", "Flag", "GelBy", "Item",
     "ItemCode", "ItemKind", "ItemState", "Job", "JobState", "Kinetics", "KnownBy", "LabelPrint", "Leg", "LifeLimit", "LifeSpec", "Location",
     "LocationKind", "LogReadings", "LogWithdrawal", "Lot", "Material", "MaterialKind", "Nonconformance", "Notice",
     "Outbox", "Person", "PotCurve", "Probe", "Reading", "Recipe", "RecipeAdditive", "Refusal", "Role", "RoleName",

@@ -82,3 +82,16 @@ class CountLine(models.Model):
             ),
         ]
         indexes = [models.Index(fields=["item"], name="count_asks", condition=models.Q(asks=True, settled_us__isnull=True))]
+
+
+class CountTold(models.Model):
+    """A change of a sheet that was told, by its sender's key: told twice it counts once (R32), and its amount keeps the instant at which it
+    was measured. `said`: the hash of what was told. Insert-only."""
+
+    sheet = models.ForeignKey(CountSheet, on_delete=models.PROTECT, related_name="+")
+    key = models.UUIDField()
+    said = models.CharField(max_length=64)
+
+    class Meta:
+        verbose_name, verbose_name_plural = "change of a count", "changes of counts"
+        constraints = [models.UniqueConstraint(fields=["sheet", "key"], name="count_told_once")]

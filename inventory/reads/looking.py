@@ -27,7 +27,7 @@ URGENCY = ("now", "today", "soon", "note")
 @dataclass(frozen=True, slots=True)
 class Need:
     """One sentence. `about` is what it is of and its name: ("item", code), ("delivery", number), ("material", code), …;
-    `at_us` orders what is equally urgent, the longest waiting first."""
+    `at_us` orders what is equally urgent, the longest waiting first (`needs.BEFORE`: what comes before that)."""
 
     urgency: str
     code: str

@@ -12,9 +12,14 @@ from .looking import BUILDER, OWNER, PROVIDERS, QUALITY, STOREKEEPER, URGENCY, L
 __all__ = ["Look", "Need", "needs", "needs_counts", "needs_quality", "needs_shelf", "needs_supply", "provider"]
 
 
+BEFORE = {"pot.over": 0, "out.overdue": 1, "life.passed": 1}
+"""Of what is needed now: first what may burn, then what ages by the minute; a delivery that is days late waits for both. Shop practice,
+no source."""
+
+
 def needs(site: int, zone: str, now_us: int, roles: Iterable[str], look: Look | None = None) -> list[Need]:
     """What needs somebody with these roles, most urgent first. A person who changes nothing (an auditor) sees it all."""
     look = look or Look(site, zone, now_us)
     held = frozenset(roles) & {STOREKEEPER, BUILDER, QUALITY, OWNER}
     found = [need for provider in PROVIDERS for need in provider(look) if not held or need.roles & held]
-    return sorted(found, key=lambda n: (URGENCY.index(n.urgency), n.at_us, n.text))
+    return sorted(found, key=lambda n: (URGENCY.index(n.urgency), BEFORE.get(n.code, 2), n.at_us, n.text))

@@ -71,13 +71,15 @@ def pots(look: Look) -> Iterator[Need]:
 
 @provider
 def ending(look: Look) -> Iterator[Need]:
-    """Limits that end within a week, and those that have passed, by lot: one sentence for all pieces of it."""
+    """Limits that end within a week, and those that have passed, by lot: one sentence for all pieces of it. What is overdue outside has
+    its clocks of out time told there; its date ends all the same."""
     late = {p.item.pk for p in look.overdue}
     groups: dict[tuple[object, ...], list[tuple[Piece, Reading]]] = defaultdict(list)
     for p in look.pieces:
-        if p.item.kind == "mix" or p.item.pk in late:
+        if p.item.kind == "mix":
             continue
-        reading = governing(r for r in p.readings if r.limit.checkpoint in BINDS["cut"])
+        told = {"above"} if p.item.pk in late else set()
+        reading = governing(r for r in p.readings if r.limit.checkpoint in BINDS["cut"] and r.limit.clock not in told)
         if reading is None or reading.missing or (not reading.over and (reading.ends_us or 0) - look.now_us > NOTICE_US):
             continue
         groups[(reading.source.id, reading.limit.name, reading.ends_us, reading.over)].append((p, reading))

@@ -356,10 +356,7 @@ def _raise_findings(
     if claim.kind in USES:
         text = strung(" ", (r.text for r in broke))[:240]
         Block.objects.bulk_create(
-            [
-                Block(site_id=tx.who.site, item_id=t, why=say("quality"), text=text, opened=act, from_us=tx.now_us)
-                for t in dict.fromkeys(targets)
-            ]
+            [Block(site_id=tx.who.site, item_id=t, why="quality", text=text, opened=act, from_us=tx.now_us) for t in dict.fromkeys(targets)]
         )
 
 

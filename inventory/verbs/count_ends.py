@@ -15,7 +15,7 @@ from inventory.reads import counts
 from inventory.reads.counts import Seen
 from inventory.recording import Claim, Line
 
-from .count_sheets import over, sheet_of, sheet_row
+from .count_sheets import over, sheet_row, still_open
 from .registry import OWNER, QUALITY, SHOP, STOREKEEPER, Call, Outcome, refuse, verb
 from .resolve import item_of
 
@@ -49,11 +49,11 @@ def count_finish(call: Call, p: CountFinish) -> Outcome:
     sheet = sheet_row(call, p.sheet)
     if sheet.ended_us is not None and not sheet.dropped:
         return Outcome(over(sheet, call.who.zone).text, [], {"sheet": sheet.pk, "already": True})
-    sheet_of(call, "count_finish", p, p.sheet)
+    still_open(call, "count_finish", p, sheet)
     if sheet.rev != p.rev:
         refuse(call, "count_finish", p, _changed(sheet))
     found = counts.look(sheet)
-    claims = [_claim(call, sheet, seen) for seen in found.measured if not seen.line.gone]
+    claims = [_claim(call, sheet, seen) for seen in found.measured]
     receipts = []
     if claims:
         last = replace(claims[-1], effects=(*claims[-1].effects, lambda tx, act, names: _close(call, sheet, found)))
@@ -88,7 +88,7 @@ def _claim(call: Call, sheet: CountSheet, seen: Seen) -> Claim:
     reason = line.reason or line.how
     body = {"how": line.how, "claim": False, "book": line.book, "sheet": sheet.pk}
     return Claim(
-        key=uuid.uuid5(uuid.NAMESPACE_OID, say("count {site} {pk} {item}", site=sheet.site_id, pk=sheet.pk, item=line.item_id)),
+        key=uuid.uuid5(uuid.NAMESPACE_OID, f"count {sheet.site_id} {sheet.pk} {line.item_id}"),
         kind="count",
         lines=(Line(line.item_id, counted=line.counted, body={"how": line.how}),),
         body=body,
@@ -164,5 +164,7 @@ def count_settle(call: Call, p: CountSettle) -> Outcome:
     if not rows.exists():
         raise BadInput("count.not_asked", say("This count asks nothing about {item}.", item=item), "item")
     changed = rows.filter(settled_us=None).update(settled_us=call.now_us, settled_by_id=call.who.person, settled=p.note.strip()[:200])
-    word = say("is settled") if changed else say("was settled before")
-    return Outcome(say("{item} {word}. The book stays as it is.", item=item, word=word), [], {"sheet": sheet.pk, "item": item.code})
+    text = say("{item} is settled. The book stays as it is.", item=item)
+    if not changed:
+        text = say("{item} was settled before. The book stays as it is.", item=item)
+    return Outcome(text, [], {"sheet": sheet.pk, "item": item.code})

@@ -5,23 +5,23 @@ goes on where it was after a reload, on another device, or by somebody else."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import IntegrityError, transaction
+from django.db import transaction
 from django.db.models import F
 
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.core.units import display
-from inventory.models import CountLine, CountSheet, Item, ItemState
+from inventory.models import CountLine, CountSheet, CountTold, Item, ItemState
 from inventory.reads.stock import STOCK_KINDS
 
 from .counting import Count, counted_of, differs
 from .registry import SHOP, Call, Outcome, refuse, verb
+from .repeats import further
 from .resolve import item_of, place_of
 
 
@@ -58,16 +58,10 @@ class CountStrike:
 @verb("count_begin", CountBegin, SHOP, say("Count a place"), observable=False)
 def count_begin(call: Call, p: CountBegin) -> Outcome:
     place = place_of(call, p.place)
-    going = CountSheet.objects.filter(location=place, ended_us=None).select_related("begun_by")
-    try:
-        with transaction.atomic():
-            sheet, begun = going.first(), False
-            if sheet is None:
-                who = call.who
-                sheet = CountSheet.objects.create(site_id=who.site, location=place, begun_by_id=who.person, begun_us=call.now_us)
-                begun = True
-    except IntegrityError:  # somebody began it at the same moment
-        sheet, begun = going.get(), False
+    first = {"begun_by_id": call.who.person, "begun_us": call.now_us}
+    sheet, begun = CountSheet.objects.select_related("begun_by").get_or_create(
+        site_id=call.who.site, location=place, ended_us=None, defaults=first
+    )
     if begun:
         text = say("The count of {place} has begun: scan what lies there, one after another.", place=place.name)
     else:
@@ -82,8 +76,11 @@ def count_begin(call: Call, p: CountBegin) -> Outcome:
 
 @verb("count_see", CountSee, SHOP, say("Seen on a count"), observable=False)
 def count_see(call: Call, p: CountSee) -> Outcome:
-    sheet = sheet_of(call, "count_see", p, p.sheet)
+    sheet = sheet_row(call, p.sheet)
     item = item_of(call, p.item)
+    if told_before(call, sheet, p):
+        return _seen(sheet, item, CountLine.objects.select_related("booked").get(sheet=sheet, item=item), False)
+    still_open(call, "count_see", p, sheet)
     state = _state(item)
     given = Count(item.code, p.quantity, p.gross, p.core, p.diameter, p.core_diameter)
     amounts = {name: text for name in ("quantity", "gross", "core", "diameter", "core_diameter") if (text := getattr(given, name).strip())}
@@ -98,35 +95,36 @@ def count_see(call: Call, p: CountSee) -> Outcome:
             raise BadInput("count.gone", text, "quantity")
         found = counted_of(item, given)
         typed = strung(", ", (say("{name} {text}", name=name.replace("_", " "), text=text[:40]) for name, text in amounts.items()))
-        news = {"counted": found.value, "measured_us": call.now_us, "how": found.how, "typed": typed[:200], "book": state.qty}
+        news = {"counted": found.value, "measured_us": call.now_us, "how": found.how, "typed": typed[:200], "book": state.qty, "gone": ""}
     elif amounts:
         raise BadInput("count.one_way", say("A core alone is no count: give the gross mass or the diameter as well."), next(iter(amounts)))
     if p.reason.strip():
         news["reason"] = p.reason.strip()[:200]
     line, again = _write(call, p, sheet, item, state, news)
-    return Outcome(_said(sheet, item, line, again and not news), [], _data(sheet, item, line, again))
+    return _seen(sheet, item, line, again, bool(news))
 
 
 def _write(call: Call, p: CountSee, sheet: CountSheet, item: Item, state: ItemState, news: dict[str, Any]) -> tuple[CountLine, bool]:
-    """The thing's line: made, or added to; a second read of the same thing changes nothing."""
-    first = {"seen_us": call.now_us, "seen_by_id": call.who.person, "booked_id": state.location_id, "book": state.qty, "gone": state.gone}
+    """The thing's line, made or added to, and whether it was there before; a second read of the same thing changes nothing."""
     rows = CountLine.objects.select_related("booked").filter(sheet=sheet, item=item)
-    for _ in range(2):
-        line = rows.first()
-        again = line is not None and not line.struck
-        values = news if again else {**first, "struck": False, **news}
-        if line is not None and not values:
-            return line, True
-        try:
-            with changing(call, "count_see", p, sheet):
-                if line is None:
-                    CountLine.objects.create(sheet=sheet, item=item, **values)
-                else:
-                    CountLine.objects.filter(pk=line.pk).update(**values)
-        except IntegrityError:  # two devices read the same thing at the same moment: it is there now
-            continue
-        return rows.get(), again
-    raise BadInput("count.busy", say("Somebody else scanned this very thing just now: scan it again."), "item")
+    line = rows.filter(struck=False).first()
+    if line is not None and not news:
+        return line, True
+    first = {"seen_us": call.now_us, "seen_by_id": call.who.person, "booked_id": state.location_id, "book": state.qty, "gone": state.gone}
+    again = False
+
+    def write() -> None:
+        nonlocal again
+        there = rows.first()  # now that the sheet is ours: whoever saw it or took it off a moment ago has done so
+        again = there is not None and not there.struck
+        CountLine.objects.update_or_create(sheet=sheet, item=item, defaults=news if again else {**first, "struck": False, **news})
+
+    change(call, "count_see", p, sheet, write)
+    return rows.get(), again
+
+
+def _seen(sheet: CountSheet, item: Item, line: CountLine, again: bool, news: bool = True) -> Outcome:
+    return Outcome(_said(sheet, item, line, again and not news), [], _data(sheet, item, line, again))
 
 
 def _said(sheet: CountSheet, item: Item, line: CountLine, again: bool) -> str:
@@ -166,13 +164,15 @@ def _data(sheet: CountSheet, item: Item, line: CountLine, again: bool) -> dict[s
 
 @verb("count_strike", CountStrike, SHOP, say("Take off a count"), observable=False)
 def count_strike(call: Call, p: CountStrike) -> Outcome:
-    sheet = sheet_of(call, "count_strike", p, p.sheet)
+    sheet = sheet_row(call, p.sheet)
     item = item_of(call, p.item)
-    rows = CountLine.objects.filter(sheet=sheet, item=item, struck=False)
-    if not rows.exists():
-        return Outcome(say("{item} is not on this count.", item=item), [], {"sheet": sheet.pk, "item": item.code})
-    with changing(call, "count_strike", p, sheet):
-        rows.update(struck=True, counted=None, measured_us=None, how="", typed="", reason="")
+    if not told_before(call, sheet, p):
+        still_open(call, "count_strike", p, sheet)
+        rows = CountLine.objects.filter(sheet=sheet, item=item, struck=False)
+        if not rows.exists():
+            return Outcome(say("{item} is not on this count.", item=item), [], {"sheet": sheet.pk, "item": item.code})
+        off = {"struck": True, "counted": None, "measured_us": None, "how": "", "typed": "", "reason": ""}
+        change(call, "count_strike", p, sheet, lambda: rows.update(**off))
     return Outcome(say("{item} is off the count again.", item=item), [], {"sheet": sheet.pk, "item": item.code})
 
 
@@ -188,12 +188,10 @@ def sheet_row(call: Call, number: int) -> CountSheet:
     return row
 
 
-def sheet_of(call: Call, name: str, params: Any, number: int) -> CountSheet:
-    """The same, while it is under way; refused once it is over."""
-    row = sheet_row(call, number)
-    if row.ended_us is not None:
-        refuse(call, name, params, over(row, call.who.zone))
-    return row
+def still_open(call: Call, name: str, params: Any, sheet: CountSheet) -> None:
+    """Refused count.over once it is not under way any more."""
+    if sheet.ended_us is not None:
+        refuse(call, name, params, over(sheet, call.who.zone))
 
 
 def over(sheet: CountSheet, zone: str) -> Reason:
@@ -207,17 +205,33 @@ def over(sheet: CountSheet, zone: str) -> Reason:
     return Reason("count.over", text, {"sheet": sheet.pk})
 
 
-@contextmanager
-def changing(call: Call, name: str, params: Any, sheet: CountSheet) -> Iterator[None]:
-    """A transaction in which the sheet changes, if it is still under way: whoever looked at it before has to look again."""
+def change(call: Call, name: str, params: Any, sheet: CountSheet, write: Callable[[], object]) -> None:
+    """`write` in a transaction in which the sheet changes, one after another, if it is still under way: whoever looked at it before has
+    to look again. Nothing where somebody told the same under this key a moment ago. Refused count.over, key.reused."""
     try:
         with transaction.atomic():
             if not CountSheet.objects.filter(pk=sheet.pk, ended_us=None).update(rev=F("rev") + 1):
                 sheet.refresh_from_db()
                 raise Refused(over(sheet, call.who.zone))
-            yield
+            if told_before(call, sheet, params):
+                transaction.set_rollback(True)  # the sheet stays as whoever looked at it last has seen it
+                return
+            CountTold.objects.create(sheet=sheet, key=call.key, said=_hash(params))
+            write()
     except Refused as refused:  # told outside of the transaction, which takes nothing along
         refuse(call, name, params, *refused.reasons)
+
+
+def told_before(call: Call, sheet: CountSheet, params: Any) -> bool:
+    """This very change was told before, under the same key (R32). Refused key.reused when the key was used for another."""
+    told = CountTold.objects.filter(sheet=sheet, key=call.key).first()
+    if told is not None and told.said != _hash(params):
+        raise Refused(Reason("key.reused", say("This key was used for something else: send a new one."), {}))
+    return told is not None
+
+
+def _hash(params: Any) -> str:
+    return further(params).of
 
 
 def _state(item: Item) -> ItemState:

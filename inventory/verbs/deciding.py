@@ -197,7 +197,7 @@ def _settle(item: Item, case: int | None, meaning: str) -> Effect:
             findings.close(_used_up(item, case), tx.now_us, "disposition")
         still = Finding.objects.filter(item=item, closed_us__isnull=True).exists()
         if meaning in GOES_ON and not still:
-            raised = Block.objects.filter(item=item, why=say("quality"), to_us__isnull=True).exclude(
+            raised = Block.objects.filter(item=item, why="quality", to_us__isnull=True).exclude(
                 opened__kind__in=("hold", "receive", "void")
             )
             raised.update(closed=act, to_us=act.happened_us)

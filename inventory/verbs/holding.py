@@ -49,7 +49,7 @@ def hold(call: Call, p: Hold) -> Outcome:
         row = Block.objects.create(
             site_id=tx.who.site,
             item=thing,
-            why=say("recall") if p.recall else say("quality"),
+            why="recall" if p.recall else "quality",
             text=reason,
             opened=act,
             from_us=act.happened_us,

@@ -58,13 +58,13 @@ def set_aside(tx: Transaction, act: Act, names: dict[str, int], item: Item, plac
         for r in readings_at(entry.facts, entry.state, entry.state.since or tx.happened_us, tx.judging())
         if r.over and r.limit.clock == "above"
     ]
-    if not over or Block.objects.filter(item=item, why=say("quality"), to_us__isnull=True).exists():
+    if not over or Block.objects.filter(item=item, why="quality", to_us__isnull=True).exists():
         return
     names_ = strung(", ", (spoken(r.limit.name) for r in over))
     Block.objects.create(
         site_id=tx.who.site,
         item=item,
-        why=say("quality"),
+        why="quality",
         text=say("{names} passed while it was out", names=names_),
         opened=act,
         from_us=tx.now_us,

@@ -178,7 +178,7 @@ class Pieces:
                     Block(
                         site_id=tx.who.site,
                         item_id=names[thing] if isinstance(thing, str) else thing,
-                        why=say("incoming"),
+                        why="incoming",
                         text=piece.waits,
                         opened=act,
                         from_us=act.happened_us,

@@ -49,7 +49,7 @@ def release(call: Call, p: Release) -> Outcome:
                 yield from reasons
 
         def let_go(tx: Transaction, act: Act, names: dict[str, int]) -> None:
-            waiting = Block.objects.filter(item__in=[item.pk for item in pieces], why=say("incoming"), to_us__isnull=True)
+            waiting = Block.objects.filter(item__in=[item.pk for item in pieces], why="incoming", to_us__isnull=True)
             waiting.update(closed=act, to_us=act.happened_us)
 
         body = {"evidence": p.evidence.strip()[:EVIDENCE_CHARS], **of_record(p.attachment)}

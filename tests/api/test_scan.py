@@ -10,6 +10,7 @@ import pytest
 from django.test import Client
 
 from inventory.models import Act, Block, Delivery, Device, SupplierLabel
+from inventory.pages.scananswers import INTENTS
 from inventory.verbs.holding import Hold
 from inventory.verbs.label_kinds import KnowLabel
 from inventory.verbs.moving import Move
@@ -131,7 +132,7 @@ def test_who_asks_has_to_sign_in_and_say_a_scan(bench: Bench, machine: Machine) 
 def test_three_hundred_hostile_labels_are_each_answered_and_nothing_is_stored(machine: Machine) -> None:
     before = (Act.objects.count(), Delivery.objects.count(), SupplierLabel.objects.count())
     for n, raw in enumerate(labels(300, seed=55)):
-        answer = machine.post("scan/", {"raw": raw, "intent": ("open", "receive")[n % 2], "delivery": raw[:40]})
+        answer = machine.post("scan/", {"raw": raw, "intent": INTENTS[n % len(INTENTS)], "delivery": raw[:40], "late": n % 4 == 0})
         assert answer.status_code in (200, 400), raw
         if answer.status_code == 200:
             assert body(answer)["read"].isprintable()

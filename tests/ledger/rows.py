@@ -14,6 +14,7 @@ from inventory.models import (
     CertValue,
     CountLine,
     CountSheet,
+    CountTold,
     Disposition,
     Edge,
     Exemption,
@@ -93,6 +94,7 @@ def one_of_each(shop: Shop) -> dict[str, Model]:
             supplier=lot.batch.supplier, material=roll.material, known_by="part", value="PW-200", told_by=shop.ines, told_us=1
         ),
         sheet, CountLine.objects.create(sheet=sheet, item=roll),
+        CountTold.objects.create(sheet=sheet, key=uuid.uuid4(), said="0" * 64),
         Extension.objects.create(item=lot, limit="storage", evidence="lap shear 24.1 MPa", **times, **people),
         Exemption.objects.create(block=block, item=part, act=exempt),
         Disposition.objects.create(item=part, meaning="rework", act=settled),

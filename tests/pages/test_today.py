@@ -69,6 +69,26 @@ def test_a_delivery_that_did_not_come_is_told_before_those_that_are_due(yard: St
     assert re.search(r'href="/receive/delivery/\?number=D-110"[^>]*>Receive<', ines.get("/").source), "it may stand at the door just now"
 
 
+def test_what_may_burn_comes_first_then_what_ages_outside_then_what_is_merely_late(yard: Store, clock: Clock) -> None:
+    """A delivery that is a week late has waited longest, and a pot past its stop time for a quarter of an hour."""
+    yard.expect("D-110", "CT-204", -7)
+    parts = (mixing.Component("LA-7", "400.0 g"), mixing.Component("LB-5", "100.2 g"))
+    yard.do(yard.at(0, "07:00", 5), "Bram", "mix", mixing.Mix(parts, "BAY1", temperature="21.0", mark="M-1"))
+    order = list(dict.fromkeys(n.code for n in told(yard, clock.now, "storekeeper", "quality") if n.urgency == "now"))
+    assert order[0] == "pot.over" and set(order[1:3]) == {"out.overdue", "life.passed"} and order[3:] == ["delivery.late"]
+
+
+def test_what_is_overdue_outside_and_ends_today_is_told_both(yard: Store, clock: Clock) -> None:
+    def about(mark: str) -> list[str]:
+        return [n.code for n in told(yard, clock.now, "storekeeper") if n.about == ("item", yard.code(mark))]
+
+    assert about("FA-9-1") == ["life.ending"]
+    yard.do(clock.now - 60_000_000, "Ines", "move", moving.Move("FA-9-1", "CLEAN", clock.now))
+    clock.now += 60_000_000
+    assert about("FA-9-1") == ["out.overdue", "life.ending"]
+    assert about("U-3") == ["out.overdue"], "the clocks of its time out are told there, once"
+
+
 def test_a_delivery_of_which_a_part_has_come_is_on_the_list_until_the_rest_is_here(yard: Store, clock: Clock, ines: Browser) -> None:
     def partly() -> list[str]:
         return [n.text for n in told(yard, clock.now, "storekeeper") if n.code == "delivery.partly"]
