@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from django.db.models import Value
+from django.db.models import Q, Value
 from django.db.models.functions import Concat, Lower
 
 from inventory.core.reasons import Reason
@@ -137,11 +137,12 @@ def label_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
 def serial_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
     """A serial number of a lot is one piece: scanned again it is the same one. What never was there may come again."""
     for lot in arrival.lots:
-        serials = {piece.serial.casefold() for piece in lot.pieces if piece.serial}
+        serials = {piece.serial for piece in lot.pieces if piece.serial}
         if lot.row is None or not serials:
             continue
         rows = Item.objects.select_related("state", "delivery").filter(site=call.who.site, lot=lot.row.pk).exclude(supplier_serial="")
-        for item in rows.annotate(folded=Lower("supplier_serial")).filter(folded__in=sorted(serials)):
+        alike = Q(folded__in=sorted(s.casefold() for s in serials)) | Q(supplier_serial__in=sorted(serials))  # SQLite folds A to Z only
+        for item in rows.annotate(folded=Lower("supplier_serial")).filter(alike):
             if not never_there(item):
                 yield _came_before(item, lot, arrival)
 

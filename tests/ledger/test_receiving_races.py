@@ -90,3 +90,16 @@ def test_an_extension_approved_by_several_at_once_is_given_once() -> None:
         assert len(given) == 1, told
         assert Extension.objects.filter(item__mark=f"FA{n}-1").count() == 1
         bench.now_us += 2 * MINUTE
+
+
+def test_one_serial_number_scanned_by_six_people_at_once_is_one_piece() -> None:
+    """Two scanners at one pallet read the same label; the lot is new at first, and known from the second round on."""
+    bench = Bench()
+    for n in range(ROUNDS):
+        lots = (ReceivedLot("G7", (ReceivedPiece("100 m", serial=f"r{n}É"),)),)
+        said = Receive("D-118", lots, "Aldervane Weavers", "GB-600", "RACK")
+        told = at_once(bench, "Ines", "receive", [said] * PEOPLE)
+        refused = [t for t in told if isinstance(t, Refused)]
+        assert len(refused) == PEOPLE - 1, told
+        assert {t.reasons[0].code for t in refused} == {"receive.serial_here"}
+        assert Item.objects.filter(supplier_serial=f"r{n}É").count() == 1
