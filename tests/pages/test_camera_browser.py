@@ -88,6 +88,19 @@ def test_in_the_cold_store_the_camera_of_any_browser_reads_after_a_reload_withou
     assert Act.objects.get(kind="move", stance="observed").legs.get().location.code == "BAY1"
 
 
+def test_on_any_other_page_it_reads_too_and_offers_no_photo_beside(tablet: Tablet, yard: Floor) -> None:
+    tablet.sign_in("bram")
+    tablet.goto("/")
+    tablet.page.evaluate(
+        "new MutationObserver(() => { const photo = document.querySelector('dialog.camera .label');"
+        " if (photo) sessionStorage.setItem('photo', photo.checkVisibility()); }).observe(document.body, {childList: true, subtree: true})"
+    )
+    tablet.page.click("main form[data-scan] >> text=Camera")
+    tablet.page.wait_for_url("**/i/**")
+    assert "C-12" in tablet.page.inner_text("h1")
+    assert tablet.page.evaluate("sessionStorage.getItem('photo')") == "false"
+
+
 def png(image: Any) -> bytes:
     out = io.BytesIO()
     image.save(out, "PNG")
