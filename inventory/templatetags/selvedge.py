@@ -211,8 +211,9 @@ def table(caption: str, columns: Sequence[tables.Column], rows: Iterable[Sequenc
 
 
 @register.inclusion_tag(_PARTS + "pager.html")
-def pager(previous_url: str = "", next_url: str = "", shown: str = "") -> dict[str, object]:
-    return {"previous_url": previous_url, "next_url": next_url, "shown": shown}
+def pager(previous_url: str = "", next_url: str = "", shown: str = "", table: str = "") -> dict[str, object]:
+    """table: the title of the table, by which a landmark is told from another on its page."""
+    return {"previous_url": previous_url, "next_url": next_url, "shown": shown, "table": table}
 
 
 @register.inclusion_tag(_PARTS + "empty.html")

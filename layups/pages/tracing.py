@@ -78,8 +78,15 @@ def trace(request: HttpRequest, code: str = "") -> HttpResponse:
     if item is None:
         return unknown(request, shop, text)
     if code != item.code:
-        return redirect("trace", item.code)
+        return redirect(to_code(request, item))
     return render(request, "layups/trace.html", context(request, shop, item))
+
+
+def to_code(request: HttpRequest, item: Item) -> str:
+    """The trace's own address, with all that was asked besides what was typed: opened boxes and pages of tables stay."""
+    kept = request.GET.copy()
+    kept.pop("q", None)
+    return to("trace", item.code) + (f"?{kept.urlencode()}" if kept else "")
 
 
 def unknown(request: HttpRequest, shop: Shop, text: str) -> HttpResponse:

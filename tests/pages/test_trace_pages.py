@@ -131,6 +131,25 @@ def test_the_lines_of_the_picture_stand_in_a_table_too(floor: Floor, vera: Brows
     assert "U-4" in lines and "K-31" in lines and "6.60 m" in lines
 
 
+def test_a_typed_trace_keeps_what_else_its_address_asks(floor: Floor, vera: Browser) -> None:
+    lot = lot_of("U-4")
+    for query in ("whole=1&forward=1", "open=a&open=b"):
+        response = vera.client.get(f"/trace/?q={lot.batch.number}&{query}")
+        assert (response.status_code, response.headers["Location"]) == (302, f"/trace/{lot.code}/?{query}")
+    assert vera.client.get(f"/trace/?q={lot.batch.number}").headers["Location"] == f"/trace/{lot.code}/"
+
+
+def test_pagers_are_landmarks_named_by_their_tables(floor: Floor, vera: Browser) -> None:
+    """Landmarks of one role on one page have names of their own (WAI-ARIA Authoring Practices, Landmark Regions)."""
+    lot, _ = big_shop(220)
+    Person.objects.filter(name="Vera").update(site=lot.site_id)
+    source = vera.get(f"/trace/{lot.code}/?whole=1").source
+    names = re.findall(r'<nav class="pager" aria-label="([^"]+)"', source)
+    captions = re.findall(r"<caption[^>]*>(.*?)</caption>", source, re.DOTALL)
+    assert len(names) == 2 == len(set(names))
+    assert all(name.startswith("Pages: ") and name.removeprefix("Pages: ") in " ".join(captions) for name in names)
+
+
 def test_the_table_of_a_large_trace_comes_in_pages_with_addresses(floor: Floor, vera: Browser) -> None:
     lot, _ = big_shop(220)
     Person.objects.filter(name="Vera").update(site=lot.site_id)
