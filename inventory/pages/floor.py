@@ -20,7 +20,7 @@ from django.shortcuts import render
 from django.templatetags.static import static
 from django.urls import reverse
 from django.views.decorators.csrf import requires_csrf_token
-from django.views.decorators.http import require_GET, require_http_methods
+from django.views.decorators.http import require_http_methods, require_safe
 
 from inventory.camera import GS1
 from inventory.core import codes
@@ -68,7 +68,7 @@ def _address(name: str) -> str:
     return f"{settings.STATIC_URL}{name}"
 
 
-@require_GET
+@require_safe
 def floor(request: HttpRequest) -> HttpResponse:
     """The page, the same for everybody."""
     shop_of(request)  # in the language of whoever is signed in: so it is kept on the tablet
@@ -83,7 +83,7 @@ def floor(request: HttpRequest) -> HttpResponse:
     return response
 
 
-@require_GET
+@require_safe
 def worker(request: HttpRequest) -> HttpResponse:
     """The service worker; with `?module`, for browsers that take modules there, it can also send by itself."""
     files = [reverse("floor"), reverse("floor-manifest"), *map(_address, (*STYLES, *MODULES, *LATER, ICON))]
@@ -97,7 +97,7 @@ def worker(request: HttpRequest) -> HttpResponse:
     return _script(head + _file(WORKER).decode())
 
 
-@require_GET
+@require_safe
 def reader(request: HttpRequest) -> HttpResponse:
     """The worker that reads codes in pictures; one that says no where nothing is there to read with. It alone may compile WebAssembly:
     a worker has the policy that it comes with, and pages keep theirs."""
@@ -117,7 +117,7 @@ def _script(text: str) -> HttpResponse:
     return response
 
 
-@require_GET
+@require_safe
 def manifest(request: HttpRequest) -> HttpResponse:
     """What makes the page one that a tablet can install."""
     found: dict[str, Any] = {

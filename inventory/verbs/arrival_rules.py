@@ -5,9 +5,10 @@ one that is missing. Everything else that has happened is stored and marked (R34
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import string
+from collections.abc import Collection, Iterator
 
-from django.db.models import Q, Value
+from django.db.models import Value
 from django.db.models.functions import Concat, Lower
 
 from inventory.core.reasons import Reason
@@ -20,6 +21,8 @@ from .arrivals import Arrival, OneLot
 from .arriving_pieces import OnePiece
 from .moving import place_reasons
 from .registry import Call
+
+_A_TO_Z = str.maketrans(string.ascii_uppercase, string.ascii_lowercase)
 
 
 def rules(call: Call, arrival: Arrival) -> list[Check]:
@@ -67,8 +70,9 @@ def delivery_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
 
 def mark_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
     """The mark is on something already. What is on something whose receipt was voided may be used for the same thing again."""
-    marks = {piece.mark.casefold(): (piece, lot) for lot in arrival.lots for piece in lot.pieces if piece.mark}
-    for item in standing(call.who.site, marks):
+    given = [(piece, lot) for lot in arrival.lots for piece in lot.pieces if piece.mark]
+    marks = {piece.mark.casefold(): (piece, lot) for piece, lot in given}
+    for item in standing(call.who.site, [piece.mark for piece, _ in given]):
         piece, lot = marks[item.mark.casefold()]
         if not never_there(item):
             yield _taken(item, arrival)
@@ -93,13 +97,19 @@ def _taken(item: Item, arrival: Arrival) -> Reason:
     return Reason("receive.mark_taken", text, {"mark": item.mark, "item": item.pk}, cap=True)
 
 
-def standing(site: int, marks: object) -> list[Item]:
+def spellings(texts: Collection[str]) -> list[str]:
+    """These, and what they are once a database has folded them: PostgreSQL folds every letter, SQLite A to Z only."""
+    return sorted({text.translate(_A_TO_Z) for said in texts for text in (said, said.casefold(), said.upper())})
+
+
+def standing(site: int, marks: Collection[str]) -> list[Item]:
     """Items that carry one of these marks, whatever the case."""
-    wanted = sorted(marks)  # type: ignore[call-overload]
+    wanted = spellings(marks)
     rows = Item.objects.select_related("state", "delivery", "material").annotate(folded=Lower("mark")).filter(site=site).exclude(mark="")
+    alike = {mark.casefold() for mark in marks}
     found: list[Item] = []
     for i in range(0, len(wanted), 1000):
-        found += rows.filter(folded__in=wanted[i : i + 1000])
+        found += (item for item in rows.filter(folded__in=wanted[i : i + 1000]) if item.mark.casefold() in alike)
     return found
 
 
@@ -141,9 +151,9 @@ def serial_reasons(call: Call, arrival: Arrival) -> Iterator[Reason]:
         if lot.row is None or not serials:
             continue
         rows = Item.objects.select_related("state", "delivery").filter(site=call.who.site, lot=lot.row.pk).exclude(supplier_serial="")
-        alike = Q(folded__in=sorted(s.casefold() for s in serials)) | Q(supplier_serial__in=sorted(serials))  # SQLite folds A to Z only
-        for item in rows.annotate(folded=Lower("supplier_serial")).filter(alike):
-            if not never_there(item):
+        alike = {serial.casefold() for serial in serials}
+        for item in rows.annotate(folded=Lower("supplier_serial")).filter(folded__in=spellings(serials)):
+            if item.supplier_serial.casefold() in alike and not never_there(item):
                 yield _came_before(item, lot, arrival)
 
 

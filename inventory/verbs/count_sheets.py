@@ -6,23 +6,26 @@ goes on where it was after a reload, on another device, or by somebody else."""
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import F
 
 from inventory.core.reasons import BadInput, Reason, Refused
 from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.core.units import display
-from inventory.models import CountLine, CountSheet, CountTold, Item, ItemState
+from inventory.models import CountLine, CountSheet, CountTold, Item, ItemState, Location
 from inventory.reads.stock import STOCK_KINDS
 
 from .counting import Count, counted_of, differs
 from .registry import SHOP, Call, Outcome, refuse, verb
 from .repeats import further
 from .resolve import item_of, place_of
+
+TRIES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,10 +61,11 @@ class CountStrike:
 @verb("count_begin", CountBegin, SHOP, say("Count a place"), observable=False)
 def count_begin(call: Call, p: CountBegin) -> Outcome:
     place = place_of(call, p.place)
-    first = {"begun_by_id": call.who.person, "begun_us": call.now_us}
-    sheet, begun = CountSheet.objects.select_related("begun_by").get_or_create(
-        site_id=call.who.site, location=place, ended_us=None, defaults=first
-    )
+    found = next((found for _ in range(TRIES) if (found := _open_sheet(call, place)) is not None), None)
+    if found is None:
+        text = say("Others begin and end counts of {place} at this very moment: try again when they are done.", place=place.name)
+        refuse(call, "count_begin", p, Reason("count.busy", text, {"place": place.code}))
+    sheet, begun = found
     if begun:
         text = say("The count of {place} has begun: scan what lies there, one after another.", place=place.name)
     else:
@@ -72,6 +76,15 @@ def count_begin(call: Call, p: CountBegin) -> Outcome:
             begun=day_text(sheet.begun_us, call.who.zone),
         )
     return Outcome(text, [], {"sheet": sheet.pk, "place": place.code, "rev": sheet.rev, "begun": begun})
+
+
+def _open_sheet(call: Call, place: Location) -> tuple[CountSheet, bool] | None:
+    """The place's count under way, and whether it is new. None: another began as we did and was over before we looked at it."""
+    first = {"begun_by_id": call.who.person, "begun_us": call.now_us}
+    rows = CountSheet.objects.select_related("begun_by")
+    with suppress(IntegrityError):
+        return rows.get_or_create(site_id=call.who.site, location=place, ended_us=None, defaults=first)
+    return None
 
 
 @verb("count_see", CountSee, SHOP, say("Seen on a count"), observable=False)

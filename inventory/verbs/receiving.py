@@ -165,7 +165,7 @@ class Pieces:
         (Whether they may be is for the rules to say.)"""
         if self.lot.row is None:
             return {}
-        marks = {piece.mark.casefold() for piece in self.lot.pieces if piece.mark}
+        marks = {piece.mark for piece in self.lot.pieces if piece.mark}
         there = standing(self.call.who.site, marks)
         return {item.mark.casefold(): item.pk for item in there if never_there(item) and item.lot_id == self.lot.row.pk}
 

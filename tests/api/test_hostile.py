@@ -14,7 +14,7 @@ from django.urls import URLPattern
 from api.urls import urlpatterns
 from inventory.models import Act, Edge, Item, Leg
 from inventory.verbs.registry import VERBS
-from tests.api.client import Machine, body, token_for
+from tests.api.client import Machine, body, problem, token_for
 from tests.ledger.bench import Bench, clock
 
 pytestmark = pytest.mark.django_db
@@ -125,6 +125,15 @@ def test_odd_queries_are_told(machine: Machine, query: str) -> None:
     response = machine.get(f"items/?{query}")
     is_problem(response, query)
     assert response.status_code in (400, 404, 406), query
+
+
+@pytest.mark.parametrize("path", ["items/?usable=", "parts/?in_shop=", "counts/?under_way="])
+def test_a_filter_that_is_yes_or_left_out_takes_no_other_word(machine: Machine, path: str) -> None:
+    """A guess at "no" or "0" would give the list that was not asked for."""
+    for text in ("no", "true", "1", "0", "YES", "yes,no", "%00"):
+        told = problem(machine.get(path + text), 400, "query.form" if text == "%00" else "query.yes")
+        assert told["where"] == path.split("?")[1].removesuffix("=")
+    assert {machine.get(path + text).status_code for text in ("", "yes", "%20yes%20")} == {200}
 
 
 @pytest.mark.parametrize("name", ["q", "material", "place", "lot", "kind"])

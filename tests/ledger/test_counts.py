@@ -8,6 +8,7 @@ from collections import Counter
 from typing import Any
 
 import pytest
+from django.db.models import QuerySet
 
 from inventory.core.reasons import Refused
 from inventory.models import Act, CountLine, CountSheet, CountTold
@@ -56,6 +57,24 @@ def test_six_who_begin_one_place_at_once_count_on_one_sheet() -> None:
         assert len({t.data["sheet"] for t in told}) == 1 and [t.data["begun"] for t in told].count(True) == 1
         bench.do("count_finish", CountFinish(told[0].data["sheet"], 0), at=bench.now_us + 2 * MINUTE)
         bench.now_us += 3 * MINUTE
+
+
+def test_a_count_that_others_begin_and_end_within_ones_own_beginning_is_begun_all_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The row of the others is in the way when ours is written, and gone when we look for it: as a savepoint that is rolled back."""
+    bench = Bench()
+    create, others = QuerySet.create, [2]
+
+    def met(rows: Any, **values: Any) -> Any:
+        if rows.model is CountSheet and others[0]:
+            others[0] -= 1
+            create(rows, **values)
+        return create(rows, **values)
+
+    monkeypatch.setattr(QuerySet, "create", met)
+    assert begun(bench) == CountSheet.objects.get(ended_us=None).pk and others == [0]
+    bench.do("count_finish", CountFinish(begun(bench), 0), at=bench.now_us + MINUTE)
+    others[0] = 1_000
+    assert bench.refused("count_begin", CountBegin("RACK"), at=bench.now_us + 2 * MINUTE).keys() == {"count.busy"}
 
 
 def test_one_thing_seen_by_six_at_once_is_one_line_and_the_same_scan_sent_six_times_is_one_change() -> None:

@@ -21,7 +21,6 @@ pytestmark = pytest.mark.django_db(transaction=True)
 
 
 @pytest.mark.postgresql
-@pytest.mark.skipif(connection.vendor != "postgresql", reason="on SQLite writers come one by one")
 def test_a_record_with_a_lower_number_that_is_committed_later_is_not_passed_over() -> None:
     bench = Bench()
     first, second = released(bench, "G-1", "10 m"), released(bench, "G-2", "10 m")
@@ -49,7 +48,6 @@ def test_a_record_with_a_lower_number_that_is_committed_later_is_not_passed_over
 
 
 @pytest.mark.postgresql
-@pytest.mark.skipif(connection.vendor != "postgresql", reason="on SQLite writers come one by one")
 def test_ones_own_transaction_is_not_waited_for_but_that_of_another_is() -> None:
     bench = Bench()
     released(bench, "G-1", "10 m")

@@ -50,6 +50,16 @@ def test_the_same_mark_again_in_this_delivery_is_refused_and_there_are_still_thr
     assert (Item.objects.filter(kind="roll").count(), Leg.objects.count(), Refusal.objects.count()) == (3, legs, 1)
 
 
+@pytest.mark.parametrize("again", ["Ø-a1", "ø-A1", "Ø-A1"])
+def test_a_mark_with_a_letter_that_is_none_of_a_to_z_is_one_mark_too(bench: Bench, again: str) -> None:
+    """Unicode folds Ø (U+00D8) to ø (U+00F8): CaseFolding.txt of the Unicode Character Database; SQLite's own lower() folds ASCII only."""
+    bench.roll("Ø-a1")
+    same = Receive("D-118", (ReceivedLot("G7", (ReceivedPiece("100 m", again),)),), "Aldervane Weavers", "GB-600", "RACK")
+    assert bench.refused("receive", same).keys() == {"receive.already_here"}
+    bench.roll("ı-1")
+    bench.roll("I-1")  # a dotless i is another letter, though both have one capital
+
+
 def test_a_mark_that_is_on_something_else_is_refused_even_as_already_happened(bench: Bench) -> None:
     bench.roll("G7-1")
     other = Receive("D-121", (ReceivedLot("G8", (ReceivedPiece("50 m", "G7-1"),)),), "Aldervane Weavers", "GB-600")

@@ -101,6 +101,15 @@ def test_the_manifest_makes_it_installable() -> None:
     assert finders.find(icon.removeprefix("/static/"))
 
 
+@pytest.mark.parametrize("name", ["", "worker.js", "worker.js?module", "reader.js", "floor.webmanifest"])
+def test_the_page_and_its_own_files_can_be_asked_for_without_what_is_in_them(yard: Store, name: str) -> None:
+    """HEAD answers as GET does, with no body: RFC 9110, 9.3.2."""
+    whole, head = Client().get(f"/floor/{name}"), Client().head(f"/floor/{name}")
+    assert head.status_code == whole.status_code == 200 and head.content == b"" and whole.content
+    assert {k: v for k, v in head.headers.items() if k != "Set-Cookie"} == {k: v for k, v in whole.headers.items() if k != "Set-Cookie"}
+    assert Client().post(f"/floor/{name}").status_code == 405
+
+
 def test_who_acts_is_told_only_to_a_sign_in_with_a_word_for_this_tablet(yard: Store, ines: Browser, clock: Clock) -> None:
     assert Client().get("/floor/who/?tablet=t").status_code == 401
     response = ines.client.get("/floor/who/?tablet=tablet+1")
