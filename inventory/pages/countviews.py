@@ -124,9 +124,13 @@ def shown(request: HttpRequest, row: CountSheet, count: Count, answer: Answer, f
     if answer.reasons and not form.is_bound:
         code = ""  # what was scanned was refused: a figure that follows belongs to nothing
     last = last_of(count, code, "again" in request.GET) if count.under_way else None
+    wanted = last_of(count, request.POST.get("item", ""), False) if request.POST.get("intent") == "here" else None
+    # What was refused names the thing: with its row far below, "Count of" alone would not say which.
+    refused = say("{thing} does not go into {place}", thing=wanted.item, place=row.location.name) if wanted is not None else heading
     context = {
-        "title": (say("No – ") if answer.reasons else "") + heading,
+        "title": say("No – ") + refused if answer.reasons else heading,
         "heading": heading,
+        "refused": refused,
         "sheet": row,
         "count": count,
         "answer": answer,

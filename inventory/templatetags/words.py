@@ -24,6 +24,8 @@ _UNIT = (
     r"h(?:[ \u00a0]\d\d)?|min|s|days?|weeks?|months?|Tage?n?|Wochen?|Monate?n?|d|m²|m2|mm|cm|m|kg|mg|g|µm|%|°C|°F|mbar|ml|l|per[ ]100"
     r"|pieces?|plies|metres?|Stück|Lagen|Meter|ft²|yd²|in²|ft|yd|lb|oz/yd²|oz|psi"
 )
+# What may stand under the stroke of a compound unit: g/m², g/mol, g/eq, kg/m³.
+_PER = r"(?:/(?:mm|cm|m|yd|ft|in)[²³]?|/(?:mol|eq|min|h|l|K))"
 
 
 @lru_cache(maxsize=8)
@@ -33,7 +35,7 @@ def _figure(language: str) -> re.Pattern[str]:
     return re.compile(
         rf"(?P<name>\b[A-Z][A-Z0-9]*(?:-[A-Z0-9]+)+\b|\b\d+×\d+\b(?![ \u00a0]?(?:{_UNIT})(?!\w)))"
         rf"|(?:\b(?:{day})[ ])?\b\d{{1,2}}[ ](?:{month})\b(?:[ ]\d{{4}})?(?:[ ]\d\d:\d\d)?"
-        rf"|(?<![\w.,:/-])[−-]?\d+(?:[.,:–/-]\d+|[ \u00a0\u202f]\d{{3}}(?!\d))*(?![\w-])(?:[ \u00a0]?(?:{_UNIT})(?!\w))?"
+        rf"|(?<![\w.,:/-])[−-]?\d+(?:[.,:–/-]\d+|[ \u00a0\u202f]\d{{3}}(?!\d))*(?![\w-])(?:[ \u00a0]?(?:{_UNIT}){_PER}?(?!\w))?"
     )
 
 

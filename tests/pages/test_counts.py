@@ -105,6 +105,7 @@ def test_what_lies_here_though_booked_elsewhere_is_offered_and_what_is_gone_is_t
     page = see(ines, page, "X5")
     no = ines.post(page.path, {"intent": "here", "item": yard.code("X5")})
     assert no.status == 409 and "place.peroxide_only_in_its_own" in no.reasons
+    assert "X5 does not go into Dry goods rack" in no.text, "the refusal names the thing"
     page = see(ines, page, "PEEL-1")
     assert "PEEL-1 (PEEL-85) is scrapped by the book" in page.text and 'data-answer="no"' in page.source
     page = see(ines, page, "5 m", yard.code("PEEL-1"))

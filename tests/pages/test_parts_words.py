@@ -124,6 +124,7 @@ def test_an_instant_outside_the_calendar_is_no_error_page(us: int) -> None:
         ("Adjusted by −0.34 m, resin 45.1.", ["−0.34 m", "45.1"]),
         ("due 1 Apr; made 15 Dec 2025", ["1 Apr", "15 Dec 2025"]),
         ("carbon 2×2 twill, 200 tex, cut to 900×600 mm", ["200", "900", "600 mm"]),
+        ("areal mass (limits 572–632 g/m²), EEW 180 g/mol, 80 kg/m³", ["572–632 g/m²", "180 g/mol", "80 kg/m³"]),
         ("No figure at all.", []),
     ],
 )

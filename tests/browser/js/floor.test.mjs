@@ -8,7 +8,7 @@ import { after, moved } from "../../../inventory/static/inventory/js/floor/predi
 import * as queue from "../../../inventory/static/inventory/js/floor/queue.js";
 import { apply, empty, find, merge } from "../../../inventory/static/inventory/js/floor/shelf.js";
 import { thaw } from "../../../inventory/static/inventory/js/floor/verdict.js";
-import { ago, amount, dayClock, duration, exact, skewWords, span, typed, when } from "../../../inventory/static/inventory/js/floor/words.js";
+import { ago, amount, day, dayClock, duration, exact, skewWords, span, typed, when } from "../../../inventory/static/inventory/js/floor/words.js";
 
 const H = 3_600_000;
 const at = (clock, day = 30) => Date.parse(`2026-03-${day}T${clock}:00+02:00`);
@@ -239,6 +239,7 @@ test("a move says where to, and not where it is already or to nowhere", () => {
 
 test("times, ages, amounts and a clock that goes wrong are said as people say them", () => {
   assert.equal(dayClock(at("08:05"), SITE.zone), "Mon 30 Mar 08:05");
+  assert.deepEqual([day(at("08:05"), at("09:00"), SITE.zone), day(at("08:05") + 365 * 24 * H, at("09:00"), SITE.zone)], ["Mon 30 Mar", "Tue 30 Mar 2027"]);
   assert.equal(when(at("08:05"), at("09:00"), SITE.zone), "08:05");
   assert.equal(when(at("08:05", 29), at("09:00"), SITE.zone), "Sun 29 Mar 08:05");
   assert.deepEqual([ago(59_000), ago(12 * 60_000), ago(26 * H + 600_000)], ["just now", "12 min ago", "26 h 10 ago"]);

@@ -2,7 +2,7 @@
 import { inWords } from "../say.js";
 import { ceiling } from "./predict.js";
 import { nameOf } from "./shelf.js";
-import { amount, clock, dayClock, duration, sameDay, span, when } from "./words.js";
+import { amount, clock, day, dayClock, duration, sameDay, span, when } from "./words.js";
 
 const LAY = new Set(["laid", "bagged", "cure", "used"]);
 const DATED = new Set(["printed", "calendar", "received", "opened"]);
@@ -149,7 +149,7 @@ export function toKnow(row, list, now) {
   running.sort((a, b) => a.ends - b.ends);
   for (const life of running.slice(0, 2)) {
     if (DATED.has(life.clock) && sameDay(life.ends - 1, now, zone)) said.push(inWords("{name}: last day today.", { name: life.name }));
-    else if (DATED.has(life.clock)) said.push(inWords("{name} lasts through {when}.", { name: life.name, when: dayClock(life.ends - 1, zone).replace(/ \d\d:\d\d$/, "") }));
+    else if (DATED.has(life.clock)) said.push(inWords("{name} lasts through {when}.", { name: life.name, when: day(life.ends - 1, now, zone) }));
     else said.push(inWords("{name}: {time} left, until {when}.", { name: life.name, time: duration(life.ends - now), when: when(life.ends, now, zone) }));
   }
   if (row.kind === "mix" && row.stop_ms && row.stop_ms > now) said.unshift(inWords("Use it up by {clock}.", { clock: clock(row.stop_ms, zone) }));

@@ -31,6 +31,16 @@ export function dayClock(ms, zone) {
   return `${p.weekday} ${p.day} ${p.month.slice(0, 3)} ${p.hour}:${p.minute}`;
 }
 
+/** "Mon 30 Mar", with its year when that is not the present one: "Sun 18 Apr 2027". As the pages write a day. */
+export function day(ms, now, zone) {
+  const [p, year] = [partsOf(ms, zone), yearOf(ms, zone)];
+  return `${p.weekday} ${p.day} ${p.month.slice(0, 3)}${year === yearOf(now, zone) ? "" : ` ${year}`}`;
+}
+
+function yearOf(ms, zone) {
+  return new Intl.DateTimeFormat("en-GB", { timeZone: zone, year: "numeric" }).format(ms);
+}
+
 /** The clock alone when it is the same day as `now`. */
 export function when(ms, now, zone) {
   return sameDay(ms, now, zone) ? clock(ms, zone) : dayClock(ms, zone);
