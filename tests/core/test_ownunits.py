@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 
 import pytest
 
 from inventory.core import ownunits
-from inventory.core.ownunits import INSTEAD, back, in_us_units, turned
+from inventory.core.ownunits import INSTEAD, back, in_us_units, text_of, turned
 from inventory.core.quantities import UNITS
 from inventory.core.said import say
 
@@ -66,6 +67,8 @@ SENTENCES = (
     ("{width} × {height} mm", {"width": "254", "height": "25.4"}, "10 × 1 in"),
     ("{word} {rates} °C/min", {"word": "ramp", "rates": say("at most {rate}", rate="3")}, "ramp at most 5.4 °F/min"),
     ("{mass} kg", {"mass": "1 000"}, "2 205 lb"),
+    ("{low} bis {high} mm", {"low": "25.4", "high": "50.8"}, "1 bis 2 in"),
+    ("{cold} °C", {"cold": "−17.78"}, "0 °F"),
 )
 
 
@@ -73,6 +76,10 @@ SENTENCES = (
 def test_a_figure_before_a_unit_is_a_measure(template: str, values: dict[str, object], read: str) -> None:
     changed, figures = in_us_units(template, values)
     assert changed.format(**figures) == read
+
+
+def test_what_has_no_end_is_no_figure_to_round() -> None:
+    assert text_of(math.inf, "mm") == "inf"
 
 
 KEPT = (

@@ -14,7 +14,8 @@ from inventory.core.reasons import Refused
 from inventory.models import Act, CountLine, CountSheet, CountTold
 from inventory.reads import counts
 from inventory.recording.rebuild import rebuild
-from inventory.verbs.count_ends import CountFinish
+from inventory.verbs import count_sheets
+from inventory.verbs.count_ends import CountDrop, CountFinish
 from inventory.verbs.count_sheets import CountBegin, CountSee, CountStrike
 from inventory.verbs.counting import Scrap, UseOtherwise
 from inventory.verbs.moving import Move
@@ -155,6 +156,53 @@ def test_taking_off_told_again_does_not_take_off_what_was_seen_since() -> None:
     bench.do("count_see", CountSee(sheet, "G7-1"))
     bench.do("count_strike", CountStrike(sheet, "G7-1"), key="off")
     assert not CountLine.objects.get(sheet=sheet).struck and CountTold.objects.filter(sheet=sheet).count() == 3
+    bench.do("count_finish", CountFinish(sheet, 3), at=bench.now_us + MINUTE)
+    assert bench.do("count_strike", CountStrike(sheet, "G7-1"), key="off").text, "it was accepted, and is told so after the end as well"
+    assert bench.refused("count_strike", CountStrike(sheet, "G7-1")).keys() == {"count.over"}
+
+
+@pytest.mark.parametrize("asked", [CountSee, CountStrike])
+def test_a_count_that_is_left_off_between_a_scan_and_its_writing_takes_nothing_more(
+    monkeypatch: pytest.MonkeyPatch, asked: type[CountSee | CountStrike]
+) -> None:
+    bench = Bench()
+    bench.roll("G7-1")
+    sheet = begun(bench)
+    verb = {CountSee: "count_see", CountStrike: "count_strike"}[asked]
+    if asked is CountStrike:
+        bench.do("count_see", CountSee(sheet, "G7-1"))
+    before, looked = rev(sheet), count_sheets.still_open
+
+    def then_dropped(*said: Any) -> None:
+        looked(*said)
+        bench.do("count_drop", CountDrop(sheet), at=bench.now_us + MINUTE)
+
+    monkeypatch.setattr(count_sheets, "still_open", then_dropped)
+    assert bench.refused(verb, asked(sheet, "G7-1"), at=bench.now_us + MINUTE).keys() == {"count.over"}
+    assert rev(sheet) == before and CountLine.objects.filter(sheet=sheet, struck=False).exists() == (asked is CountStrike)
+
+
+def test_a_count_that_changes_between_the_look_and_its_end_is_not_ended(monkeypatch: pytest.MonkeyPatch) -> None:
+    """With an amount to write, and with none: nothing of it is written, and what was seen in between is not lost."""
+    bench = Bench()
+    for mark in ("G7-1", "G7-2"):
+        released(bench, mark, "10.00 m")
+    for amount in ("", "9.00 m"):
+        sheet = begun(bench)
+        bench.do("count_see", CountSee(sheet, "G7-1", amount))
+        look = counts.look
+
+        def then_seen(row: CountSheet, look: Any = look, sheet: int = sheet) -> Any:
+            found = look(row)
+            bench.do("count_see", CountSee(sheet, "G7-2"))
+            return found
+
+        with monkeypatch.context() as patch:
+            patch.setattr(counts, "look", then_seen)
+            assert bench.refused("count_finish", CountFinish(sheet, 1), at=bench.now_us + MINUTE).keys() == {"count.changed"}
+        assert CountSheet.objects.get(pk=sheet).ended_us is None and not Act.objects.filter(kind="count").exists()
+        bench.do("count_finish", CountFinish(sheet, 2), at=bench.now_us + MINUTE)
+        bench.now_us += HOUR
 
 
 def test_what_came_and_what_left_while_it_was_counted_is_not_missed() -> None:
