@@ -32,8 +32,8 @@ from .door import BADGE, Shop, shop_of
 from .signing import badge_digest
 
 STYLES = ("inventory/css/tokens.css", "inventory/css/floor.css")
-_OWN = "floor link look view dom deeds verdict predict putaway shelf queue send store people codes words"
-MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/once.js", "inventory/js/scan.js",
+_OWN = "floor link look view verdict predict putaway shelf queue send store people codes words"
+MODULES = (*(f"inventory/js/floor/{name}.js" for name in _OWN.split()), "inventory/js/key.js", "inventory/js/scan.js",
            "inventory/js/signal.js", "inventory/js/say.js")  # fmt: skip
 LATER = ("inventory/js/answer.js", "inventory/js/camera.js", "inventory/js/picture.js", "inventory/js/reader.js")
 """Kept with the others, and loaded when somebody presses the camera's button; the page answers scans by itself."""
@@ -157,7 +157,7 @@ def who(request: HttpRequest) -> JsonResponse:
 def _told(request: HttpRequest, shop: Shop) -> dict[str, Any]:
     tablet = request.GET.get("tablet", "").strip()[:80]
     return {
-        "person": {"id": shop.person.pk, "name": shop.person.name, "roles": sorted(shop.roles)},
+        "person": {"id": shop.person.pk, "name": shop.person.name, "roles": sorted(shop.roles), "units": shop.person.units},
         "site": shop.site,
         "csrf": get_token(request),
         "word": give(shop.person.pk, shop.site, tablet, shop.now_us) if tablet else "",

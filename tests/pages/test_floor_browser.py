@@ -10,7 +10,8 @@ from typing import Any
 
 import pytest
 
-from inventory.models import Act, ItemState
+from inventory.core.units import display
+from inventory.models import Act, ItemState, Person
 from inventory.verbs.moving import Move, Open
 from layups.verbs.laying import Lay
 
@@ -121,6 +122,48 @@ def test_two_people_share_a_tablet_without_a_network_and_each_has_their_own_reco
     assert [(a.person.name, a.user.username) for a in acts if a.user] == [("Tove", "bram"), ("Odile", "bram"), ("Tove", "bram")]
     kept = tablet.page.evaluate(KEPT)
     assert not [badge for badge in yard.yard.badge.values() if badge in kept] and PASSWORD not in kept
+
+
+def test_amounts_follow_the_units_of_whoever_holds_the_tablet_also_without_a_network(tablet: Tablet, line: Line, yard: Floor) -> None:
+    """Bram reads US units, Tove metric. An international yard is 0.9144 m (NIST SP 811, appendix B)."""
+    Person.objects.filter(name="Bram").update(units="us")
+    before = qty("T-2")
+    as_bram, as_tove = display(before, "um", "us"), display(before, "um")
+    tablet.clock("08:32")
+    tablet.sign_in("bram")
+    wait_for(tablet, yard.yard.badge["Tove"], "Tove:")
+    assert as_tove in tablet.scan(yard.label("T-2"))
+    wait_for(tablet, yard.yard.badge["Bram"], "Bram:")
+    line.cut()
+    tablet.page.reload()
+    tablet.ready()
+    assert as_bram in tablet.scan(yard.label("T-2")), "the page that opens without a network knows who reads"
+    wait_for(tablet, yard.yard.badge["Tove"], "Tove:")
+    assert as_tove in tablet.scan(yard.label("T-2"))
+    wait_for(tablet, yard.yard.badge["Bram"], "Bram:")
+    tablet.page.select_option("#part", label="RUD-073 (RUD)")
+    said = tablet.scan(yard.label("T-2"))
+    assert as_bram in said and "How much, in yd" in said and " m " not in said
+    tablet.page.fill("#much", "much")
+    tablet.page.press("#much", "Tab")
+    tablet.says("#answer", "Type it in yd, such as 0.85.")
+    tablet.scan(yard.label("T-2"))
+    tablet.page.fill("#much", "1")
+    tablet.page.press("#much", "Tab")
+    tablet.says("#answer", "1.00 yd of T-2")
+    tablet.press("Note it")
+    assert tablet.noted()[0][0].startswith("1.00 yd of T-2 into ply 7 of RUD-073")
+    line.mend()
+    tablet.clock("08:40")
+    tablet.online()
+    tablet.states("accepted")
+    assert before - qty("T-2") == 914_400, "what was sent is a yard to the micrometre"
+    Person.objects.filter(name="Bram").update(units="metric")
+    tablet.clock("08:41")
+    tablet.online()
+    tablet.says("#as-of", "08:41")
+    said = tablet.scan(yard.label("T-2"))
+    assert " m · " in said and "How much, in m" in said and "yd" not in said, "a new choice comes with the next contact"
 
 
 KEPT = """async () => {

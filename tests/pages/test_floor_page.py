@@ -13,6 +13,7 @@ from django.test import Client
 
 from inventory.camera import GS1
 from inventory.core.reasons import BadInput
+from inventory.models import Person
 from inventory.pages import floor
 from inventory.pages.floor import LATER, MODULES, STYLES
 from inventory.passes import bearer
@@ -124,6 +125,9 @@ def test_a_badge_takes_over_and_an_unknown_one_does_not(yard: Store, ines: Brows
     changed = ines.client.post("/floor/who/?tablet=t", {"code": yard.yard.badge["Bram"]})
     assert changed.json()["person"]["name"] == "Bram"
     assert ines.client.get("/floor/who/").json()["person"]["name"] == "Bram"
+    assert ines.client.get("/floor/who/").json()["person"]["units"] == "metric"
+    Person.objects.filter(name="Bram").update(units="us")
+    assert ines.client.get("/floor/who/").json()["person"]["units"] == "us"
     assert ines.client.post("/floor/who/?tablet=t", {"code": "BADGE"}).status_code == 422
     strict = Client(enforce_csrf_checks=True)
     strict.force_login(yard.yard.user["ines"])

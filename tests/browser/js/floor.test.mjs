@@ -2,8 +2,7 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { isCode, read } from "../../../inventory/static/inventory/js/floor/codes.js";
-import { againstMoving, laying, moving } from "../../../inventory/static/inventory/js/floor/deeds.js";
-import { bagAsked, judged, leftOf, titleOf } from "../../../inventory/static/inventory/js/floor/look.js";
+import { againstMoving, bagAsked, judged, laying, leftOf, moving, titleOf } from "../../../inventory/static/inventory/js/floor/look.js";
 import { after, moved } from "../../../inventory/static/inventory/js/floor/predict.js";
 import * as queue from "../../../inventory/static/inventory/js/floor/queue.js";
 import { apply, empty, find, merge } from "../../../inventory/static/inventory/js/floor/shelf.js";

@@ -2,7 +2,8 @@
 import assert from "node:assert/strict";
 import test from "node:test";
 import { mustAsk } from "../../../inventory/static/inventory/js/confirm.js";
-import { contentOf, freshKey, keyFor } from "../../../inventory/static/inventory/js/once.js";
+import { freshKey } from "../../../inventory/static/inventory/js/key.js";
+import { contentOf, keyFor } from "../../../inventory/static/inventory/js/once.js";
 
 const V4 = /^[0-9a-f]{8}-[0-9a-f]{4}-4[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}$/;
 

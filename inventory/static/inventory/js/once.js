@@ -1,18 +1,9 @@
 /* One press, one record. Each form marked data-key carries an idempotency key: the server puts one in, this module adds it
    where it is missing and renews it when a form that was already sent is changed and sent again (the same key with other
    content would be refused). The buttons rest after a press, and wake again if the network does not answer. */
+import { freshKey } from "./key.js";
 
 const WAKE_MS = 10_000;
-
-/** A random UUID, version 4. randomUUID exists only on secure pages; a shop's own network may serve plain HTTP. */
-export function freshKey(random = globalThis.crypto) {
-  if (typeof random.randomUUID === "function") return random.randomUUID();
-  const b = random.getRandomValues(new Uint8Array(16));
-  b[6] = (b[6] & 0x0f) | 0x40;
-  b[8] = (b[8] & 0x3f) | 0x80;
-  const hex = [...b].map((n) => n.toString(16).padStart(2, "0")).join("");
-  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
-}
 
 /** The key for this sending. Sent before with the same content: the same key, so that it counts once. Other content: a new one. */
 export function keyFor(present, sentContent, content, make = freshKey) {

@@ -3,7 +3,7 @@
    lost between two pages. After a refusal what was scanned behind it is not sent, since a figure would belong to something else.
    Without script the form goes to the server as any other. */
 import { inWords } from "./say.js";
-import { freshKey } from "./once.js";
+import { freshKey } from "./key.js";
 import { answerOf, signal } from "./signal.js";
 
 /** What still goes off after an answer, and what is told as not taken. */

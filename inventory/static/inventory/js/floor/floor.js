@@ -1,21 +1,22 @@
 /* The floor page: scan, see the answer from the tablet's own list, note it, and let it go out when there is a network. */
 import { inWords } from "../say.js";
-import { freshKey } from "../once.js";
+import { freshKey } from "../key.js";
 import { signal } from "../signal.js";
 import { read } from "./codes.js";
-import { el, fill } from "./dom.js";
 import { connect } from "./link.js";
 import * as look from "./look.js";
 import { refusedWords } from "./putaway.js";
 import * as queue from "./queue.js";
 import { apply, empty, find, nameOf, prepare } from "./shelf.js";
 import * as store from "./store.js";
-import { typed } from "./words.js";
+import { lengthUnit, readIn, typed } from "./words.js";
 import * as view from "./view.js";
+import { el, fill } from "./view.js";
 
 const state = { list: empty(), entries: [], part: null, card: null, me: null, net: "trying", skew: 0, device: "", db: null, now: () => Date.now() + state.skew };
 
 function drawn() {
+  readIn(state.me?.units);
   view.strip(state);
   view.notes(state, acts);
 }
@@ -92,14 +93,15 @@ function laid(row, found, good, reasons, wet) {
 }
 
 function howMuch(row, found) {
-  const box = el("input", { id: "much", inputmode: "decimal", value: found.qty === null ? "" : String(found.qty / 1e6), autocomplete: "off" });
+  const { word, by } = lengthUnit();
+  const box = el("input", { id: "much", inputmode: "decimal", value: found.qty === null ? "" : String(+(found.qty / by).toFixed(6)), autocomplete: "off" });
   const change = () => {
     const um = typed(box.value);
-    if (um === null) return say(false, inWords("“{text}” is no length", { text: box.value.slice(0, 20) }), [inWords("Type it in metres, such as 0.85.")]);
+    if (um === null) return say(false, inWords("“{text}” is no length", { text: box.value.slice(0, 20) }), [inWords("Type it in {unit}, such as 0.85.", { unit: word })]);
     return card(row, um);
   };
   box.addEventListener("change", change);
-  return el("label", { class: "much" }, inWords("How much, in m"), box);
+  return el("label", { class: "much" }, inWords("How much, in {unit}", { unit: word }), box);
 }
 
 /** Where it can be put, for places whose label is not at hand. Choosing notes nothing yet: with keys every place on the way is chosen. */

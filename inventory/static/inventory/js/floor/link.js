@@ -1,7 +1,7 @@
 /* When to send and to fetch, and what that means for the page: on opening, when the network or the page comes back, after each note,
    every minute, and after a failure later and later. navigator.onLine is not believed: only an answer of the service is. */
 import { inWords } from "../say.js";
-import { freshKey } from "../once.js";
+import { freshKey } from "../key.js";
 import { remembered, whose } from "./people.js";
 import * as queue from "./queue.js";
 import * as send from "./send.js";
@@ -36,7 +36,7 @@ export function connect(state, page) {
   }
 
   async function become(person) {
-    state.me = { id: person.id, name: person.name };
+    state.me = { id: person.id, name: person.name, units: person.units };
     await store.put(state.db, "meta", state.me, "who");
     page.drawn();
   }
@@ -48,7 +48,8 @@ export function connect(state, page) {
     document.documentElement.dataset.csrf = me.csrf; // for what the camera sends
     await keepPerson(me);
     const said = await store.get(state.db, "meta", "server");
-    if (said !== me.person.id || !state.me) await become(me.person);
+    const { id, units } = state.me ?? {};
+    if (said !== me.person.id || !id || (id === me.person.id && units !== me.person.units)) await become(me.person);
     await store.put(state.db, "meta", me.person.id, "server");
   }
 

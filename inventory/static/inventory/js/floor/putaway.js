@@ -2,7 +2,7 @@
 import { inWords } from "../say.js";
 import { nameOf } from "./shelf.js";
 import { after } from "./predict.js";
-import { amount } from "./words.js";
+import { amount, celsius } from "./words.js";
 
 const NEVER = ["promoter", "amine", "acid"]; // with an organic peroxide
 const WORDS = { peroxide: inWords("organic peroxides"), promoter: inWords("promoters"), amine: inWords("amines"), acid: inWords("acids"), isocyanate: inWords("isocyanates"), frozen: inWords("frozen goods"), plain: inWords("goods without a hazard") };
@@ -18,10 +18,6 @@ function placeOf(code, shared) {
 function keptAs(row, shared) {
   const [, , , , hazard = "", min = null, max = null] = shared.materials[row.material] ?? [];
   return { hazard, min, max, kinds: [hazard || "plain", ...(max !== null && max < 0 ? ["frozen"] : [])] };
-}
-
-function celsius(mc) {
-  return `${String(mc / 1000).replace("-", "−")} °C`;
 }
 
 function words(kinds) {

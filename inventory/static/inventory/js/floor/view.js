@@ -1,9 +1,24 @@
 /* What the page shows. Every state has a word and a shape beside its colour. */
 import { inWords } from "../say.js";
-import { el, fill } from "./dom.js";
 import * as queue from "./queue.js";
 import { nameOf } from "./shelf.js";
 import { ago, amount, clock, skewWords, when } from "./words.js";
+
+/** el("p", {class: "x"}, "text", child): text is never markup. */
+export function el(name, attributes = {}, ...children) {
+  const made = document.createElement(name);
+  for (const [key, value] of Object.entries(attributes)) {
+    if (key.startsWith("on")) made.addEventListener(key.slice(2), value);
+    else if (value === true) made.setAttribute(key, "");
+    else if (value !== false && value !== null && value !== undefined) made.setAttribute(key, value);
+  }
+  made.append(...children.flat().filter((child) => child !== null && child !== undefined && child !== ""));
+  return made;
+}
+
+export function fill(id, ...children) {
+  document.getElementById(id).replaceChildren(...children.flat().filter(Boolean));
+}
 
 export function shape(kind) {
   return el("span", { class: "shape", "aria-hidden": "true" }, { yes: "●", no: "■", wait: "◆", off: "▲", struck: "○", look: "◐" }[kind]);

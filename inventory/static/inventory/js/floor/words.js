@@ -75,13 +75,34 @@ export function skewWords(skew) {
   return inWords("This tablet's clock is {time} {skew}: times are corrected when they are sent.", { time: duration(Math.abs(skew)), skew: skew > 0 ? inWords("fast") : inWords("slow") });
 }
 
-const UNITS = { um: [1e6, "m", 2], cmm2: [1e8, "m²", 2], ug: [1e6, "g", 1], pc: [1, inWords("pcs"), 0] };
+// of each kind of amount: [base units in one, its name, decimals], the larger unit first
+const PCS = [[1, inWords("pcs"), 0]];
+const METRIC = { um: [[1e6, "m", 2]], cmm2: [[1e8, "m²", 2]], ug: [[1e9, "kg", 2], [1e6, "g", 1]], pc: PCS };
+const US = { um: [[914_400, "yd", 2], [25_400, "in", 2]], cmm2: [[9_290_304, "ft²", 2], [64_516, "in²", 2]], ug: [[453_592_370, "lb", 2], [28_349_523.125, "oz", 2]], pc: PCS };
+let units = METRIC;
 
-/** 22 900 000 µm → "22.90 m" */
+/** Whoever works here reads in these units. What is kept and sent stays metric. */
+export function readIn(system) {
+  units = system === "us" ? US : METRIC;
+}
+
+/** The unit of a bare length, and how many µm it has. */
+export function lengthUnit() {
+  const [[by, word]] = units.um;
+  return { by, word };
+}
+
+/** 22 900 000 µm → "22.90 m", or "25.04 yd" */
 export function amount(value, unit) {
-  const [by, word, digits] = UNITS[unit] ?? [1, unit, 0];
-  if (unit === "ug" && Math.abs(value) >= 1e9) return `${(value / 1e9).toFixed(2)} kg`;
+  const sizes = units[unit] ?? [[1, unit, 0]];
+  const [by, word, digits] = sizes.find((size) => Math.abs(value) >= size[0] || value === 0) ?? sizes.at(-1);
   return `${(value / by).toFixed(digits)} ${word}`;
+}
+
+/** −18 000 m°C → "−18 °C" */
+export function celsius(mc) {
+  const [degrees, word] = units === US ? [Math.round(mc / 100 * 1.8 + 320) / 10, "°F"] : [mc / 1000, "°C"];
+  return `${String(degrees).replace("-", "−")} ${word}`;
 }
 
 /** The same without losing a µm: what is sent. Lengths only. */
@@ -89,11 +110,11 @@ export function exact(um) {
   return `${Math.floor(um / 1e6)}.${String(um % 1e6).padStart(6, "0")} m`;
 }
 
-/** A length as typed, in µm: "0.85", "0,85 m", "850 mm". null when it is none. */
+/** A length as typed, in µm: "0.85", "0,85 m", "33 in". null when it is none. */
 export function typed(text) {
-  const found = /^\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*(m|cm|mm)?\s*$/i.exec(text);
+  const found = /^\s*(\d{1,6}(?:[.,]\d{1,6})?)\s*(m|cm|mm|yd|ft|in)?\s*$/i.exec(text);
   if (!found) return null;
-  const by = { m: 1e6, cm: 1e4, mm: 1e3 }[(found[2] ?? "m").toLowerCase()];
+  const by = { m: 1e6, cm: 1e4, mm: 1e3, yd: 914_400, ft: 304_800, in: 25_400 }[(found[2] ?? lengthUnit().word).toLowerCase()];
   const um = Math.round(Number(found[1].replace(",", ".")) * by);
   return um > 0 ? um : null;
 }
