@@ -220,6 +220,7 @@ def test_a_recorded_pot_shows_how_it_stands_its_method_and_the_gels_it_rests_on(
     gel = Act.objects.get(kind="gel").pk
     assert "cup, 120 mm across" in pot.text and "taught by 1 own gel" in pot.text
     assert f'href="/records/{gel}/"' in pot.source and "Will smoke" in pot.text
+    assert pot.source.index("Take care") < pot.source.index("Will smoke") < pot.source.index('class="verdict-word"'), "before any yes"
 
 
 def test_a_record_from_before_cautions_were_kept_still_shows_them(yard: Store) -> None:
