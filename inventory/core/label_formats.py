@@ -49,13 +49,18 @@ class Format:
         return left + column * (self.width + self.gap_x), top + row * self.height
 
 
+def _size(width: float, height: float) -> str:
+    """In mm for everybody, a name more than a measure: label stock is sold so (common practice, no source)."""
+    return f"{width:g} × {height:g} mm"
+
+
 def _a4(name: str, columns: int, rows: int, width: float, height: float, gap_x: float = 0.0) -> Format:
-    words = say("Sheet A4, {columns} labels of {width} × {height} mm", columns=columns * rows, width=f"{width:g}", height=f"{height:g}")
+    words = say("Sheet A4, {columns} labels of {size}", columns=columns * rows, size=_size(width, height))
     return Format(name, words, width, height, columns, rows, 210.0, 297.0, gap_x)
 
 
 def _roll(width: float, height: float) -> Format:
-    return Format(f"roll-{width:g}x{height:g}", say("Roll, {width} × {height} mm", width=f"{width:g}", height=f"{height:g}"), width, height)
+    return Format(f"roll-{width:g}x{height:g}", say("Roll, {size}", size=_size(width, height)), width, height)
 
 
 FORMATS: dict[str, Format] = {

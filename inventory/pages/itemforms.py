@@ -23,6 +23,7 @@ from . import itemfacts
 from .actions import leftover_caution
 from .deeds import attempt, deed_page, instead
 from .door import Answer, Shop, page
+from .measures import Measure, own, said_in
 from .ways import item_url
 
 REMNANTS = 3
@@ -41,6 +42,11 @@ def found(request: HttpRequest, code: str) -> Item:
 
 def _text(label: str, required: bool = False, help_text: str = "", **attrs: Any) -> forms.CharField:
     return forms.CharField(required=required, label=label, help_text=help_text, max_length=200, widget=forms.TextInput(attrs))
+
+
+def _measure(unit: str, label: str, required: bool = False, help_text: str = "", **attrs: Any) -> Measure:
+    widget = forms.TextInput(_DECIMAL | attrs)
+    return Measure(unit=unit, required=required, label=label, help_text=help_text, max_length=200, widget=widget)
 
 
 class OpenForm(forms.Form):
@@ -67,36 +73,18 @@ def open_item(request: HttpRequest, code: str) -> HttpResponse:
     return deed_page(request, "inventory/open.html", "open", form, answer, context | instead(shop, item, answer), item_url(item))
 
 
-def said_in(text: str, unit: str) -> str:
-    """A figure alone is in the unit that stands beside its field."""
-    text = text.strip()
-    return f"{text} {unit}" if text[-1:].isdecimal() else text
-
-
 class CutForm(forms.Form):
-    taken = _text(
-        say("Length off the roll"),
-        True,
-        say("As cut, with the waste at both ends. In metres, or with its unit."),
-        **_DECIMAL,
-        autofocus=True,
-    )
-    net = _text(
+    taken = _measure("m", say("Length off the roll"), True, say("As cut, with the waste at both ends."), autofocus=True)
+    net = _measure(
+        "m²",
         say("Area of the plies"),
         False,
-        say("Net, so that the waste is known (5.94 m²). Empty: all of the cut goes into the kit."),
-        **_DECIMAL,
+        say("Net, so that the waste is known ({example} m²). Empty: all of the cut goes into the kit.", example="5.94"),
     )
     mark = _text(say("Name of the kit"), False, say("As it stands on its label (K-40)."))
     job = _text(say("For"), False, say("The part that it is for."))
     plies = _text(say("Plies"), False, say("Their numbers, with blanks between them."))
     place = _text(say("Where the kit lies"), False, say("The place's code. Empty: where the roll is."))
-
-    def clean_taken(self) -> str:
-        return said_in(self.cleaned_data["taken"], "m")
-
-    def clean_net(self) -> str:
-        return said_in(self.cleaned_data["net"], "m²")
 
     def clean_plies(self) -> tuple[int, ...]:
         try:
@@ -131,6 +119,7 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
     context["remnants"] = [
         {name: request.POST.get(f"{name}{i}", "") for name in ("length", "width", "name")} | {"i": i} for i in range(REMNANTS)
     ]
+    context["length_unit"] = own("m")
     context["map"] = itemfacts.roll_map(context["p"]) if context["p"] is not None else None
     context |= instead(shop, item, answer, wanted(item, form), one_piece=True)
     return deed_page(request, "inventory/cut.html", "cut_kit", form, answer, context, kit_url(answer, item))
@@ -139,7 +128,7 @@ def cut(request: HttpRequest, code: str) -> HttpResponse:
 def wanted(item: Item, form: forms.Form) -> int | None:
     """How much was asked for, to offer a piece that has it."""
     try:
-        return resolve.amount(item, form.data.get("taken", "")) if form.is_bound else None
+        return resolve.amount(item, said_in(form.data.get("taken", ""), "m")) if form.is_bound else None
     except BadInput:
         return None
 
@@ -154,10 +143,10 @@ class AmountForm(forms.Form):
     """What is there, in one of three ways."""
 
     quantity = _text(say("Measured"), False, say("What is really there, with its unit."), **_DECIMAL)
-    gross = _text(say("Gross mass"), False, say("With the core or the can."), **_DECIMAL)
-    core = _text(say("Core or can"), False, say("Empty: as recorded when it came."), **_DECIMAL)
-    diameter = _text(say("Outer diameter"), False, "", **_DECIMAL)
-    core_diameter = _text(say("Core diameter"), False, "", **_DECIMAL)
+    gross = _measure("kg", say("Gross mass"), False, say("With the core or the can."))
+    core = _measure("kg", say("Core or can"), False, say("Empty: as recorded when it came."))
+    diameter = _measure("mm", say("Outer diameter"))
+    core_diameter = _measure("mm", say("Core diameter"))
 
 
 class CountForm(AmountForm):

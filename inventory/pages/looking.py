@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from django import forms
@@ -12,10 +13,12 @@ from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.vessel_text import WORDS
 from inventory.reads.forecasts import Look, Way
+from inventory.readers import system
 from inventory.templatetags.tables import Column
 from inventory.worksheets.registry import Chart, Series
 
-from . import charts
+from . import charts, ownsheets
+from .measures import said_in
 
 WAYS = (
     Column(say("Way")),
@@ -38,6 +41,12 @@ SHORT = {
 """What differs from way to way, in a few words; the whole sentences stand above the table."""
 CURVE = (Column(say("Minutes"), num=True), Column(say("Temperature, °C"), num=True), Column(say("Conversion, %"), num=True))
 VESSELS = [("", say("not said")), *WORDS.items()]
+SIZED = {"cup": "mm", "tray": "cm", "film": "mm"}
+"""What a bare size counts in; of a tray its sides, of which the last names the unit of both, or its area."""
+SIZES = {
+    "metric": say("Cup: 90 mm. Tray: 20 × 30 cm. Film: 1 mm. Own h·S: 0.25 W/K."),
+    "us": say("Cup: 3.5 in. Tray: 8 × 12 in, or 96 in². Film: 0.04 in. Own h·S: 0.25 W/K."),
+}
 MINUTE = 60e6
 POINTS = 12
 
@@ -46,9 +55,17 @@ class VesselForm(forms.Form):
     """How the pot stands; for kinetics, which ask it."""
 
     vessel = forms.ChoiceField(required=False, choices=VESSELS, label=say("How it stands"), help_text=say("Kinetics ask for it."))
-    size = forms.CharField(
-        required=False, max_length=40, label=say("Its size"), help_text=say("Cup: 90 mm. Tray: 20 × 30 cm. Film: 1 mm. Own h·S: 0.25 W/K.")
-    )
+    size = forms.CharField(required=False, max_length=40, label=say("Its size"), help_text=SIZES["metric"])
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["size"].help_text = SIZES[system()]
+
+    def clean_size(self) -> str:
+        text: str = self.cleaned_data["size"]
+        unit = SIZED.get(self.cleaned_data.get("vessel", ""), "")
+        unit += "²" * (unit == "cm" and not set(text) & set("x×*X"))
+        return said_in(text, unit) if unit else text
 
 
 def shown(look: Look | None) -> dict[str, Any]:
@@ -56,14 +73,15 @@ def shown(look: Look | None) -> dict[str, Any]:
     if look is None:
         return {}
     first, missing = look.ways[0], look.told.missing
+    heads, rows = ownsheets.table([column.label for column in CURVE], points(first))
     return {
         "look": look,
         "peak_words": peak(first.peak_mc) if first.peak_mc is not None else "",
         "ways": [row(way, missing.text if missing is not None else "") for way in look.ways],
         "ways_columns": WAYS,
         "drawn": drawn(look),
-        "curve_columns": CURVE,
-        "curve": points(first),
+        "curve_columns": [replace(column, label=head) for column, head in zip(CURVE, heads, strict=True)],
+        "curve": rows,
         "ready": duration(look.ready_us) if look.ready_us else "",
     }
 
@@ -111,7 +129,7 @@ def drawn(look: Look) -> list[tuple[Chart, SafeString]]:
         ),
         Chart(say("Conversion"), "line", say("minutes after first mixing"), "%", _whole(cure), say("Use ends within: {gels}.", gels=gels)),
     ]
-    return [(chart, charts.svg(chart)) for chart in found if chart.series]
+    return [(chart, charts.svg(chart)) for chart in map(ownsheets.chart, found) if chart.series]
 
 
 def _whole(series: tuple[Series, ...]) -> tuple[Series, ...]:

@@ -33,6 +33,7 @@ from .deeds import attempt, instead, told
 from .doing import late_form, status_of
 from .door import Answer, Shop, call_of, page
 from .looking import VesselForm
+from .measures import Measure, own, said_in
 from .ways import may
 
 ROWS, MORE, MOST = 2, 2, 12
@@ -43,6 +44,8 @@ STEPS = (
     ("0.01 g", say("reads 0.01 g")),
     ("10 g", say("reads 10 g")),
 )
+STEPS_OZ = (STEPS[0], *((f"{step} oz", say("reads {step} oz", step=step)) for step in ("0.1", "0.01", "0.001")), *STEPS[1:])
+"""Where ounces are read. The step names its unit either way: a scale may read grams all the same."""
 PLACE = "mix_place"
 IF_ANY = say(", if any")
 
@@ -73,7 +76,8 @@ class Row:
 
 class MixForm(VesselForm):
     place = forms.ChoiceField(label=say("Where"))
-    temperature = forms.CharField(
+    temperature = Measure(
+        unit="°C",
         required=False,
         label=say("At the bench"),
         max_length=20,
@@ -128,7 +132,8 @@ def mix(request: HttpRequest) -> HttpResponse:
         "facts": recipe_facts(recipe) if recipe else (),
         "recipes": Recipe.objects.order_by("code") if recipe is None else (),
         "rows": rows,
-        "steps": STEPS,
+        "steps": STEPS if own("g") == "g" else STEPS_OZ,
+        "mass_unit": own("g"),
         "focus": gap or ("mass", len(rows) - 1),
         **(barred(shop, rows, answer) if answer.reasons else {}),
         "form": form,
@@ -153,7 +158,7 @@ def barred(shop: Shop, rows: list[Row], answer: Answer) -> dict[str, Any]:
 
 def met(request: HttpRequest, rows: list[Row]) -> tuple[Answer, list[Row]]:
     """Whether what was scanned so far may be in one pot. What may not is out of the form again: it is not in the pot either."""
-    parts = tuple(Component(row.item.code, row.mass, row.step) for row in rows if row.item is not None)
+    parts = tuple(Component(row.item.code, said_in(row.mass, "g"), row.step) for row in rows if row.item is not None)
     try:
         may_meet(call_of(request), Mix(parts, request.POST.get("place", "")[:24]))
     except Refused as refused:
@@ -190,7 +195,7 @@ def weighed(recipe: Recipe, rows: list[Row]) -> tuple[str, str, str]:
             continue
         material = row.item.material.code if row.item is not None and row.item.material else row.role.removesuffix(IF_ANY)
         part = {recipe.resin.code: "resin", recipe.hardener.code: "hardener"}.get(material, "others")
-        sums[part] += parse(row.mass, "g", "ug")
+        sums[part] += parse(said_in(row.mass, "g"), None, "ug")
     if not sums["resin"]:
         raise BadInput("mix.no_resin", say("Type the mass of {resin} first: that is enough to look.", resin=recipe.resin.code))
     resin, hardener, others = (say("{fraction} g", fraction=plain(Fraction(ug, 1000000), 6)) if ug else "" for ug in sums.values())
@@ -289,7 +294,7 @@ def first_gap(rows: list[Row]) -> tuple[str, int] | None:
 
 
 def said(form: MixForm, recipe: Recipe | None, rows: list[Row]) -> Mix:
-    parts = tuple(Component(row.item.code, row.mass, row.step) for row in rows if row.item is not None)
+    parts = tuple(Component(row.item.code, said_in(row.mass, "g"), row.step) for row in rows if row.item is not None)
     given = form.cleaned_data
     code = recipe.code if recipe is not None else ""
     vessel, size = given["vessel"], given["size"]

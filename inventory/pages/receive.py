@@ -29,6 +29,7 @@ from .labelkinds import label_here
 from .labelling import label_url
 from .labelreading import BOX
 from .logs import LOGS, log_rows
+from .measures import own
 from .receiveforms import (
     KEPT,
     ON_THE_WAY,
@@ -349,7 +350,7 @@ def table_page(
         "answer": answer,
         "may": may(shop, verb),
         "n": n,
-        "columns": [ROW_WORDS[name] for name in fields],
+        "columns": [ROW_WORDS[name] + (f", {own('°C')}" if name == "warmest" else "") for name in fields],
         "rows": [
             [
                 {"name": f"{name}-{i}", "value": r[name], "label": say("{row_words}, row {value}", row_words=ROW_WORDS[name], value=i + 1)}

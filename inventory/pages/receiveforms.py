@@ -13,6 +13,8 @@ from inventory.models import Delivery, LifeLimit, Material
 from inventory.verbs.arriving_pieces import MOST_LABELS
 from inventory.verbs.papers import OpenStock, Receive, ReceivedLot, ReceivedPiece, RollMark
 
+from .measures import Measure, said_in
+
 MARKS = 3
 FROM = (("outer", say("the outer end")), ("inner", say("the core")))
 HEAD = ("lot", "made", "printed", "place", "owner")
@@ -25,6 +27,10 @@ KEPT = ("number", "material", "supplier", "order", *HEAD, "quantity", "core", "o
 
 def line(label: str, help_text: str = "", required: bool = False, most: int = 200, **attrs: Any) -> forms.CharField:
     return forms.CharField(required=required, label=label, help_text=help_text, max_length=most, widget=forms.TextInput(attrs))
+
+
+def degrees(label: str, help_text: str) -> Measure:
+    return Measure(unit="°C", required=False, label=label, help_text=help_text, max_length=200)
 
 
 class HeadForm(forms.Form):
@@ -73,11 +79,13 @@ class PieceForm(HeadForm):
     )
     quantity = line(say("How much"), say("With its unit."), True, inputmode="decimal")
     serial = line(say("Supplier's own number"))
-    core = line(say("Core or can, empty"), say("Its mass, for counting by weight later (1.60 kg)."), inputmode="decimal")
+    core = line(
+        say("Core or can, empty"), say("Its mass, for counting by weight later ({example} kg).", example="1.60"), inputmode="decimal"
+    )
     out_time = line(say("Out time on the label"), say("Already used, as the label states it (6 h 00)."))
     transport = line(say("On the way above the line"), say("How long the logger read too warm (9 h 20)."))
-    warmest = line(say("Warmest"), say("What the logger read at most (-3.1 °C)."))
-    coldest = line(say("Coldest"), say("What it read at least."))
+    warmest = degrees(say("Warmest"), say("What the logger read at most."))
+    coldest = degrees(say("Coldest"), say("What it read at least."))
     package = line(say("Package"), say("Which one of how many, as on the label (2 of 5)."))
     opened = line(say("Opened"), say("The day when it was opened, or “yes”; empty: closed."))
     at_once = forms.BooleanField(
@@ -143,6 +151,7 @@ def piece_of(
     said: Mapping[str, Any], marks: tuple[RollMark, ...] = (), marks_from: str = "outer", labels: tuple[str, ...] = ()
 ) -> ReceivedPiece:
     texts: dict[str, Any] = {name: said.get(name, "") or "" for name in PIECE}
+    texts |= {name: said_in(texts[name], "°C") for name in ("warmest", "coldest")}  # from a table of pieces they come as typed
     return ReceivedPiece(**texts, marks=marks, marks_from=marks_from or "outer", labels=labels)
 
 

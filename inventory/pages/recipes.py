@@ -28,9 +28,10 @@ from inventory.templatetags import words
 from inventory.templatetags.tables import Column
 from inventory.worksheets.registry import Chart, Series
 
-from . import charts, looking
+from . import charts, looking, ownsheets
 from .door import Shop, page
 from .looking import VesselForm
+from .measures import Measure
 from .ways import item_url, may, to
 
 LIST = (
@@ -69,18 +70,19 @@ METHOD = say(
 
 
 class LookForm(VesselForm):
-    resin = forms.CharField(max_length=40, label=say("Resin"), widget=forms.TextInput({"inputmode": "decimal"}))
-    hardener = forms.CharField(
+    resin = Measure(unit="g", max_length=40, label=say("Resin"), widget=forms.TextInput({"inputmode": "decimal"}))
+    hardener = Measure(
+        unit="g",
         required=False,
         max_length=40,
         label=say("Hardener"),
         help_text=say("Empty: the target."),
         widget=forms.TextInput({"inputmode": "decimal"}),
     )
-    others = forms.CharField(
-        required=False, max_length=40, label=say("Fillers and the rest"), widget=forms.TextInput({"inputmode": "decimal"})
+    others = Measure(
+        unit="g", required=False, max_length=40, label=say("Fillers and the rest"), widget=forms.TextInput({"inputmode": "decimal"})
     )
-    temperature = forms.CharField(max_length=20, label=say("Resin and room"), widget=forms.TextInput({"inputmode": "decimal"}))
+    temperature = Measure(unit="°C", max_length=20, label=say("Resin and room"), widget=forms.TextInput({"inputmode": "decimal"}))
     field_order = ("resin", "hardener", "others", "temperature", "vessel", "size")
 
 
@@ -256,7 +258,7 @@ def gel_chart(view: RecipeView) -> SafeString | None:
         for d in doses
     ]
     lines = tuple(s for s in series if len(s.points) > 1)[:4]
-    return charts.svg(Chart(say("Gel points"), "line", "°C", say("minutes to gel"), lines, "")) if lines else None
+    return charts.svg(ownsheets.chart(Chart(say("Gel points"), "line", "°C", say("minutes to gel"), lines, ""))) if lines else None
 
 
 def version_facts(found: Version) -> dict[str, Any]:

@@ -19,6 +19,8 @@ from inventory.core.said import say, strung, worded
 from inventory.core.spans import local
 from inventory.verbs.registry import Verb
 
+from .measures import TYPED, Measure
+
 _YES_NO = (("", say("not looked")), ("yes", say("yes")), ("no", say("no")))
 _EPOCH_S = 1_000_000
 _ABOUT = {"line": "a temperature", "core": "of a roll", "CutParts.run": "a length"}
@@ -86,6 +88,8 @@ def _field(name: str, hint: Any, required: bool, words: str, label: str) -> form
         return forms.IntegerField(min_value=-(2**53), max_value=2**53, **common)
     if name in ("reason", "text", "note", "evidence"):
         return forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), max_length=4096, **common)
+    if name in TYPED:
+        return Measure(unit=TYPED[name], max_length=4096, **common)
     return forms.CharField(max_length=4096, **common)
 
 

@@ -268,6 +268,7 @@ def _errors(found: Any) -> list[object]:
 def field(bound: BoundField, unit: str = "", hint: str = "") -> dict[str, object]:
     """Label above, control, unit, help and errors, tied together by aria-describedby (errors are read first)."""
     base = bound.auto_id
+    unit = getattr(bound.field, "shown", unit)  # a `measures.Measure` knows whose unit stands there
     help_text = hint or bound.help_text
     kind = bound.widget_type
     group = bound.use_fieldset or kind in ("radioselect", "checkboxselectmultiple")

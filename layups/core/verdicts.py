@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from inventory.core.numerals import leading_number, number, plain, shown
+from inventory.core.quantities import UNITS
 from inventory.core.reasons import BadInput
 from inventory.core.said import say, strung
 
@@ -24,7 +25,7 @@ KINDS = {
 }
 DEFECT = {HARDNESS: say("soft laminate"), TAP: say("hollow sound")}
 """What a failed test is recorded as; a failed drop test is a leak in the bag, not in the part."""
-_PA = {"": 100, "mbar": 100, "hpa": 100, "pa": 1, "kpa": 1000, "bar": 100_000}
+_PA = {"": Fraction(100), **{name.casefold(): UNITS["pressure"][name] for name in ("mbar", "hPa", "Pa", "kPa", "bar", "psi", "inHg")}}
 _HARDEST = 100  # Barcol and Shore both end there
 
 
@@ -83,7 +84,7 @@ def pressure_pa(text: str) -> Fraction:
     value, unit = leading_number(text, "inspection")
     if unit.casefold() not in _PA:
         raise BadInput(
-            "inspection.unknown_unit", say("“{unit}” is not a unit of pressure known here. Use mbar or Pa.", unit=shown(unit)), "readings"
+            "inspection.unknown_unit", say("“{unit}” is not a unit of pressure known here. Use mbar, Pa, psi or inHg.", unit=shown(unit)), "readings"
         )
     return max(value * _PA[unit.casefold()], Fraction(0))
 

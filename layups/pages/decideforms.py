@@ -12,6 +12,7 @@ from inventory.core.said import say
 from inventory.models import Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
+from inventory.pages.measures import Measure
 from inventory.verbs.deciding import MEANINGS
 
 
@@ -161,8 +162,8 @@ class ExposeForm(DecideForm):
         label=say("Product above the line from"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
     )
     to_us = forms.DateTimeField(label=say("to"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
-    warmest = forms.CharField(
-        max_length=20, label=say("Product probe at most"), help_text=say("In °C."), widget=TextInput({"inputmode": "decimal"})
+    warmest = Measure(
+        unit="°C", max_length=20, label=say("Product probe at most"), widget=TextInput({"inputmode": "decimal"})
     )
     charged = forms.CharField(
         required=False,
@@ -170,13 +171,17 @@ class ExposeForm(DecideForm):
         label=say("Time charged"),
         help_text=say("Where only the time above the line is known, such as 8 h 05. Empty: all of it."),
     )
-    line = forms.CharField(
-        required=False, max_length=20, label=say("The specification’s line"), help_text=say("In °C. Empty: the one of all that was inside.")
+    line = Measure(
+        unit="°C",
+        required=False,
+        max_length=20,
+        label=say("The specification’s line"),
+        help_text=say("Empty: the one of all that was inside."),
     )
     air_time = forms.CharField(
         required=False, max_length=40, label=say("Air above its line, beside it"), widget=TextInput({"placeholder": "14 h 30"})
     )
-    air_warmest = forms.CharField(required=False, max_length=20, label=say("Air at most"), help_text=say("In °C."))
+    air_warmest = Measure(unit="°C", required=False, max_length=20, label=say("Air at most"))
     evidence = evidence(help_text=say("The product probe’s file."))
     reason = why()
 

@@ -12,6 +12,7 @@ from inventory.core.said import say, say_as
 from inventory.models import Customer, Location
 from inventory.pages.deeds import PageForm
 from inventory.pages.door import Shop
+from inventory.pages.measures import Measure
 from layups.core.verdicts import DROP, KINDS
 from layups.models import CureRun, Design
 from layups.reads.part import PartPage
@@ -80,8 +81,8 @@ class BagForm(DeedForm):
 class DropForm(DeedForm):
     """The limit stands beside the field."""
 
-    readings = forms.CharField(
-        max_length=60, label=say("Pressure rise in 5 min"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
+    readings = Measure(
+        unit="mbar", max_length=60, label=say("Pressure rise in 5 min"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
     )
     instrument = forms.CharField(required=False, max_length=40, label=say("Gauge"), widget=Suggested({"placeholder": "VG-1"}))
     passed = forms.ChoiceField(required=False, label=say("Result"), choices=YES_NO)
@@ -90,7 +91,7 @@ class DropForm(DeedForm):
         super().__init__(*args, **kwargs)
         limit = self.page.part.design.drop_limit_pa
         if limit is not None:
-            self.fields["readings"].help_text = say("In mbar. At most {limit} mbar.", limit=f"{limit / 100:g}")
+            self.fields["readings"].help_text = say("At most {limit} mbar.", limit=f"{limit / 100:g}")
             self.fields["passed"].widget = forms.HiddenInput()
         suggest(self.fields["instrument"], instruments(DROP))
 
@@ -125,14 +126,14 @@ class LoadForm(DeedForm):
 
 
 class AbortForm(RunForm):
-    reached = forms.CharField(
-        max_length=20, label=say("The part’s temperature then"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
+    reached = Measure(
+        unit="°C", max_length=20, label=say("The part’s temperature then"), widget=TextInput({"inputmode": "decimal", "autofocus": True})
     )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.fields["reached"].help_text = say(
-            "In °C. Below {cure_min} °C the start is void.", cure_min=f"{self.page.part.design.cure_min_mc / 1000:g}"
+            "Below {cure_min} °C the start is void.", cure_min=f"{self.page.part.design.cure_min_mc / 1000:g}"
         )
 
 
