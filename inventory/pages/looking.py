@@ -12,8 +12,8 @@ from inventory.core.pot_forecast import Range
 from inventory.core.said import say, strung
 from inventory.core.spans import duration
 from inventory.core.vessel_text import WORDS
-from inventory.reads.forecasts import Look, Way
 from inventory.readers import system
+from inventory.reads.forecasts import Look, Way
 from inventory.templatetags.tables import Column
 from inventory.worksheets.registry import Chart, Series
 

@@ -83,9 +83,8 @@ def pressure_pa(text: str) -> Fraction:
         raise BadInput("inspection.no_readings", say("Say how far the pressure rose, for example 4 mbar."), "readings")
     value, unit = leading_number(text, "inspection")
     if unit.casefold() not in _PA:
-        raise BadInput(
-            "inspection.unknown_unit", say("“{unit}” is not a unit of pressure known here. Use mbar, Pa, psi or inHg.", unit=shown(unit)), "readings"
-        )
+        said = say("“{unit}” is not a unit of pressure known here. Use mbar, Pa, psi or inHg.", unit=shown(unit))
+        raise BadInput("inspection.unknown_unit", said, "readings")
     return max(value * _PA[unit.casefold()], Fraction(0))
 
 

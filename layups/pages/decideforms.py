@@ -162,9 +162,7 @@ class ExposeForm(DecideForm):
         label=say("Product above the line from"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M")
     )
     to_us = forms.DateTimeField(label=say("to"), widget=DateTimeInput({"type": "datetime-local"}, format="%Y-%m-%dT%H:%M"))
-    warmest = Measure(
-        unit="°C", max_length=20, label=say("Product probe at most"), widget=TextInput({"inputmode": "decimal"})
-    )
+    warmest = Measure(unit="°C", max_length=20, label=say("Product probe at most"), widget=TextInput({"inputmode": "decimal"}))
     charged = forms.CharField(
         required=False,
         max_length=40,
