@@ -37,7 +37,8 @@ def form_class(verb: Verb) -> type[forms.Form]:
     for f in dataclasses.fields(verb.params):
         required = f.default is dataclasses.MISSING and f.default_factory is dataclasses.MISSING
         label = worded(label_of(f.name), about(verb.params, f.name))
-        fields[f.name] = _field(f.name, hints[f.name], required, words.get(f.name, ""), label)
+        unit = "kg" if f.name == "core" and "gross" in hints else TYPED.get(f.name, "")
+        fields[f.name] = _field(f.name, hints[f.name], required, words.get(f.name, ""), label, unit)
     return type(f"{verb.params.__name__}Form", (forms.Form,), fields)
 
 
@@ -65,7 +66,7 @@ def about(params: type, name: str) -> str:
     return _ABOUT.get(f"{params.__name__}.{name}", _ABOUT.get(name, ""))
 
 
-def _field(name: str, hint: Any, required: bool, words: str, label: str) -> forms.Field:
+def _field(name: str, hint: Any, required: bool, words: str, label: str, unit: str = "") -> forms.Field:
     words = worded(words) if words else ""
     common: dict[str, Any] = {"required": required, "label": label, "help_text": words}
     kinds = [a for a in typing.get_args(hint) if a is not type(None)] if type(None) in typing.get_args(hint) else [hint]
@@ -88,8 +89,8 @@ def _field(name: str, hint: Any, required: bool, words: str, label: str) -> form
         return forms.IntegerField(min_value=-(2**53), max_value=2**53, **common)
     if name in ("reason", "text", "note", "evidence"):
         return forms.CharField(widget=forms.Textarea(attrs={"rows": 2}), max_length=4096, **common)
-    if name in TYPED:
-        return Measure(unit=TYPED[name], max_length=4096, **common)
+    if unit:
+        return Measure(unit=unit, max_length=4096, **common)
     return forms.CharField(max_length=4096, **common)
 
 

@@ -26,6 +26,8 @@ from inventory.models import Act, Item, Person
 from inventory.pages import numbers, ownsheets
 from inventory.pages.looking import SIZES, VesselForm
 from inventory.pages.measures import Measure
+from inventory.pages.verbforms import form_class
+from inventory.verbs.registry import VERBS
 from inventory.worksheets.registry import WORKSHEETS, Chart, Series
 from layups.core.verdicts import DROP, judge, pressure_pa
 from layups.pages.deedforms import AbortForm, DropForm
@@ -108,6 +110,12 @@ def test_a_vessel_is_sized_in_the_readers_units() -> None:
     with readers.reading("en", "us"):
         assert VesselForm()["size"].help_text == SIZES["us"]
     assert VesselForm()["size"].help_text == SIZES["metric"]
+
+
+def test_the_page_that_every_verb_has_knows_its_measures_too() -> None:
+    found = form_class(VERBS["count"]).base_fields
+    units = {name: field.unit for name, field in found.items() if isinstance(field, Measure)}
+    assert units == {"gross": "kg", "core": "kg", "diameter": "mm", "core_diameter": "mm"}, "never a gross in lb beside a core in kg"
 
 
 def test_label_stock_is_named_in_mm_for_everybody() -> None:
