@@ -244,3 +244,25 @@ def test_what_was_gone_when_it_was_seen_and_is_put_right_is_counted_like_anythin
     bench.do("count_see", CountSee(sheet, "G7-1", "18.00 m"), at=bench.now_us + 4 * MINUTE)
     done = bench.do("count_finish", CountFinish(sheet, rev(sheet)), at=bench.now_us + 5 * MINUTE)
     assert done.data["written"] == 1 and done.data["gone"] == [] and state("G7-1").qty == 18_000_000
+
+
+def test_what_was_gone_when_it_was_seen_and_is_put_right_needs_no_second_look() -> None:
+    bench = Bench()
+    released(bench, "G7-1", "20.00 m")
+    bench.do("scrap", Scrap("G7-1", "wet"), at=bench.now_us + MINUTE)
+    scrapped, sheet = last("scrap").pk, begun(bench)
+    bench.do("count_see", CountSee(sheet, "G7-1"), at=bench.now_us + 2 * MINUTE)
+    bench.do("void", Void(scrapped, "another roll"), "Odile", at=bench.now_us + 3 * MINUTE)
+    assert bench.do("count_finish", CountFinish(sheet, 1), at=bench.now_us + 4 * MINUTE).data["gone"] == []
+    found = counts.look(CountSheet.objects.get(pk=sheet))
+    assert [s.line.item.mark for s in found.here] == ["G7-1"] and found.gone == [], "it stays so once the count is over"
+
+
+def test_what_was_taken_off_again_and_not_seen_since_was_not_found() -> None:
+    bench = Bench()
+    bench.roll("G7-1")
+    sheet = begun(bench)
+    bench.do("count_see", CountSee(sheet, "G7-1"))
+    bench.do("count_strike", CountStrike(sheet, "G7-1"))
+    assert bench.do("count_finish", CountFinish(sheet, 2), at=bench.now_us + MINUTE).data["missing"] == [item("G7-1").code]
+    assert [(line.item.mark, line.seen_us, line.struck) for line in counts.to_decide(bench.yard.site)] == [("G7-1", None, False)]
