@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import quote
 
 from django.http import HttpRequest
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
-from inventory.core.said import read_out, say, strung
+from inventory.core.said import first_up, read_out, say, strung
 from inventory.pages.door import Shop
 from inventory.pages.ways import to
+from inventory.templatetags import shapes
 from inventory.templatetags import words as said
 from inventory.templatetags.tables import Column
 from layups.core import bundles
 from layups.core.sheets import Sheet
 from layups.tracing import Box, Drawing, Wire
 
-from .boxes import Shown, svg
+from . import against
+from .against import Against
+from .boxes import SHAPE, Shown, svg
 from .turning import Turned, turned
 
 ROOM, LETTER = 138, 8.5
@@ -54,7 +58,7 @@ def steps_of(request: HttpRequest) -> list[str]:
     return [key[:80] for key in request.GET.getlist("open")[:STEPS]]
 
 
-def pictured(request: HttpRequest, shop: Shop, slug: str, drawing: Drawing) -> Pictured:
+def pictured(request: HttpRequest, shop: Shop, slug: str, drawing: Drawing, warned: Against) -> Pictured:
     steps = steps_of(request)
     into: dict[int, list[int]] = {}
     out_of: dict[int, list[int]] = {}
@@ -62,7 +66,12 @@ def pictured(request: HttpRequest, shop: Shop, slug: str, drawing: Drawing) -> P
         into.setdefault(wire.src, []).append(wire.dst)
         out_of.setdefault(wire.dst, []).append(wire.src)
     names = {box.number: title_of(box) for box in drawing.boxes}
-    boxes = [_shown(request, slug, steps, box, names, out_of.get(box.number, []), into.get(box.number, [])) for box in drawing.boxes]
+    counts = {box.number: against.counted(box.things, warned) for box in drawing.boxes}
+    boxes = [
+        _shown(request, slug, steps, box, names, out_of.get(box.number, []), into.get(box.number, []), counts[box.number])
+        for box in drawing.boxes
+    ]
+    cells = {box.number: _named(names[box.number], box.count, counts[box.number]) for box in drawing.boxes}
     asked_whole = request.GET.get("whole") == "1"
     opened = [(title_of(box), _with_steps(request, bundles.without(steps, [x for x, _ in drawing.opened], o))) for o, box in drawing.opened]
     sheets = drawing.sheets if len(drawing.sheets) <= PAPER else ()
@@ -70,7 +79,7 @@ def pictured(request: HttpRequest, shop: Shop, slug: str, drawing: Drawing) -> P
         slug, drawing, svg(slug, drawing.wires, boxes), sum(box.count for box in drawing.boxes), opened,
         whole_url=_changed(request, whole=["1"], open=[]) if drawing.folded and not asked_whole else "",
         fold_url=_changed(request, whole=[], open=[]) if opened or (asked_whole and len(boxes) > bundles.MOST) else "",
-        lines=turned(request, f"lines-{slug}", f"lines-{slug}", drawing.wires, lambda wire: _line(wire, names, shop)),
+        lines=turned(request, f"lines-{slug}", f"lines-{slug}", drawing.wires, lambda wire: _line(wire, cells, shop)),
         sheets=sheets, too_large=bool(drawing.sheets) and not sheets,
     )  # fmt: skip
 
@@ -88,11 +97,13 @@ def _with_steps(request: HttpRequest, steps: Iterable[Any]) -> str:
 
 
 def _shown(
-    request: HttpRequest, slug: str, steps: Sequence[str], box: Box, names: dict[int, str], sources: Sequence[int], ends: Sequence[int]
-) -> Shown:
+    request: HttpRequest, slug: str, steps: Sequence[str], box: Box, names: dict[int, str], sources: Sequence[int], ends: Sequence[int],
+    counts: Mapping[str, int],
+) -> Shown:  # fmt: skip
     anchor = f"{slug}-{box.key}".replace(" ", "_")
     url = f"{_with_steps(request, [*steps, box.key])}#{quote(anchor)}" if box.count > 1 else to("trace", box.key) if box.things else ""
-    told = [told_of(box)]
+    warned = against.told(counts, box.count)
+    told = [told_of(box), *([f"{first_up(warned)}."] if warned else [])]
     if sources:
         told.append(_("From %(names)s.") % {"names": some(names[n] for n in sources)})
     if ends:
@@ -100,7 +111,9 @@ def _shown(
     if box.count > 1:
         told.append(_("Opens."))
     first, second = two_lines(box)
-    return Shown(box, anchor, first, second, strung(" ", told), url, strung(" ", map(str, ends)))
+    if warned:
+        second = cut_to(warned, left=ROOM - SHAPE)
+    return Shown(box, anchor, first, second, strung(" ", told), url, strung(" ", map(str, ends)), against.worst(counts))
 
 
 def two_lines(box: Box) -> tuple[str, str]:
@@ -119,9 +132,10 @@ def some(names: Iterable[str]) -> str:
     return _("%(names)s and %(more)s more") % {"names": read_out(few), "more": len(found) - NAMED} if len(found) > NAMED else few
 
 
-def cut_to(text: str, each: float = 0) -> str:
-    """As many letters as fit: `each` is the width of one where all are alike, else they are taken as a wide face has them."""
-    text, room = read_out(text), float(ROOM)
+def cut_to(text: str, each: float = 0, left: float = ROOM) -> str:
+    """As many letters as fit into `left` pixels: `each` is the width of one where all are alike, else they are taken as a wide face
+    has them."""
+    text, room = read_out(text), float(left)
     for at, letter in enumerate(text):
         room -= each or (8.3 if letter.isupper() else 7.6 if letter.isdecimal() else 3.9 if letter in " .,:;-…|'" else 7.0)
         if room < 0:
@@ -171,8 +185,14 @@ def told_of(box: Box) -> str:
     return _("%(title)s, %(state)s: %(first)s to %(last)s.") % {**said_, "state": read_out(state_of(box))}
 
 
-def _line(wire: Wire, names: dict[int, str], shop: Shop) -> list[Any]:
+def _named(name: str, of: int, counts: Mapping[str, int]) -> Any:
+    """A box in the table of lines: its name, with what speaks against it as words and shapes."""
+    chips = [shapes.chip(code, counts[code] if of > 1 else "") for code in against.CODES if counts.get(code)]
+    return format_html("{} {}", name, format_html_join(" ", "{}", ((chip,) for chip in chips))) if chips else name
+
+
+def _line(wire: Wire, cells: Mapping[int, Any], shop: Shop) -> list[Any]:
     when = said.instant(wire.first_us, shop.zone, shop.now_us)
     if wire.last_us != wire.first_us:
         when = said.html_say("{first} to {last}", first=when, last=said.instant(wire.last_us, shop.zone, shop.now_us))
-    return [names[wire.src], names[wire.dst], wire.text, when, _("taken out again") if wire.ended else ""]
+    return [cells[wire.src], cells[wire.dst], wire.text, when, _("taken out again") if wire.ended else ""]

@@ -25,12 +25,14 @@ from layups.tracing import Back, Forward, Found, LotIn, draw_back, draw_forward,
 
 from . import words
 from .about import item_named
+from .against import Against, against
 from .picturing import Pictured, pictured, steps_of
 from .turning import Turned, turned
 
 LOTS = (
     Column(say("Material")),
     Column(say("Lot"), lead=True),
+    Column(say("State")),
     Column(say("Supplier")),
     Column(say("Amount"), num=True),
     Column(say("Share"), num=True),
@@ -109,9 +111,11 @@ def context(request: HttpRequest, shop: Shop, item: Item) -> dict[str, Any]:
     back = trace_back(item.pk) if item.kind != "lot" else None
     forward = trace_forward(item.pk)
     root = forward.root
+    things = {t.id: t for t in (*(back.things.values() if back else ()), *(f.thing for f in forward.found), root)}
+    warned = against(things.values(), shop)
     ways = [
-        *([back_way(request, shop, item, back, whole)] if back is not None and (back.lots or back.no_lot) else []),
-        *([forward_way(request, shop, item, forward, whole)] if forward.found else []),
+        *([back_way(request, shop, item, back, whole, warned)] if back is not None and (back.lots or back.no_lot) else []),
+        *([forward_way(request, shop, item, forward, whole, warned)] if forward.found else []),
     ]
     return {
         "title": say("Trace of {name_of}", name_of=name_of(root)),
@@ -129,18 +133,18 @@ def name_of(thing: Thing) -> str:
     return say("lot {thing}", thing=thing.number) if thing.kind == "lot" and thing.number else thing.name
 
 
-def back_way(request: HttpRequest, shop: Shop, item: Item, found: Back, whole: bool) -> Way:
+def back_way(request: HttpRequest, shop: Shop, item: Item, found: Back, whole: bool, warned: Against) -> Way:
     materials = len({x.lot.material for x in found.lots})
     summary = say("{count} of {count_2}", count=count(len(found.lots), "lot"), count_2=count(materials, "material"))
     if found.no_lot:
         summary += say(", and {count} without a lot on record", count=count(len(found.no_lot), "source"))
     title = say("What is in {name_of}", name_of=name_of(found.root))
-    picture = pictured(request, shop, "back", draw_back(found, whole, steps_of(request)))
+    picture = pictured(request, shop, "back", draw_back(found, whole, steps_of(request)), warned)
     rows = [*found.lots, *found.no_lot]
-    return _way(request, title, summary + ".", LOTS, rows, lambda x: lot_cells(x, shop), picture, item)
+    return _way(request, title, summary + ".", LOTS, rows, lambda x: lot_cells(x, shop, warned), picture, item)
 
 
-def forward_way(request: HttpRequest, shop: Shop, item: Item, found: Forward, whole: bool) -> Way:
+def forward_way(request: HttpRequest, shop: Shop, item: Item, found: Forward, whole: bool, warned: Against) -> Way:
     made = sum(1 for f in found.found if f.thing.made)
     summary = say(
         "{count}, {made} of them parts or assemblies; {count_2}.",
@@ -149,8 +153,8 @@ def forward_way(request: HttpRequest, shop: Shop, item: Item, found: Forward, wh
         count_2=count(len(found.customers), "customer"),
     )
     title = say("Where {name_of} went", name_of=name_of(found.root))
-    picture = pictured(request, shop, "forward", draw_forward(found, whole, steps_of(request)))
-    return _way(request, title, summary, THINGS, found.found, lambda f: found_cells(f, found.root.unit, shop), picture, item)
+    picture = pictured(request, shop, "forward", draw_forward(found, whole, steps_of(request)), warned)
+    return _way(request, title, summary, THINGS, found.found, lambda f: found_cells(f, found.root.unit, shop, warned), picture, item)
 
 
 def _way(
@@ -180,7 +184,7 @@ def count(n: int, what: str) -> str:
     return say("{count} {what}", count=n, what=what) if n == 1 else say("{count} {what}s", count=n, what=what)
 
 
-def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
+def lot_cells(x: LotIn, shop: Shop, warned: Against) -> list[Any]:
     amount = said.qty(round(x.amount), x.lot.unit) if x.amount is not None else ""
     share = say("{share} %", share=f"{float(x.share) * 100:.1f}") if x.share and x.share != 1 else ""
     went = span_words(x.first_us, x.last_us, shop)
@@ -188,7 +192,17 @@ def lot_cells(x: LotIn, shop: Shop) -> list[Any]:
         went = said.html_say("{went}, no longer in it since {when}", went=went, when=said.instant(x.until_us, shop.zone, shop.now_us))
     known = KNOWN[x.grade] if x.lot.kind == "lot" else say("no lot on record")
     via = strung(", ", x.via[:12]) + (say(" and {via} more", via=len(x.via) - 12) if len(x.via) > 12 else "")
-    return [x.lot.material, words.thing_link(x.lot), x.lot.supplier, amount, share, went, via, known]
+    return [
+        x.lot.material,
+        words.thing_link(x.lot),
+        words.states(warned.get(x.lot.id, ())),
+        x.lot.supplier,
+        amount,
+        share,
+        went,
+        via,
+        known,
+    ]
 
 
 def span_words(first_us: int, last_us: int, shop: Shop) -> Any:
@@ -200,13 +214,22 @@ def span_words(first_us: int, last_us: int, shop: Shop) -> Any:
     )
 
 
-def found_cells(f: Found, unit: str, shop: Shop) -> list[Any]:
+def found_cells(f: Found, unit: str, shop: Shop, warned: Against) -> list[Any]:
     t = f.thing
     amount = said.qty(round(f.amount), unit) if f.amount is not None else ""
     since = said.instant(f.from_us, shop.zone, shop.now_us)
     if f.until_us is not None:
         since = said.html_say("{first} to {last}", first=since, last=said.instant(f.until_us, shop.zone, shop.now_us))
-    return [words.thing_link(t), sort_words(t), words.state(t.where), amount, since, place_words(t, shop), t.customer, KNOWN[f.grade]]
+    return [
+        words.thing_link(t),
+        sort_words(t),
+        words.states([t.where, *warned.get(t.id, ())]),
+        amount,
+        since,
+        place_words(t, shop),
+        t.customer,
+        KNOWN[f.grade],
+    ]
 
 
 def sort_words(t: Thing) -> str:
