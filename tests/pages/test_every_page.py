@@ -48,8 +48,8 @@ WHO = {
 }
 ANSWERS = {"no-person": 403}
 WERE_EMPTY = {"wall": 1, "trace": 1}
-"""Queries that a page asks only where a list has something: in the small shop it has nothing, and in the small trace nothing is held (the walk of
-its holds is a second statement)."""
+"""Queries that a page asks only where a list has something: in the small shop it has nothing, and nothing in the small trace is held (the
+walk of its holds is a second statement)."""
 DAY_END = "16:00"
 
 
