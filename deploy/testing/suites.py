@@ -74,7 +74,7 @@ FAST = Leg("suite on SQLite, fast", 240, fast_on_sqlite)
 SUITES = (
     Leg("suite on SQLite", 1200, on_sqlite),
     Leg("suite on PostgreSQL", 1500, on_postgresql),
-    Leg("browser", 600, in_a_browser),
+    Leg("browser", 1500, in_a_browser),
 )
 SMALL = (
     Leg("Redis and a worker", 300, with_redis),
