@@ -17,7 +17,7 @@ from layups.core.flows import Link
 from layups.models import Part, Shipment
 
 SHELF, WORK, CURED, SHIPPED, CONSUMED, OUT_AGAIN = (
-    say(say("on the shelf")),
+    say("on the shelf"),
     say("in work"),
     say("cured"),
     say("shipped"),
