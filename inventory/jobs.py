@@ -20,7 +20,7 @@ from typing import Any
 from django.db import transaction
 from django.db.models import Q, QuerySet
 
-from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.reasons import BadInput, Reason, Refused, key_reused
 from inventory.core.said import say, strung
 from inventory.models import Job, Outbox, Role
 from inventory.recording import Who, canonical
@@ -78,7 +78,7 @@ def ask(name: str, title: str, params: dict[str, Any], who: Who, key: uuid.UUID,
             },
         )
         if (job.kind, job.params) != (name, text):
-            raise Refused(Reason("key.reused", say("This key was used for something else: send a new one."), {}))
+            raise Refused(key_reused())
         if new:
             Outbox.objects.create(topic=TOPIC, ref=job.pk, due_us=now_us)
     return job, not new

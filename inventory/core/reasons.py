@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 
-from inventory.core.said import Told, strung
+from inventory.core.said import Told, say, strung
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +27,11 @@ class Reason:
     def __post_init__(self) -> None:
         if any(isinstance(value, Told) for value in self.numbers.values()):
             object.__setattr__(self, "numbers", {k: str(v) if isinstance(v, Told) else v for k, v in self.numbers.items()})
+
+
+def key_reused() -> Reason:
+    """A sender's key that came with other content before (R32)."""
+    return Reason("key.reused", say("This key was used for something else: send a new one."), {})
 
 
 def ended(text: str) -> str:

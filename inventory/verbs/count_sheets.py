@@ -13,7 +13,7 @@ from typing import Any
 from django.db import IntegrityError, transaction
 from django.db.models import F
 
-from inventory.core.reasons import BadInput, Reason, Refused
+from inventory.core.reasons import BadInput, Reason, Refused, key_reused
 from inventory.core.said import say, strung
 from inventory.core.spans import day_text
 from inventory.core.units import display
@@ -239,7 +239,7 @@ def told_before(call: Call, sheet: CountSheet, params: Any) -> bool:
     """This very change was told before, under the same key (R32). Refused key.reused when the key was used for another."""
     told = CountTold.objects.filter(sheet=sheet, key=call.key).first()
     if told is not None and told.said != _hash(params):
-        raise Refused(Reason("key.reused", say("This key was used for something else: send a new one."), {}))
+        raise Refused(key_reused())
     return told is not None
 
 
